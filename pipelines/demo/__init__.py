@@ -1,0 +1,1 @@
+"""The invented demo laboratory: a simulator with known truth."""

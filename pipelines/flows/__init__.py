@@ -1,0 +1,1 @@
+"""Prefect flows and the plain steps they run: order, retries, reporting; no computation."""

@@ -1,0 +1,1 @@
+"""From bytes to validated records: nothing dropped, nothing guessed."""

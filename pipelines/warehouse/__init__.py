@@ -1,0 +1,1 @@
+"""The only code that opens DuckDB: loading, building, publishing, asking."""

@@ -1,0 +1,33 @@
+"""The only place that opens DuckDB."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import duckdb
+
+OFFLINE = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
+
+
+@contextmanager
+def working(path: Path | str = ":memory:") -> Iterator[duckdb.DuckDBPyConnection]:
+    """Open a database to read and write; it is closed, and so checkpointed, on leaving."""
+    connection = duckdb.connect(str(path), config=dict(OFFLINE))  # noqa: TID251
+    try:
+        connection.execute("SET TimeZone = 'UTC'")
+        yield connection
+    finally:
+        connection.close()
+
+
+@contextmanager
+def reading(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    """Open a published snapshot: read-only, nothing outside it reachable, the configuration locked."""
+    connection = duckdb.connect(str(path), read_only=True, config=dict(OFFLINE))  # noqa: TID251
+    try:
+        connection.execute("SET TimeZone = 'UTC'")
+        connection.execute("SET enable_external_access = false")
+        connection.execute("SET lock_configuration = true")
+        yield connection
+    finally:
+        connection.close()

@@ -1,0 +1,43 @@
+"""Reading the SQL files: one statement to a file, named by its folder and its own name."""
+
+import hashlib
+from functools import cache
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+
+
+def _root() -> Traversable:
+    return files("sql")
+
+
+@cache
+def statement(name: str) -> str:
+    """Return the text of a statement, such as ``joined/sheet`` for sql/joined/sheet.sql."""
+    return (_root() / f"{name}.sql").read_text(encoding="utf-8")
+
+
+@cache
+def names(folder: str) -> tuple[str, ...]:
+    """Return the names of a folder's statements in alphabetical order, such as ``joined/layer``."""
+    found = [entry.name for entry in (_root() / folder).iterdir() if entry.name.endswith(".sql")]
+    return tuple(f"{folder}/{name.removesuffix('.sql')}" for name in sorted(found))
+
+
+def header(text: str) -> str:
+    """Return the comment at the head of a statement, without its comment marks."""
+    lines = []
+    for line in text.splitlines():
+        if not line.startswith("--"):
+            break
+        lines.append(line.removeprefix("--").strip())
+    return "\n".join(lines)
+
+
+@cache
+def fingerprint() -> str:
+    """Return a digest that changes when any statement does."""
+    digest = hashlib.sha256()
+    for folder in sorted(entry.name for entry in _root().iterdir() if entry.is_dir()):
+        for name in names(folder):
+            digest.update(name.encode() + b"\0" + statement(name).encode() + b"\0")
+    return digest.hexdigest()

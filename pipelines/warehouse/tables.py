@@ -1,0 +1,65 @@
+"""From a pandera model to a table: its DDL and its comments."""
+
+import duckdb
+import pandera.pandas as pa
+
+from schemas.records.record import grain_of
+
+_SQL_TYPES = {
+    "str": "VARCHAR",
+    "float64": "DOUBLE",
+    "int64": "BIGINT",
+    "boolean": "BOOLEAN",
+    "bool": "BOOLEAN",
+    "datetime64": "TIMESTAMP",
+}
+
+
+def sql_type(column: pa.Column) -> str:
+    """Return the DuckDB type of a declared column."""
+    name = str(column.dtype).lower()
+    for start, sql in _SQL_TYPES.items():
+        if name.startswith(start):
+            return sql
+    raise TypeError(f"column {column.name}: no SQL type for {name}")
+
+
+def columns_of(*models: type[pa.DataFrameModel]) -> dict[str, pa.Column]:
+    """Return the columns of one table that is declared by one or more models."""
+    return {name: column for model in models for name, column in model.to_schema().columns.items()}
+
+
+def quoted(identifier: str) -> str:
+    """Quote an identifier for SQL."""
+    return '"' + identifier.replace('"', '""') + '"'
+
+
+def literal(text: str) -> str:
+    """Quote a text for SQL where a parameter is not allowed, as in COMMENT ON."""
+    return "'" + text.replace("'", "''") + "'"
+
+
+def describe(column: pa.Column) -> str:
+    """Return a column's comment: description, unit and source."""
+    metadata = column.metadata or {}
+    parts = [column.description or ""]
+    if metadata.get("unit") not in (None, "1", "UTC"):
+        parts.append(f"Unit: {metadata['unit']}.")
+    if metadata.get("source"):
+        parts.append(f"Source: {metadata['source']}.")
+    return " ".join(parts)
+
+
+def create_table(
+    connection: duckdb.DuckDBPyConnection, table: str, *models: type[pa.DataFrameModel]
+) -> None:
+    """Create or replace a table (``schema.name``) as its models declare it, with its comments."""
+    declared = columns_of(*models)
+    body = ",\n".join(
+        f"    {quoted(name)} {sql_type(column)}{'' if column.nullable else ' NOT NULL'}"
+        for name, column in declared.items()
+    )
+    connection.execute(f"CREATE OR REPLACE TABLE {table} (\n{body}\n)")
+    connection.execute(f"COMMENT ON TABLE {table} IS {literal(grain_of(models[0]))}")
+    for name, column in declared.items():
+        connection.execute(f"COMMENT ON COLUMN {table}.{quoted(name)} IS {literal(describe(column))}")

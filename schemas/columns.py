@@ -1,0 +1,142 @@
+"""How a column is declared, and the columns that more than one table has.
+
+A column's name, type, unit, range, description and source stand once, in the pandera model of its table
+(schemas/records, schemas/marts, schemas/ledger). From there come validation, the table's DDL, its comments
+and the data dictionary. A column name ends in its unit; what stands before that suffix is the *quantity*,
+the name an export profile uses: the column ``max_force_n`` takes in the quantity ``max_force``, whatever the
+unit in the export.
+"""
+
+from typing import Annotated, Any
+
+import pandas as pd
+import pandera.pandas as pa
+from pandera.engines import pandas_engine
+
+Timestamp = Annotated[pandas_engine.DateTime, {}, "us", None, False, {}]
+"""A point in time in UTC, without a zone of its own; such columns end in ``_utc``."""
+
+Integer = pd.Int64Dtype
+"""A whole number that may be missing."""
+
+Flag = pd.BooleanDtype
+"""True, false or missing."""
+
+SUFFIX_OF_UNIT = {
+    "N": "n",
+    "N/mm": "n_mm",
+    "J": "j",
+    "mm": "mm",
+    "mm2": "mm2",
+    "m2": "m2",
+    "m": "m",
+    "um": "um",
+    "g": "g",
+    "g/m2": "g_m2",
+    "kg/m3": "kg_m3",
+    "cm3/g": "cm3_g",
+    "kN/m": "kn_m",
+    "N.m/g": "nm_g",
+    "kN.m/g": "knm_g",
+    "km": "km",
+    "%": "pct",
+    "J/m2": "j_m2",
+    "J/g": "j_g",
+    "GPa": "gpa",
+    "kPa": "kpa",
+    "L": "l",
+    "L/min": "l_min",
+    "m/min": "m_min",
+    "m/s2": "m_s2",
+    "mm/min": "mm_min",
+    "s": "s",
+    "deg": "deg",
+    "Cel": "c",
+    "kW.h/t": "kwh_t",
+    "kg/t": "kg_t",
+    "mL": "ml",
+    "{SR}": "sr",
+    "[pH]": "",
+    "1": "",
+    "UTC": "utc",
+}
+"""The UCUM code of each unit in use, with the ending of the columns that bear it (``UTC`` is no UCUM unit)."""
+
+
+def column(
+    description: str,
+    *,
+    unit: str | None = None,
+    source: str | None = None,
+    nullable: bool = False,
+    **checks: Any,
+) -> Any:
+    """Declare a column of a pandera model.
+
+    ``unit`` is a UCUM code from SUFFIX_OF_UNIT, or None for text and times; ``source`` names the standard or
+    book of a defined quantity; ``checks`` are those of ``pandera.Field`` (``gt``, ``le``, ``isin``, …).
+    """
+    return pa.Field(
+        description=description, nullable=nullable, metadata={"unit": unit, "source": source}, **checks
+    )
+
+
+def quantity_of(name: str, unit: str | None) -> str:
+    """Return the name of a column's quantity: the column's name without the ending of its unit.
+
+    >>> quantity_of("max_force_n", "N")
+    'max_force'
+    >>> quantity_of("sheet_id", None)
+    'sheet_id'
+    """
+    suffix = SUFFIX_OF_UNIT[unit] if unit else ""
+    return name.removesuffix(f"_{suffix}") if suffix else name
+
+
+DIRECTIONS = ("MD", "CD")
+
+sheet_id = column("The laboratory's own number of the sheet.", str_length={"min_value": 1, "max_value": 80})
+trial = column("Trial the sheet was made for.", str_length={"min_value": 1, "max_value": 80})
+trial_point = column(
+    "Point of the trial: one combination of furnish and conditions.",
+    str_length={"min_value": 1, "max_value": 80},
+)
+tester = column("This laboratory's name for the instrument.", str_length={"min_value": 1, "max_value": 80})
+operator = column("Who carried it out, as the export or the log names them.", nullable=True)
+note = column("Free text as it stood in the export or the log.", nullable=True)
+direction = column(
+    "Direction the force acted in: MD along the drum's running direction, CD across it.", isin=DIRECTIONS
+)
+tested_at_utc = column("When it was measured, in UTC.", unit="UTC", nullable=True)
+replicate_no = column(
+    "Number of the measurement where the same piece or position is measured again; a retest is a new one.",
+    unit="1",
+    nullable=True,
+    ge=1,
+)
+tank = column("Stock tank the layer was drawn from.", nullable=True)
+furnish = column("Name of the furnish batch.", nullable=True)
+recipe = column("Stored set of machine settings.", nullable=True)
+consistency_pct = column(
+    "Fibre consistency of the stock, mass of dry fibre per mass of stock.",
+    unit="%",
+    source="ISO 4119 (from memory)",
+    nullable=True,
+    gt=0,
+    le=10,
+)
+stock_volume_l = column("Stock sprayed for the layer.", unit="L", nullable=True, gt=0, le=1000)
+flow_rate_l_min = column("Flow rate of the stock to the nozzle.", unit="L/min", nullable=True, gt=0, le=200)
+wire_speed_m_min = column(
+    "Speed of the forming fabric on the drum.", unit="m/min", nullable=True, gt=0, le=4000
+)
+dewatering_time_s = column(
+    "Time the drum keeps running to dewater the sheet.", unit="s", nullable=True, ge=0, le=7200
+)
+compaction_speed_m_min = column(
+    "Drum speed during compaction of the formed sheet.", unit="m/min", nullable=True, ge=0, le=4000
+)
+nozzle_orifice_mm = column("Bore of one nozzle.", unit="mm", nullable=True, gt=0, le=20)
+target_grammage_g_m2 = column(
+    "Grammage the sheet was made for.", unit="g/m2", nullable=True, gt=0, le=2000
+)

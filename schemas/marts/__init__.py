@@ -1,0 +1,1 @@
+"""One model per published table."""

@@ -1,0 +1,28 @@
+"""One model per kind of record taken in. KINDS is the list of them that everything else goes by."""
+
+import pandera.pandas as pa
+
+from schemas.records.basis_weight import BasisWeight
+from schemas.records.drying import Drying
+from schemas.records.forming import Forming
+from schemas.records.furnish import Furnish
+from schemas.records.moisture import Moisture
+from schemas.records.pressing import Pressing
+from schemas.records.recipe import Recipe
+from schemas.records.tank import Tank
+from schemas.records.tensile import Tensile
+from schemas.records.thickness import Thickness
+
+KINDS: dict[str, type[pa.DataFrameModel]] = {
+    "forming": Forming,
+    "furnish": Furnish,
+    "recipe": Recipe,
+    "tank": Tank,
+    "pressing": Pressing,
+    "drying": Drying,
+    "basis_weight": BasisWeight,
+    "moisture": Moisture,
+    "thickness": Thickness,
+    "tensile": Tensile,
+}
+"""Kind of record -> its model, in the order in which records are settled (a sheet before its tests)."""

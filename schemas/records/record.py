@@ -1,0 +1,55 @@
+"""What every record carries besides its own columns, and how a kind's model is asked about itself."""
+
+from typing import Any, cast
+
+import pandera.pandas as pa
+
+from schemas import columns
+
+
+class Record(pa.DataFrameModel):
+    """A record as validation sees it: its own columns and where it stood.
+
+    A kind's model says in ``Config.metadata``: ``key``, the columns that tell what the row is a measurement
+    of; and ``time``, the column that says when, or None.
+    """
+
+    file_hash: str = columns.column("SHA-256 of the file's bytes; the archive keeps the file under it.")
+    line_number: columns.Integer = columns.column("Line of the file, counted from 1.", unit="1", ge=1)
+
+    class Config:
+        strict = True
+
+
+class SettledRecord(pa.DataFrameModel):
+    """What the warehouse adds to a record when it is loaded and settled."""
+
+    record_key: str = columns.column("What the row is a measurement of, as one text.")
+    record_digest: str = columns.column("Digest of the row's values: equal when all of them are.")
+    fate: str = columns.column(
+        "loaded: counts; repeated: the same key and values stand in another row; superseded: another row "
+        "has newer values for the key; held: contradicts a record of its sheet.",
+        isin=("loaded", "repeated", "superseded", "held"),
+    )
+    superseded_by: str = columns.column(
+        "For a superseded row, the row that took its place, as file hash and line.", nullable=True
+    )
+
+
+def _metadata(model: type[pa.DataFrameModel]) -> dict[str, Any]:
+    return cast(dict[str, Any], model.__config__.metadata)  # type: ignore[union-attr]
+
+
+def key_of(model: type[pa.DataFrameModel]) -> tuple[str, ...]:
+    """Return the columns that say what a row of this kind is a measurement of."""
+    return tuple(_metadata(model)["key"])
+
+
+def time_of(model: type[pa.DataFrameModel]) -> str | None:
+    """Return the column that says when a row of this kind came about, or None."""
+    return cast("str | None", _metadata(model)["time"])
+
+
+def grain_of(model: type[pa.DataFrameModel]) -> str:
+    """Return the first sentence of a model's docstring: what one row is."""
+    return (model.__doc__ or "").strip().split("\n")[0]
