@@ -1,0 +1,298 @@
+"""Export profiles: how one tester's CSV becomes one kind of record.
+
+A profile is a TOML file. Sheetlore ships some in schemas/exports; a laboratory's own stand in its folder
+``exports`` and win over shipped ones of the same name. This module says what a profile may contain, checks it
+against the record it makes, and loads them; reading a file by a profile is the business of reading.py.
+"""
+
+import fnmatch
+import hashlib
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+import pandera.pandas as pa
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+from pipelines.errors import SettingsError
+from pipelines.intake.units import UnitError, conversion
+from pipelines.settings import TimeZone, checked, nearest, read_toml
+from schemas.columns import quantity_of
+from schemas.records import KINDS
+
+PROVENANCE = ("file_hash", "line_number")
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
+
+
+def _compiles(pattern: str) -> str:
+    try:
+        re.compile(pattern)
+    except re.error as error:
+        raise ValueError(f"{pattern!r} is no regular expression: {error}") from None
+    return pattern
+
+
+def _has_one_group(pattern: str) -> str:
+    if re.compile(_compiles(pattern)).groups != 1:
+        raise ValueError(f"{pattern!r} must have exactly one group (…) around the value")
+    return pattern
+
+
+def _as_tuple(value: Any) -> Any:
+    return (value,) if isinstance(value, str) else tuple(value) if isinstance(value, list) else value
+
+
+Regex = Annotated[str, AfterValidator(_compiles)]
+OneGroup = Annotated[str, AfterValidator(_has_one_group)]
+Texts = Annotated[tuple[str, ...], BeforeValidator(_as_tuple)]
+
+
+class Recognise(_Part):
+    """How a file is known; all must hold."""
+
+    header: Texts = Field(min_length=1)
+    name: str | None = None
+
+
+class Dialect(_Part):
+    """How the file is written; what is left out is detected once per file, never per cell."""
+
+    encoding: str | None = None
+    delimiter: Literal[";", ",", "\t", "|"] | None = None
+    decimal: Literal[".", ","] | None = None
+    thousands: Literal[".", ",", " ", "'"] | None = None
+    preamble: Annotated[int, Field(ge=0)] | Regex | None = None
+    units_row: bool = False
+    footer: Regex | None = None
+    missing: Texts = ("",)
+
+    @model_validator(mode="after")
+    def _marks_differ(self) -> "Dialect":
+        marks = [mark for mark in (self.delimiter, self.decimal, self.thousands) if mark]
+        if self.thousands and not self.decimal:
+            raise ValueError("a thousands mark needs the decimal mark beside it")
+        if self.decimal and self.decimal == self.thousands:
+            raise ValueError(f"decimal and thousands marks are both {marks[-1]!r}")
+        if self.encoding is not None:
+            try:
+                "".encode(self.encoding)
+            except (LookupError, UnicodeError):
+                raise ValueError(f"{self.encoding!r} is no encoding; write one such as 'cp1252'") from None
+        return self
+
+
+class _Meaning(_Part):
+    """What a text means: its unit, its time format and zone, or the values that its codes stand for."""
+
+    unit: str | None = None
+    format: str | None = None
+    zone: TimeZone | None = None
+    values: dict[str, Texts] | None = None
+
+
+class PreambleValue(_Meaning):
+    """A value that stands once per file: above the table (``line``) or in the file's name (``name``)."""
+
+    line: OneGroup | None = None
+    name: OneGroup | None = None
+
+    @model_validator(mode="after")
+    def _one_place(self) -> "PreambleValue":
+        if (self.line is None) == (self.name is None):
+            raise ValueError("give either line (a regex on the lines above the table) or name (on the file's name)")
+        return self
+
+
+class ColumnSource(_Meaning):
+    """Where a column's values come from: header cells, a constant, or counting rows."""
+
+    from_: Texts | None = Field(None, alias="from")
+    join: str = " "
+    pattern: OneGroup | None = None
+    value: str | int | float | None = None
+    count_within: Texts | None = None
+
+    @model_validator(mode="after")
+    def _one_source(self) -> "ColumnSource":
+        if sum(given is not None for given in (self.from_, self.value, self.count_within)) != 1:
+            raise ValueError("give one of from (header cells), value (a constant) or count_within (columns)")
+        return self
+
+
+def _as_source(value: Any) -> Any:
+    return {"from": value} if isinstance(value, str) else value
+
+
+class Preamble(_Part):
+    """What stands above the table."""
+
+    values: dict[str, PreambleValue] = {}
+
+
+class ProfileText(_Part):
+    """The contents of a profile file."""
+
+    record: str
+    tester: str | None = None
+    recognise: Recognise
+    dialect: Dialect = Dialect()
+    preamble: Preamble = Preamble()
+    columns: dict[str, Annotated[ColumnSource, BeforeValidator(_as_source)]] = Field(min_length=1)
+
+
+@dataclass(frozen=True)
+class Target:
+    """A column of the record's model, as a profile addresses it: by its quantity."""
+
+    column: str
+    quantity: str
+    unit: str | None
+    kind: Literal["text", "number", "integer", "time"]
+    nullable: bool
+
+
+def targets(kind: str) -> dict[str, Target]:
+    """Return the quantities that a profile of a kind of record may fill."""
+    found = {}
+    for name, column in KINDS[kind].to_schema().columns.items():
+        if name in PROVENANCE:
+            continue
+        unit = (column.metadata or {}).get("unit")
+        quantity = quantity_of(name, unit)
+        found[quantity] = Target(name, quantity, unit, _kind_of(column), column.nullable)
+    return found
+
+
+def _kind_of(column: pa.Column) -> Literal["text", "number", "integer", "time"]:
+    dtype = str(column.dtype)
+    if dtype.startswith("datetime64"):
+        return "time"
+    return {"float64": "number", "Int64": "integer"}.get(dtype, "text")  # type: ignore[return-value]
+
+
+@dataclass(frozen=True)
+class Profile:
+    """A checked profile, with its name and a fingerprint that changes when its text does."""
+
+    name: str
+    fingerprint: str
+    text: ProfileText
+
+    @cached_property
+    def targets(self) -> dict[str, Target]:
+        """The quantities of the record it makes."""
+        return targets(self.text.record)
+
+    def header_cells(self) -> set[str]:
+        """Return every header cell that the profile reads or recognises a file by."""
+        sources = (source.from_ or () for source in self.text.columns.values())
+        return set(self.text.recognise.header).union(*sources)
+
+    def matches_name(self, file_name: str) -> bool:
+        """Return whether the file's name fits; without a pattern every name does."""
+        pattern = self.text.recognise.name
+        return pattern is None or fnmatch.fnmatch(file_name.lower(), pattern.lower())
+
+    def conversion_unit(self, quantity: str) -> str | None:
+        """Return the unit in which the export gives a quantity, or None for text and times."""
+        source = self.text.columns.get(quantity) or self.text.preamble.values.get(quantity)
+        target = self.targets[quantity]
+        if target.kind in ("text", "time"):
+            return None
+        return (source.unit if source else None) or target.unit
+
+
+def load(laboratory_exports: Path | None) -> list[Profile]:
+    """Load the shipped profiles and a laboratory's own, which win by name; sorted by name.
+
+    Raises SettingsError that names the file, the key and what is wrong, for all faulty profiles at once.
+    """
+    shipped = files("schemas") / "exports"
+    by_name = {Path(entry.name).stem: entry for entry in shipped.iterdir() if entry.name.endswith(".toml")}
+    found: dict[str, Traversable | Path] = dict(by_name)
+    if laboratory_exports and laboratory_exports.is_dir():
+        found |= {path.stem: path for path in sorted(laboratory_exports.glob("*.toml"))}
+    profiles, complaints = [], []
+    for _, entry in sorted(found.items()):
+        try:
+            profiles.append(load_one(Path(str(entry))))
+        except SettingsError as error:
+            complaints.append(str(error))
+    if complaints:
+        raise SettingsError("\n".join(complaints), "Mend the profile; nothing was changed.")
+    return profiles
+
+
+def load_one(path: Path) -> Profile:
+    """Load and check one profile file; raises SettingsError."""
+    text = checked(ProfileText, read_toml(path), path)
+    complaints = list(_complaints(text))
+    if complaints:
+        raise SettingsError("\n".join(f"{path}: {complaint}" for complaint in complaints))
+    fingerprint = hashlib.sha256(path.read_bytes()).hexdigest()
+    return Profile(path.stem, fingerprint, text)
+
+
+def _complaints(text: ProfileText) -> Iterable[str]:
+    """Yield what in a profile does not fit the record it makes."""
+    if text.record not in KINDS:
+        yield f"record: there is no kind {text.record!r}{nearest(text.record, list(KINDS))}"
+        return
+    known = targets(text.record)
+    wants_tester = known.pop("tester", None) is not None
+    if wants_tester != (text.tester is not None):
+        yield (
+            "tester: name the instrument that these results come from"
+            if wants_tester
+            else f"tester: a {text.record} record has no tester; leave it out"
+        )
+    for table, sources in (("columns", text.columns), ("preamble.values", text.preamble.values)):
+        for quantity, source in sources.items():
+            where = f"{table}.{quantity}"
+            if quantity not in known:
+                yield f"{where}: a {text.record} record has no such quantity{nearest(quantity, list(known))}"
+            else:
+                yield from (f"{where}: {fault}" for fault in _source_faults(source, known[quantity], known))
+    for quantity in text.columns.keys() & text.preamble.values.keys():
+        yield f"columns.{quantity}: stands in preamble.values too; keep one"
+    given = text.columns.keys() | text.preamble.values.keys()
+    for quantity, target in known.items():
+        if not target.nullable and quantity not in given:
+            yield (
+                f"columns: a {text.record} record needs {quantity!r}; name its header cell, or give a "
+                "constant as { value = … }"
+            )
+
+
+def _source_faults(source: ColumnSource | PreambleValue, target: Target, known: dict[str, Target]) -> Iterable[str]:
+    if target.kind == "time" and source.format is None:
+        yield "a time needs a format such as '%d.%m.%Y %H:%M:%S'"
+    if target.kind != "time" and (source.format is not None or source.zone is not None):
+        yield "format and zone are for times"
+    if target.kind in ("text", "time"):
+        if source.unit is not None:
+            yield f"{target.quantity} has no unit"
+    elif source.unit is None:
+        if target.unit != "1":
+            yield f"say in which unit the export gives it, such as unit = {target.unit!r}"
+    else:
+        try:
+            conversion(source.unit, target.unit or "1")
+        except UnitError as error:
+            yield f"unit: {error}"
+    if source.values is not None and target.kind != "text":
+        yield "values are for codes, and this is a number or a time"
+    if isinstance(source, ColumnSource) and source.count_within is not None:
+        if target.kind != "integer":
+            yield "count_within numbers rows; only a whole-number quantity can take it"
+        for name in source.count_within:
+            if name not in known or known[name].kind != "text":
+                yield f"count_within: {name!r} is no text quantity of the record"

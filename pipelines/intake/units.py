@@ -1,0 +1,168 @@
+"""Units: from the text in a profile or a units row to one factor for a whole column.
+
+Units are written as on a report: ``N``, ``kN/m``, ``N/15 mm``, ``lbf/in``, ``g/m2``, ``kW.h/t``, ``mil``,
+``lb/ream(24x36 in, 500)``. What stands after a slash, up to the next slash, is below it. pint does the
+arithmetic; the trade's own units are defined in schemas/trade_units.txt.
+"""
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import as_file, files
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pint
+
+_SYMBOLS = {
+    "mil": "caliper_mil",
+    "mils": "caliper_mil",
+    "point": "caliper_mil",
+    "points": "caliper_mil",
+    "%": "percent",
+    "{SR}": "schopper_riegler",
+    "SR": "schopper_riegler",
+    "°SR": "schopper_riegler",
+    "[pH]": "dimensionless",
+    "pH": "dimensionless",
+    "°": "degree",
+    "°C": "Cel",
+    "degC": "Cel",
+    "°F": "degF",
+    "l": "liter",
+    "L": "liter",
+    "ml": "milliliter",
+    "mL": "milliliter",
+    "dl": "deciliter",
+    "dL": "deciliter",
+    "µm": "micrometer",
+    "μm": "micrometer",
+}
+"""Signs that pint does not know, or knows as something else."""
+
+_AMBIGUOUS = {
+    "ream": "a ream means nothing without its sheet size and count: write lb/ream(24x36 in, 500)",
+    "ton": "a ton may be long, short or metric: write t for 1000 kg, or short_ton, long_ton",
+    "tons": "a ton may be long, short or metric: write t for 1000 kg, or short_ton, long_ton",
+    "pt": "pt may be a point or a pint: write point or mil",
+    "pts": "pts may be points or pints: write point or mil",
+    "C": "C is the coulomb: write degC",
+    "F": "F is the farad: write degF",
+}
+
+_REAM = re.compile(
+    r"ream\s*\(\s*(?P<width>\d+(?:\.\d+)?)\s*[x×]\s*(?P<length>\d+(?:\.\d+)?)\s*"
+    r"(?P<unit>in|cm|mm|m)\s*,\s*(?P<count>\d+)\s*\)"
+)
+_FACTOR = re.compile(
+    r"(?P<number>\d+(?:\.\d+)?(?:[eE][+-]?\d+)?)"
+    r"|(?P<symbol>%|\{SR\}|\[pH\]|°|[^\W\d]\w*?|°[A-Za-z]+)(?:\^|\*\*)?(?P<exponent>-?\d+)?(?![\w])"
+)
+_SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
+
+
+class UnitError(ValueError):
+    """A unit that is not known, is ambiguous, or does not measure what the column holds."""
+
+
+@dataclass(frozen=True)
+class Conversion:
+    """value in the model's unit = factor × value in the export's unit + offset."""
+
+    factor: float
+    offset: float = 0.0
+
+    def __call__(self, values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        """Convert a whole column, of any shape."""
+        return values * self.factor + self.offset if self.offset else values * self.factor
+
+
+@cache
+def registry() -> pint.UnitRegistry[Any]:
+    """Return pint's registry with the trade's units in it."""
+    units: pint.UnitRegistry[Any] = pint.UnitRegistry(
+        on_redefinition="ignore", autoconvert_offset_to_baseunit=True, cache_folder=None
+    )
+    with as_file(files("schemas") / "trade_units.txt") as path:
+        units.load_definitions(path)
+    return units
+
+
+@cache
+def conversion(text: str, target: str) -> Conversion:
+    """Return how values in the unit ``text`` become values in ``target``, a UCUM code of schemas.columns.
+
+    Raises UnitError, which says what is wrong with the unit and what to write instead.
+
+    >>> conversion("lbf/in", "kN/m").factor
+    0.1751268352464764
+    >>> conversion("degF", "Cel")(np.array([73.4])).round(9)
+    array([23.])
+    """
+    given_scale, given = _parsed(text)
+    target_scale, wanted = _parsed(target)
+    try:
+        at_zero, at_one, at_thousand = (
+            float(registry().Quantity(given_scale * value, given).to(wanted).magnitude) / target_scale
+            for value in (0.0, 1.0, 1000.0)
+        )
+    except pint.DimensionalityError:
+        raise UnitError(
+            f"{text!r} does not measure the same as {target!r}"
+            f" ({given.dimensionality} against {wanted.dimensionality})"
+        ) from None
+    # A pure factor keeps its last digit when it is not found as a difference; a scale with an offset keeps
+    # more of them over a wide one.
+    return Conversion(at_one) if at_zero == 0 else Conversion((at_thousand - at_zero) / 1000, at_zero)
+
+
+def same(text: str, other: str) -> bool:
+    """Return whether two texts mean the same unit, of the same size; an unknown one equals nothing."""
+    try:
+        found = conversion(text, other)
+    except UnitError:
+        return False
+    return abs(found.factor - 1) < 1e-12 and found.offset == 0
+
+
+def _parsed(text: str) -> tuple[float, Any]:
+    scale, expression = 1.0, ""
+    readable = _REAM.sub(_ream_as_area, text.strip().translate(_SUPERSCRIPTS))
+    for position, product in enumerate(readable.split("/")):
+        sign = 1 if position == 0 else -1
+        factors = _factors(product, text)
+        if not factors:
+            raise UnitError(f"{text!r} is no unit: there is nothing {'above' if sign == 1 else 'below'} a /")
+        for number, symbol, exponent in factors:
+            if number is not None:
+                scale *= number**sign
+            else:
+                expression += f" * {symbol} ** {sign * exponent}"
+    try:
+        return scale, registry().parse_units(expression.removeprefix(" * ") or "dimensionless")
+    except (pint.UndefinedUnitError, pint.DefinitionSyntaxError, ValueError, AttributeError) as error:
+        raise UnitError(f"{text!r} is not a unit known here ({error})") from None
+
+
+def _factors(product: str, text: str) -> list[tuple[float | None, str, int]]:
+    found: list[tuple[float | None, str, int]] = []
+    rest = product.strip()
+    while rest:
+        match = _FACTOR.match(rest)
+        if not match:
+            raise UnitError(f"{text!r} is no unit: cannot read {rest!r}")
+        if match["number"]:
+            found.append((float(match["number"]), "", 1))
+        else:
+            symbol = match["symbol"]
+            if symbol in _AMBIGUOUS:
+                raise UnitError(f"{text!r}: {_AMBIGUOUS[symbol]}")
+            found.append((None, _SYMBOLS.get(symbol, symbol), int(match["exponent"] or 1)))
+        rest = rest[match.end() :].lstrip(" .·*")
+    return found
+
+
+def _ream_as_area(match: re.Match[str]) -> str:
+    area = float(match["width"]) * float(match["length"]) * int(match["count"])
+    return f"{area!r} {match['unit']}2"
