@@ -67,6 +67,7 @@ class IntakeSection(_Section):
     """How exports are taken in."""
 
     quiet_seconds: float = Field(2.0, ge=0, le=3600)
+    largest_file_mb: float = Field(512.0, gt=0)
 
 
 class PublishingSection(_Section):

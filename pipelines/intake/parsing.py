@@ -1,0 +1,142 @@
+"""From text cells to values, a whole column at a time: numbers, whole numbers, times, codes.
+
+Each function takes a column of trimmed text in which a missing value is an empty one, and returns the values
+with one mask per way in which a cell can be wrong. A wrong cell becomes a missing value; nothing is guessed.
+"""
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+Mask = npt.NDArray[np.bool_]
+
+_SPACES = "[\u00a0\u202f\u2009]"  # no-break, narrow no-break and thin space
+_GROUPED = re.compile("[+-]?[0-9]{1,3}(?:[.,][0-9]{3})+")
+
+
+@dataclass(frozen=True)
+class Marks:
+    """The marks that numbers of a file are written with."""
+
+    decimal: str
+    thousands: str | None = None
+
+
+def trimmed(cells: pd.Series, missing: tuple[str, ...]) -> pd.Series:
+    """Return cells without the spaces around them, and empty where they mean «no value»."""
+    text = cells.str.strip()
+    others = [word for word in missing if word]
+    return text.mask(text.isin(others), "") if others else text
+
+
+def numbers(cells: pd.Series, marks: Marks) -> tuple[npt.NDArray[np.float64], Mask]:
+    """Return the numbers of a column (NaN where missing or wrong) and a mask of the wrong cells.
+
+    A cell is right when the whole of it is a finite number written with exactly these marks, groups of
+    thousands complete: with marks ``,`` and ``.`` the text 1.234,5 is 1234.5 and 12.34 is wrong.
+    """
+    decimal = re.escape(marks.decimal)
+    whole = "[0-9]+"
+    text = cells.str.replace("−", "-", regex=False)  # the typographic minus sign
+    if marks.thousands:
+        if marks.thousands == " ":
+            text = text.str.replace(_SPACES, " ", regex=True)
+        whole = rf"(?:[0-9]{{1,3}}(?:{re.escape(marks.thousands)}[0-9]{{3}})+|[0-9]+)"
+    pattern = rf"[+-]?(?:{whole}(?:{decimal}[0-9]*)?|{decimal}[0-9]+)(?:[eE][+-]?[0-9]+)?"
+    matches = text.str.fullmatch(pattern).to_numpy(dtype=bool)
+    right = text.where(pd.Series(matches, index=text.index), "nan")
+    if marks.thousands:
+        right = right.str.replace(marks.thousands, "", regex=False)
+    if marks.decimal != ".":
+        right = right.str.replace(marks.decimal, ".", regex=False)
+    values = right.to_numpy(dtype=object).astype(np.float64)
+    wrong = (cells != "").to_numpy(dtype=bool) & ~np.isfinite(values)
+    values[~np.isfinite(values)] = np.nan
+    return values, wrong
+
+
+def integers(cells: pd.Series, marks: Marks) -> tuple[pd.Series, Mask, Mask]:
+    """Return whole numbers (missing where wrong), a mask of cells that are no number and one of fractions."""
+    values, wrong = numbers(cells, marks)
+    with np.errstate(invalid="ignore"):
+        fraction = np.isfinite(values) & ((values != np.round(values)) | (np.abs(values) > 2**53))
+    values[fraction] = np.nan
+    return pd.Series(values, index=cells.index).astype("Int64"), wrong, fraction
+
+
+def marks_of(cells: pd.Series) -> Marks | str:
+    """Return the marks that the numbers of one file are written with, or the first cell that leaves it open.
+
+    Settled by cells that can be read in one way only: 12,5 has a decimal comma, 1.234,5 and 1.234.567 too;
+    whole numbers settle nothing and need nothing. 23.824 alone may be either, and nothing is guessed.
+    """
+    text = cells[cells.str.contains("[.,]", regex=True)]
+    if text.empty:
+        return Marks(".")
+    seen_as_decimal: set[str] = set()
+    open_cell: str | None = None
+    for cell in text.unique():
+        last = max(cell.rfind("."), cell.rfind(","))
+        mark, other = cell[last], "," if cell[last] == "." else "."
+        if other in cell:
+            seen_as_decimal.add(mark)
+        elif cell.count(mark) > 1:
+            seen_as_decimal.add(other)
+        elif _GROUPED.fullmatch(cell) and not re.match(r"[+-]?0", cell):
+            open_cell = open_cell or cell
+        elif re.fullmatch(rf"[+-]?[0-9]*{re.escape(mark)}[0-9]*(?:[eE][+-]?[0-9]+)?", cell):
+            seen_as_decimal.add(mark)
+    if len(seen_as_decimal) == 1:
+        decimal = seen_as_decimal.pop()
+        return Marks(decimal, "," if decimal == "." else ".")
+    return open_cell or str(text.iloc[0]) if (open_cell or seen_as_decimal) else Marks(".")
+
+
+@dataclass(frozen=True)
+class Times:
+    """Points in time in UTC without a zone (NaT where missing or wrong), and the ways of being wrong."""
+
+    utc: pd.Series
+    wrong: Mask
+    nonexistent: Mask
+    ambiguous: Mask
+
+
+def times(cells: pd.Series, time_format: str, zone: str) -> Times:
+    """Read local times by a strptime format; with ``%z`` in it the export's own offset counts.
+
+    A time that the clock change skipped is ``nonexistent``, one that it repeated ``ambiguous``.
+    """
+    given = (cells != "").to_numpy(dtype=bool)
+    has_offset = "%z" in time_format
+    local = pd.to_datetime(cells.where(cells != "", None), format=time_format, errors="coerce", utc=has_offset)
+    never = np.zeros(len(cells), dtype=bool)
+    wrong = given & local.isna().to_numpy()
+    if has_offset:
+        return Times(local.dt.tz_localize(None).astype("datetime64[us]"), wrong, never, never)
+    in_zone = local.dt.tz_localize(zone, ambiguous="NaT", nonexistent="NaT")
+    lost = (local.notna() & in_zone.isna()).to_numpy()
+    nonexistent = never
+    if lost.any():
+        either = local.dt.tz_localize(zone, ambiguous=np.ones(len(local), dtype=bool), nonexistent="NaT")
+        nonexistent = lost & either.isna().to_numpy()
+    utc = in_zone.dt.tz_convert("UTC").dt.tz_localize(None).astype("datetime64[us]")
+    return Times(utc, wrong, nonexistent, lost & ~nonexistent)
+
+
+def codes(cells: pd.Series, values: dict[str, tuple[str, ...]]) -> tuple[pd.Series, Mask]:
+    """Return what the cells' codes stand for (missing where unknown), and a mask of the unknown ones."""
+    meaning = {text: canonical for canonical, texts in values.items() for text in texts}
+    found = cells.map(meaning)
+    unknown = (found.isna() & (cells != "")).to_numpy(dtype=bool)
+    return found.astype("str"), unknown
+
+
+def extracted(cells: pd.Series, pattern: str) -> tuple[pd.Series, Mask]:
+    """Return the part of each cell in the pattern's one group, and a mask of cells that do not match."""
+    found = cells.str.extract(pattern, expand=False)
+    wrong = (found.isna() & (cells != "")).to_numpy(dtype=bool)
+    return found.fillna(""), wrong
