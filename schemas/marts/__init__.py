@@ -1,1 +1,26 @@
-"""One model per published table."""
+"""One model per published table. MARTS is the list of them that everything else goes by."""
+
+import pandera.pandas as pa
+
+from schemas.marts.layer import Layer
+from schemas.marts.setting import Setting
+from schemas.marts.sheet import Sheet
+from schemas.marts.sheet_property import SheetProperty
+from schemas.marts.tank_fill import TankFill
+from schemas.marts.test_piece import TestPiece
+from schemas.marts.trial_point import TrialPoint
+from schemas.marts.trial_point_property import TrialPointProperty
+from schemas.marts.unmatched_test import UnmatchedTest
+
+MARTS: dict[str, type[pa.DataFrameModel]] = {
+    "setting": Setting,
+    "layer": Layer,
+    "tank_fill": TankFill,
+    "test_piece": TestPiece,
+    "sheet": Sheet,
+    "sheet_property": SheetProperty,
+    "trial_point": TrialPoint,
+    "trial_point_property": TrialPointProperty,
+    "unmatched_test": UnmatchedTest,
+}
+"""Published table -> its model, in build order; one without a statement in sql/marts is filled elsewhere."""

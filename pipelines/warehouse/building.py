@@ -1,0 +1,50 @@
+"""Building what is published from the records: macros, the layers of models in order, and the checks."""
+
+import duckdb
+import pandas as pd
+
+from pipelines.warehouse.statements import header, names, statement
+from pipelines.warehouse.tables import create_table, literal
+from schemas.marts import MARTS
+
+LAYERS = ("joined", "measured", "indexed", "averaged", "pooled")
+"""The folders of models in build order, before the marts; a model reads only from layers before its own."""
+
+
+def create_macros(connection: duckdb.DuckDBPyConnection) -> None:
+    """Create the formulas as macros, each with the head of its file as its comment."""
+    for name in names("macros"):
+        text = statement(name)
+        connection.execute(text)
+        connection.execute(f"COMMENT ON MACRO {_stem(name)} IS {literal(header(text))}")
+
+
+def build(connection: duckdb.DuckDBPyConnection) -> None:
+    """Rebuild every model and mart in full from the tables of schema ``records`` and from ``main.setting``.
+
+    Needs the macros. A mart without a statement in sql/marts is filled elsewhere and left alone.
+    """
+    for layer in LAYERS:
+        connection.execute(f"DROP SCHEMA IF EXISTS {layer} CASCADE")
+        connection.execute(f"CREATE SCHEMA {layer}")
+        for name in names(layer):
+            table, text = f"{layer}.{_stem(name)}", statement(name)
+            connection.execute(f"CREATE TABLE {table} AS\n{text}")
+            connection.execute(f"COMMENT ON TABLE {table} IS {literal(header(text))}")
+    for mart, model in MARTS.items():
+        if f"marts/{mart}" in names("marts"):
+            create_table(connection, f"main.{mart}", model)
+            connection.execute(f"INSERT INTO main.{mart} BY NAME\n{statement(f'marts/{mart}')}")
+
+
+def broken_checks(connection: duckdb.DuckDBPyConnection) -> dict[str, pd.DataFrame]:
+    """Run the checks and return, for each that is broken, the rows that break it.
+
+    A check's key is its file's name in sql/checks, whose head says what must hold.
+    """
+    found = {_stem(name): connection.execute(statement(name)).df() for name in names("checks")}
+    return {check: rows for check, rows in found.items() if len(rows)}
+
+
+def _stem(name: str) -> str:
+    return name.rpartition("/")[2]

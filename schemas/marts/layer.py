@@ -1,0 +1,87 @@
+"""Layer: how each layer of a sheet was formed and what follows from it."""
+
+from schemas.columns import Flag, Integer, column
+from schemas.marts import shared
+from schemas.records.forming import Forming
+
+RECIPE = "Called-up recipe's set point: "
+DEVIATION = "Logged value minus the recipe's: "
+
+
+class Layer(Forming):
+    """One row per layer of a sheet: the forming log and what follows from it."""
+
+    jet_speed_m_min: float = column(
+        "Jet speed from flow rate, bores and contraction coefficient; where the log lacks one of the first "
+        "two, the jet speed it states.",
+        unit="m/min",
+        source="continuity of flow",
+        nullable=True,
+    )
+    contraction_coefficient: float = column(
+        "Area of the jet over the area of the orifice: the log's, else the settings'.", unit="1"
+    )
+    spray_angle_deg: float = column(
+        "Angle between the jet and the running direction of the wire; 0 where the log states none.",
+        unit="deg",
+    )
+    jet_speed_origin: str = column(
+        "nozzle: the jet speed follows from flow rate and nozzle; log: the log states it.",
+        isin=("nozzle", "log"),
+        nullable=True,
+    )
+    jet_to_wire_ratio: float = shared.jet_to_wire_ratio
+    rush_or_drag: str = column(
+        "rush: the jet is faster along the wire; drag: slower; equal: neither.",
+        source="common practice, no source",
+        isin=("rush", "drag", "equal"),
+        nullable=True,
+    )
+    speed_difference_m_min: float = column(
+        "Jet speed along the wire minus wire speed.",
+        unit="m/min",
+        source="common practice, no source",
+        nullable=True,
+    )
+    centrifugal_acceleration_m_s2: float = column(
+        "Centrifugal acceleration at the wire.", unit="m/s2", source="definition", nullable=True
+    )
+    oven_dry_mass_g: float = shared.oven_dry_mass_g
+    predicted_grammage_g_m2: float = shared.predicted_grammage_g_m2
+    delivery_time_s: float = shared.delivery_time_s
+    furnish_composition: str = column(
+        "Components of the furnish with their shares or doses, the largest share first.", nullable=True
+    )
+    recipe_wire_speed_m_min: float = column(f"{RECIPE}wire speed.", unit="m/min", nullable=True)
+    recipe_flow_rate_l_min: float = column(f"{RECIPE}flow rate.", unit="L/min", nullable=True)
+    recipe_jet_to_wire_ratio: float = column(f"{RECIPE}jet-to-wire ratio.", unit="1", nullable=True)
+    recipe_stock_volume_l: float = column(f"{RECIPE}stock volume.", unit="L", nullable=True)
+    recipe_nozzle_orifice_mm: float = column(f"{RECIPE}bore of one nozzle.", unit="mm", nullable=True)
+    recipe_dewatering_time_s: float = column(f"{RECIPE}dewatering time.", unit="s", nullable=True)
+    recipe_compaction_speed_m_min: float = column(f"{RECIPE}compaction speed.", unit="m/min", nullable=True)
+    wire_speed_deviation_m_min: float = column(f"{DEVIATION}wire speed.", unit="m/min", nullable=True)
+    flow_rate_deviation_l_min: float = column(f"{DEVIATION}flow rate.", unit="L/min", nullable=True)
+    jet_to_wire_ratio_deviation: float = column(f"{DEVIATION}jet-to-wire ratio.", unit="1", nullable=True)
+    stock_volume_deviation_l: float = column(f"{DEVIATION}stock volume.", unit="L", nullable=True)
+    nozzle_orifice_deviation_mm: float = column(f"{DEVIATION}bore of one nozzle.", unit="mm", nullable=True)
+    dewatering_time_deviation_s: float = column(f"{DEVIATION}dewatering time.", unit="s", nullable=True)
+    compaction_speed_deviation_m_min: float = column(
+        f"{DEVIATION}compaction speed.", unit="m/min", nullable=True
+    )
+    tank_fill_no: Integer = column(
+        "Fill of the tank that the layer was drawn from: the last one begun before it was formed.",
+        unit="1",
+        nullable=True,
+    )
+    tank_furnish: str = column("Furnish of that fill, as the tank's log has it.", nullable=True)
+    tank_fill_had_ended: Flag = column(
+        "That fill had been drained when the layer was formed: one of the logs is wrong.", nullable=True
+    )
+    carry_over: Flag = shared.carry_over
+    furnish_differs_from_tank: Flag = column(
+        "Forming log and tank log name different furnishes.", nullable=True
+    )
+
+    class Config:
+        name = "layer"
+        strict = True

@@ -1,0 +1,85 @@
+"""Columns that more than one mart has, besides those that records have too."""
+
+from schemas.columns import column
+from schemas.marts.quantities import BASES
+
+PROPERTY_DIRECTIONS = ("MD", "CD", "GM", "MD/CD")
+
+grammage_basis = column(
+    "Basis of the grammage that indices, density and bulk are made with, as the settings choose it.",
+    isin=BASES,
+)
+grammage_g_m2 = column(
+    "Sheet's mean grammage on the basis that grammage_basis names.",
+    unit="g/m2",
+    source="ISO 536",
+    nullable=True,
+)
+grammage_conditioned_g_m2 = column(
+    "Sheet's mean conditioned grammage: weighed, else from the oven-dry one and the sheet's moisture.",
+    unit="g/m2",
+    source="ISO 536",
+    nullable=True,
+)
+grammage_oven_dry_g_m2 = column(
+    "Sheet's mean oven-dry grammage: weighed, else from the conditioned one and the sheet's moisture.",
+    unit="g/m2",
+    source="ISO 536",
+    nullable=True,
+)
+grammage_as_taken_g_m2 = column(
+    "Sheet's mean grammage as taken, unconditioned.", unit="g/m2", source="ISO 536", nullable=True
+)
+thickness_kind = column(
+    "Thickness that density, bulk and modulus are made with, as the settings choose it: of a single sheet, "
+    "or of a pack divided by its sheets.",
+    isin=("single", "stack"),
+)
+apparent_density_kg_m3 = column(
+    "Sheet's mean grammage over its mean thickness of the kind that thickness_kind names.",
+    unit="kg/m3",
+    source="ISO 534",
+    nullable=True,
+)
+oven_dry_mass_g = column(
+    "Oven-dry mass sprayed: stock volume times stock density times consistency.",
+    unit="g",
+    source="mass balance",
+    nullable=True,
+)
+predicted_grammage_g_m2 = column(
+    "Oven-dry grammage if all that was sprayed stays on the forming area.",
+    unit="g/m2",
+    source="mass balance",
+    nullable=True,
+)
+delivery_time_s = column("Time to spray the stock: volume over flow rate.", unit="s", nullable=True)
+jet_to_wire_ratio = column(
+    "Jet speed along the wire over wire speed; above 1 rush, below 1 drag.",
+    unit="1",
+    source="common practice, no source",
+    nullable=True,
+)
+carry_over = column(
+    "The tank held another furnish before and was not both drained and cleaned in between; missing where "
+    "the tank's log does not tell.",
+    nullable=True,
+)
+direction = column(
+    "MD or CD; GM for the geometric mean of both, MD/CD for their ratio; missing where there is no "
+    "direction.",
+    isin=PROPERTY_DIRECTIONS,
+    nullable=True,
+)
+property_name = column("Name of the property: its column name in wide tables without direction and unit.")
+basis = column(
+    "Basis of the grammage it is made with; missing where no grammage enters.", isin=BASES, nullable=True
+)
+pressure_kpa = column(
+    "Pressure of the thickness readings it is made with; missing where no thickness enters or the export "
+    "does not tell the pressure.",
+    unit="kPa",
+    nullable=True,
+)
+unit = column("Unit of value and s, as UCUM code.")
+cv_pct = column("Coefficient of variation: s over value.", unit="%", nullable=True)

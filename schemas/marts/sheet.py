@@ -1,0 +1,112 @@
+"""Sheet: how every sheet was made and what it is, in one wide table."""
+
+import pandera.pandas as pa
+
+from schemas import columns
+from schemas.columns import Flag, Integer, Timestamp, column
+from schemas.marts import shared
+from schemas.marts.quantities import of_a_sheet, with_columns
+
+
+@with_columns(of_a_sheet())
+class Sheet(pa.DataFrameModel):
+    """One row per sheet of the forming log, with or without tests."""
+
+    sheet_id: str = columns.sheet_id
+    trial: str = columns.trial
+    trial_point: str = columns.trial_point
+    formed_at_utc: Timestamp = column(
+        "When the sheet's first layer was formed, in UTC.", unit="UTC", nullable=True
+    )
+    n_layers: Integer = column("Layers of the sheet.", unit="1")
+    target_grammage_g_m2: float = column(
+        "Grammage the sheet was made for: the log's, else the recipe's.", unit="g/m2", nullable=True
+    )
+    oven_dry_mass_g: float = shared.oven_dry_mass_g
+    predicted_grammage_g_m2: float = shared.predicted_grammage_g_m2
+    stock_volume_l: float = column(
+        "Stock sprayed for all layers; missing where one of them is.", unit="L", nullable=True
+    )
+    delivery_time_s: float = shared.delivery_time_s
+    wire_speed_m_min: float = column("Mean wire speed of the layers.", unit="m/min", nullable=True)
+    jet_speed_m_min: float = column("Mean jet speed of the layers.", unit="m/min", nullable=True)
+    jet_to_wire_ratio: float = column(
+        "Jet-to-wire ratio as the mean of the layers weighted by their oven-dry mass; missing where a "
+        "layer's is.",
+        unit="1",
+        source="common practice, no source",
+        nullable=True,
+    )
+    consistency_pct: float = column("Mean consistency of the layers' stock.", unit="%", nullable=True)
+    furnishes: str = column("Furnishes of the layers, separated by commas.", nullable=True)
+    carry_over: Flag = column(
+        "Of at least one layer the tank held another furnish before and was not both drained and cleaned in "
+        "between; missing where the logs do not tell.",
+        nullable=True,
+    )
+    furnish_differs_from_tank: Flag = column(
+        "Of at least one layer forming log and tank log name different furnishes.", nullable=True
+    )
+    n_press_passes: Integer = column("Passes through the press.", unit="1", nullable=True)
+    highest_line_load_kn_m: float = column("Highest line load of the passes.", unit="kN/m", nullable=True)
+    highest_press_pressure_kpa: float = column("Highest pressure of the passes.", unit="kPa", nullable=True)
+    drying_methods: str = column("Drying methods in the order of the steps.", nullable=True)
+    highest_drying_temperature_c: float = column(
+        "Highest temperature of the drying steps.", unit="Cel", nullable=True
+    )
+    drying_restraints: str = column("Restraints in the order of the drying steps.", nullable=True)
+    grammage_basis: str = shared.grammage_basis
+    grammage_g_m2: float = shared.grammage_g_m2
+    grammage_conditioned_g_m2: float = shared.grammage_conditioned_g_m2
+    grammage_conditioned_derived: Flag = column(
+        "The conditioned grammage was not weighed but follows from the oven-dry one and moisture.",
+        nullable=True,
+    )
+    grammage_oven_dry_g_m2: float = shared.grammage_oven_dry_g_m2
+    grammage_oven_dry_derived: Flag = column(
+        "The oven-dry grammage was not weighed but follows from the conditioned one and moisture.",
+        nullable=True,
+    )
+    grammage_as_taken_g_m2: float = shared.grammage_as_taken_g_m2
+    moisture_pct: float = column(
+        "Mean moisture content of the oven-dry pairs, wet basis.",
+        unit="%",
+        source="definition",
+        nullable=True,
+    )
+    n_moisture: Integer = column("Oven-dry pairs in the mean.", unit="1")
+    retention_pct: float = column(
+        "Apparent retention: oven-dry grammage times forming area over the oven-dry mass sprayed.",
+        unit="%",
+        source="mass balance",
+        nullable=True,
+    )
+    thickness_um: float = column(
+        "Mean thickness of the single sheet, at one pressure.", unit="um", source="ISO 534", nullable=True
+    )
+    thickness_pressure_kpa: float = column("Pressure of those readings.", unit="kPa", nullable=True)
+    n_thickness: Integer = column("Readings in that mean.", unit="1")
+    thickness_stack_um: float = column(
+        "Mean thickness of a pack divided by its sheets, at one pressure.",
+        unit="um",
+        source="ISO 534",
+        nullable=True,
+    )
+    thickness_stack_pressure_kpa: float = column("Pressure of those readings.", unit="kPa", nullable=True)
+    n_thickness_stack: Integer = column("Readings in that mean.", unit="1")
+    thickness_kind: str = shared.thickness_kind
+    apparent_density_kg_m3: float = shared.apparent_density_kg_m3
+    bulk_cm3_g: float = column(
+        "Sheet's mean thickness of the kind that thickness_kind names over its mean grammage.",
+        unit="cm3/g",
+        source="ISO 534",
+        nullable=True,
+    )
+    n_pieces_md: Integer = column("MD test pieces that count in means.", unit="1")
+    n_pieces_cd: Integer = column("CD test pieces that count in means.", unit="1")
+    n_left_out_md: Integer = column("MD test pieces left out of means.", unit="1")
+    n_left_out_cd: Integer = column("CD test pieces left out of means.", unit="1")
+
+    class Config:
+        name = "sheet"
+        strict = True

@@ -1,0 +1,40 @@
+"""Sheet property: every property of every sheet, tidy."""
+
+import pandera.pandas as pa
+
+from schemas import columns
+from schemas.columns import Integer, column
+from schemas.marts import shared
+
+
+class SheetProperty(pa.DataFrameModel):
+    """One row per sheet, direction, property and basis."""
+
+    sheet_id: str = columns.sheet_id
+    trial: str = columns.trial
+    trial_point: str = columns.trial_point
+    direction: str = shared.direction
+    property: str = shared.property_name
+    basis: str = shared.basis
+    pressure_kpa: float = shared.pressure_kpa
+    n: Integer = column(
+        "Readings that enter: those of both directions for a geometric mean or a ratio, all that enter for "
+        "a value made of several means.",
+        unit="1",
+    )
+    value: float = column(
+        "Mean of the readings; of an index, the mean of the pieces' indices, each made with the sheet's "
+        "mean grammage."
+    )
+    unit: str = shared.unit
+    s: float = column(
+        "Sample standard deviation within the sheet; missing for fewer than two readings and for a value "
+        "made of means.",
+        nullable=True,
+    )
+    cv_pct: float = shared.cv_pct
+    preferred: bool = column("Whether the basis is the one that the settings choose, which wide tables show.")
+
+    class Config:
+        name = "sheet_property"
+        strict = True

@@ -1,0 +1,67 @@
+"""Test piece: every tensile test of a known sheet, raw and indexed."""
+
+import pandera.pandas as pa
+
+from schemas import columns
+from schemas.columns import Integer, Timestamp, column
+from schemas.marts import shared
+from schemas.marts.quantities import of_a_piece, with_columns
+from schemas.records.tensile import REMARKS
+
+
+@with_columns(of_a_piece())
+class TestPiece(pa.DataFrameModel):
+    """One row per tensile test piece of a known sheet.
+
+    Results follow from the raw values; where these are absent they are as the tester states them.
+    """
+
+    sheet_id: str = columns.sheet_id
+    trial: str = columns.trial
+    trial_point: str = columns.trial_point
+    direction: str = columns.direction
+    specimen_no: Integer = column("Test piece within sheet and direction, from 1.", unit="1")
+    replicate_no: Integer = column(
+        "Measurement of the piece's number within sheet and direction: as the export gives it, else in "
+        "order of time.",
+        unit="1",
+    )
+    tester: str = columns.tester
+    tested_at_utc: Timestamp = columns.tested_at_utc
+    operator: str = columns.operator
+    remark: str = column("Remark on the test.", isin=REMARKS, nullable=True)
+    note: str = columns.note
+    in_means: bool = column("Whether the piece counts in means.")
+    left_out_because: str = column(
+        "Why the piece does not count in means: a remark that the settings leave out.", nullable=True
+    )
+    width_mm: float = column("Width of the test piece.", unit="mm", nullable=True)
+    span_mm: float = column("Free length between the clamps.", unit="mm", nullable=True)
+    rate_mm_min: float = column("Rate of elongation.", unit="mm/min", nullable=True)
+    max_force_n: float = column("Maximum force.", unit="N", nullable=True)
+    elongation_mm: float = column("Elongation at maximum force.", unit="mm", nullable=True)
+    energy_j: float = column("Work done on the test piece up to maximum force.", unit="J", nullable=True)
+    max_slope_n_mm: float = column("Maximum slope of force against elongation.", unit="N/mm", nullable=True)
+    break_position_mm: float = column(
+        "Distance of the break from the nearer clamp.", unit="mm", nullable=True
+    )
+    grammage_basis: str = shared.grammage_basis
+    grammage_g_m2: float = shared.grammage_g_m2
+    grammage_conditioned_g_m2: float = shared.grammage_conditioned_g_m2
+    grammage_oven_dry_g_m2: float = shared.grammage_oven_dry_g_m2
+    grammage_as_taken_g_m2: float = shared.grammage_as_taken_g_m2
+    thickness_kind: str = shared.thickness_kind
+    thickness_um: float = column(
+        "Sheet's mean thickness of the kind that thickness_kind names.",
+        unit="um",
+        source="ISO 534",
+        nullable=True,
+    )
+    thickness_pressure_kpa: float = column("Pressure of those readings.", unit="kPa", nullable=True)
+    apparent_density_kg_m3: float = shared.apparent_density_kg_m3
+    file_hash: str = column("SHA-256 of the file's bytes; the archive keeps the file under it.")
+    line_number: Integer = column("Line of the file, counted from 1.", unit="1")
+
+    class Config:
+        name = "test_piece"
+        strict = True

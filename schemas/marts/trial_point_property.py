@@ -1,0 +1,34 @@
+"""Trial point property: every property of every trial point, tidy, with the sheet as the replicate."""
+
+import pandera.pandas as pa
+
+from schemas import columns
+from schemas.columns import Integer, column
+from schemas.marts import shared
+
+
+class TrialPointProperty(pa.DataFrameModel):
+    """One row per trial point, direction, property, basis and pressure; the sheet is the replicate."""
+
+    trial: str = columns.trial
+    trial_point: str = columns.trial_point
+    direction: str = shared.direction
+    property: str = shared.property_name
+    basis: str = shared.basis
+    pressure_kpa: float = shared.pressure_kpa
+    n_sheets: Integer = column("Sheets in the mean.", unit="1")
+    n_readings: Integer = column("Readings of those sheets.", unit="1")
+    value: float = column("Mean of the sheets' values, each sheet counting once.")
+    unit: str = shared.unit
+    s: float = column(
+        "Sample standard deviation between sheets; missing for fewer than two sheets.", nullable=True
+    )
+    cv_pct: float = shared.cv_pct
+    preferred: bool = column(
+        "Whether wide tables show this row: its basis is the one that the settings choose, and its pressure "
+        "the one they prefer, else the one with most sheets."
+    )
+
+    class Config:
+        name = "trial_point_property"
+        strict = True

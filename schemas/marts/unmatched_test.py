@@ -1,0 +1,32 @@
+"""Unmatched test: records that wait for the forming log of their sheet."""
+
+import pandera.pandas as pa
+
+from schemas import columns
+from schemas.columns import Integer, Timestamp, column
+
+
+class UnmatchedTest(pa.DataFrameModel):
+    """One row per test, pressing or drying record of a sheet that no forming record knows."""
+
+    kind: str = column(
+        "Kind of record.",
+        isin=("basis_weight", "moisture", "thickness", "tensile", "pressing", "drying"),
+    )
+    sheet_id: str = columns.sheet_id
+    tester: str = column(
+        "This laboratory's name for the instrument; missing for pressing and drying.", nullable=True
+    )
+    tested_at_utc: Timestamp = columns.tested_at_utc
+    file_hash: str = column("SHA-256 of the file's bytes; the archive keeps the file under it.")
+    line_number: Integer = column("Line of the file, counted from 1.", unit="1")
+    suggested_sheet_id: str = column(
+        "Known sheet whose id is nearest; all of them, separated by commas, where several are. Never "
+        "applied.",
+        nullable=True,
+    )
+    suggestion_reason: str = column("In what the ids differ.", nullable=True)
+
+    class Config:
+        name = "unmatched_test"
+        strict = True

@@ -1,0 +1,98 @@
+-- The tensile properties of each sheet: per direction the mean over the test pieces that count, of MD and CD the
+-- geometric mean (GM) and the ratio (MD/CD). wide_name and suffix make up the column name in wide tables.
+-- One row per sheet, direction, property and basis.
+-- Inputs: indexed.tensile, joined.quantity, main.setting.
+WITH averaged AS (
+    SELECT
+        sheet_id,
+        trial,
+        trial_point,
+        direction,
+        any_value(thickness_pressure_kpa) AS thickness_pressure_kpa,
+        mean_and_spread(COLUMNS([
+            'tensile_strength_kn_m',
+            'stretch_pct',
+            'tea_j_m2',
+            'tensile_stiffness_kn_m',
+            'elastic_modulus_gpa',
+            'tensile_index_conditioned_nm_g',
+            'tensile_index_oven_dry_nm_g',
+            'tensile_index_as_taken_nm_g',
+            'breaking_length_conditioned_km',
+            'breaking_length_oven_dry_km',
+            'breaking_length_as_taken_km',
+            'tea_index_conditioned_j_g',
+            'tea_index_oven_dry_j_g',
+            'tea_index_as_taken_j_g',
+            'tensile_stiffness_index_conditioned_knm_g',
+            'tensile_stiffness_index_oven_dry_knm_g',
+            'tensile_stiffness_index_as_taken_knm_g'
+        ]))
+    FROM indexed.tensile
+    WHERE in_means
+    GROUP BY sheet_id, trial, trial_point, direction
+),
+
+tidy AS (
+    UNPIVOT averaged
+    ON COLUMNS(* EXCLUDE (sheet_id, trial, trial_point, direction, thickness_pressure_kpa))
+    INTO NAME piece_column VALUE summary
+),
+
+per_direction AS (
+    SELECT
+        tidy.sheet_id,
+        tidy.trial,
+        tidy.trial_point,
+        tidy.direction,
+        quantity.property,
+        quantity.basis,
+        CASE WHEN quantity.property = 'elastic_modulus' THEN tidy.thickness_pressure_kpa END AS pressure_kpa,
+        quantity.unit,
+        quantity.suffix,
+        tidy.summary.n AS n,
+        tidy.summary.mean AS value,
+        tidy.summary.s AS s
+    FROM tidy
+    INNER JOIN joined.quantity AS quantity ON tidy.piece_column = quantity.piece_column
+    WHERE tidy.summary.n > 0
+),
+
+both_directions AS (
+    SELECT
+        md.* EXCLUDE (direction, n, value, s),
+        md.n + cd.n AS n,
+        md.value AS md,
+        cd.value AS cd
+    FROM per_direction AS md
+    INNER JOIN per_direction AS cd
+        ON md.sheet_id = cd.sheet_id
+        AND md.property = cd.property
+        AND md.basis IS NOT DISTINCT FROM cd.basis
+    WHERE md.direction = 'MD' AND cd.direction = 'CD'
+),
+
+every_direction AS (
+    SELECT *, property || '_' || lower(direction) AS wide_name
+    FROM per_direction
+    UNION ALL BY NAME
+    SELECT
+        * EXCLUDE (md, cd),
+        'GM' AS direction,
+        geometric_mean(md, cd) AS value,
+        property || '_geometric_mean' AS wide_name
+    FROM both_directions
+    UNION ALL BY NAME
+    SELECT
+        * EXCLUDE (md, cd) REPLACE ('1' AS unit, NULL AS suffix),
+        'MD/CD' AS direction,
+        md / cd AS value,
+        property || '_md_cd_ratio' AS wide_name
+    FROM both_directions
+)
+
+SELECT
+    every_direction.*,
+    coalesce(every_direction.basis = setting.grammage_basis, TRUE) AS preferred
+FROM every_direction
+CROSS JOIN main.setting AS setting

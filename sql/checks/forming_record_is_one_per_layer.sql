@@ -1,0 +1,11 @@
+-- A layer of a sheet has one loaded forming record.
+-- One row per layer that has more.
+-- Inputs: records.forming.
+SELECT
+    sheet_id,
+    layer_no,
+    count(*) AS n_records
+FROM records.forming
+WHERE fate = 'loaded'
+GROUP BY sheet_id, layer_no
+HAVING count(*) > 1

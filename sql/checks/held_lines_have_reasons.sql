@@ -1,0 +1,19 @@
+-- Must hold: every held line of a file that is not held whole has a reason, and every reason a held line.
+-- Grain: One row per file where they differ.
+-- Inputs: main.export_file, main.held_row
+WITH reasons AS (
+    SELECT
+        file_hash,
+        count(DISTINCT line_number) AS lines
+    FROM main.held_row
+    WHERE line_number IS NOT NULL
+    GROUP BY file_hash
+)
+
+SELECT
+    file.file_name,
+    file.held_lines,
+    coalesce(reasons.lines, 0) AS lines_with_reasons
+FROM main.export_file AS file
+LEFT JOIN reasons ON file.file_hash = reasons.file_hash
+WHERE NOT file.held_whole AND file.held_lines <> coalesce(reasons.lines, 0)

@@ -1,0 +1,41 @@
+-- No mart has two rows of the same key.
+-- One row per mart and key that occurs more than once.
+-- Inputs: every mart built from records.
+WITH keyed AS (
+    SELECT 'layer' AS mart, concat_ws(' | ', sheet_id, layer_no) AS key
+    FROM main.layer
+    UNION ALL
+    SELECT 'tank_fill', concat_ws(' | ', tank, fill_no)
+    FROM main.tank_fill
+    UNION ALL
+    SELECT 'test_piece', concat_ws(' | ', file_hash, line_number)
+    FROM main.test_piece
+    UNION ALL
+    SELECT 'sheet', sheet_id
+    FROM main.sheet
+    UNION ALL
+    SELECT 'sheet_property', concat_ws(' | ', sheet_id, property, coalesce(direction, '-'), coalesce(basis, '-'))
+    FROM main.sheet_property
+    UNION ALL
+    SELECT 'trial_point', concat_ws(' | ', trial, trial_point)
+    FROM main.trial_point
+    UNION ALL
+    SELECT
+        'trial_point_property',
+        concat_ws(
+            ' | ', trial, trial_point, property,
+            coalesce(direction, '-'), coalesce(basis, '-'), coalesce(pressure_kpa::VARCHAR, '-')
+        )
+    FROM main.trial_point_property
+    UNION ALL
+    SELECT 'unmatched_test', concat_ws(' | ', file_hash, line_number)
+    FROM main.unmatched_test
+)
+
+SELECT
+    mart,
+    key,
+    count(*) AS n_rows
+FROM keyed
+GROUP BY mart, key
+HAVING count(*) > 1

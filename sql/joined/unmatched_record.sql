@@ -1,0 +1,33 @@
+-- Records of sheets that no forming record knows.
+-- One row per such record.
+-- Inputs: records.forming and every kind of record that belongs to a sheet.
+WITH record AS (
+    SELECT 'basis_weight' AS kind, sheet_id, tester, tested_at_utc, file_hash, line_number
+    FROM records.basis_weight
+    WHERE fate = 'loaded'
+    UNION ALL
+    SELECT 'moisture', sheet_id, tester, tested_at_utc, file_hash, line_number
+    FROM records.moisture
+    WHERE fate = 'loaded'
+    UNION ALL
+    SELECT 'thickness', sheet_id, tester, tested_at_utc, file_hash, line_number
+    FROM records.thickness
+    WHERE fate = 'loaded'
+    UNION ALL
+    SELECT 'tensile', sheet_id, tester, tested_at_utc, file_hash, line_number
+    FROM records.tensile
+    WHERE fate = 'loaded'
+    UNION ALL
+    SELECT 'pressing', sheet_id, NULL, pressed_at_utc, file_hash, line_number
+    FROM records.pressing
+    WHERE fate = 'loaded'
+    UNION ALL
+    SELECT 'drying', sheet_id, NULL, dried_at_utc, file_hash, line_number
+    FROM records.drying
+    WHERE fate = 'loaded'
+)
+
+SELECT record.*
+FROM record
+ANTI JOIN (SELECT sheet_id FROM records.forming WHERE fate = 'loaded') AS known
+    ON record.sheet_id = known.sheet_id

@@ -1,0 +1,5 @@
+-- The layers of all sheets with their forming conditions, what follows from them and the recipe's set points.
+-- One row per layer of a sheet.
+-- Inputs: indexed.layer.
+SELECT * EXCLUDE (forming_area_m2)
+FROM indexed.layer

@@ -1,0 +1,74 @@
+-- All sheets, with or without tests: how they were formed, pressed and dried, and their properties, indices on the
+-- basis that the settings choose.
+-- One row per sheet.
+-- Inputs: joined.sheet, averaged.forming, averaged.pressing, averaged.drying, averaged.piece_count,
+-- averaged.tensile_property, measured.grammage, measured.thickness, main.setting.
+WITH tensile AS (
+    PIVOT (
+        SELECT sheet_id, concat_ws('_', wide_name, suffix) AS wide_column, value
+        FROM averaged.tensile_property
+        WHERE preferred
+    )
+    ON wide_column IN (
+            'tensile_strength_md_kn_m', 'tensile_strength_cd_kn_m',
+            'tensile_strength_geometric_mean_kn_m', 'tensile_strength_md_cd_ratio',
+            'tensile_index_md_nm_g', 'tensile_index_cd_nm_g',
+            'tensile_index_geometric_mean_nm_g', 'tensile_index_md_cd_ratio',
+            'breaking_length_md_km', 'breaking_length_cd_km',
+            'breaking_length_geometric_mean_km', 'breaking_length_md_cd_ratio',
+            'stretch_md_pct', 'stretch_cd_pct',
+            'stretch_geometric_mean_pct', 'stretch_md_cd_ratio',
+            'tea_md_j_m2', 'tea_cd_j_m2',
+            'tea_geometric_mean_j_m2', 'tea_md_cd_ratio',
+            'tea_index_md_j_g', 'tea_index_cd_j_g',
+            'tea_index_geometric_mean_j_g', 'tea_index_md_cd_ratio',
+            'tensile_stiffness_md_kn_m', 'tensile_stiffness_cd_kn_m',
+            'tensile_stiffness_geometric_mean_kn_m', 'tensile_stiffness_md_cd_ratio',
+            'tensile_stiffness_index_md_knm_g', 'tensile_stiffness_index_cd_knm_g',
+            'tensile_stiffness_index_geometric_mean_knm_g', 'tensile_stiffness_index_md_cd_ratio',
+            'elastic_modulus_md_gpa', 'elastic_modulus_cd_gpa',
+            'elastic_modulus_geometric_mean_gpa', 'elastic_modulus_md_cd_ratio'
+    )
+    USING max(value)
+    GROUP BY sheet_id
+)
+
+SELECT
+    sheet.*,
+    forming.* EXCLUDE (sheet_id, forming_area_m2),
+    pressing.* EXCLUDE (sheet_id),
+    drying.* EXCLUDE (sheet_id),
+    setting.grammage_basis,
+    grammage.grammage_g_m2,
+    grammage.conditioned.mean AS grammage_conditioned_g_m2,
+    grammage.conditioned_derived AS grammage_conditioned_derived,
+    grammage.oven_dry.mean AS grammage_oven_dry_g_m2,
+    grammage.oven_dry_derived AS grammage_oven_dry_derived,
+    grammage.as_taken.mean AS grammage_as_taken_g_m2,
+    grammage.moisture.mean AS moisture_pct,
+    coalesce(grammage.moisture.n, 0) AS n_moisture,
+    apparent_retention_pct(grammage.oven_dry.mean, forming.forming_area_m2, forming.oven_dry_mass_g)
+        AS retention_pct,
+    thickness.single.mean AS thickness_um,
+    thickness.single_pressure_kpa AS thickness_pressure_kpa,
+    coalesce(thickness.single.n, 0) AS n_thickness,
+    thickness.stack.mean AS thickness_stack_um,
+    thickness.stack_pressure_kpa AS thickness_stack_pressure_kpa,
+    coalesce(thickness.stack.n, 0) AS n_thickness_stack,
+    setting.thickness_kind,
+    apparent_density_kg_m3(grammage.grammage_g_m2, thickness.of_kind.mean) AS apparent_density_kg_m3,
+    bulk_cm3_g(grammage.grammage_g_m2, thickness.of_kind.mean) AS bulk_cm3_g,
+    coalesce(piece_count.n_pieces_md, 0) AS n_pieces_md,
+    coalesce(piece_count.n_pieces_cd, 0) AS n_pieces_cd,
+    coalesce(piece_count.n_left_out_md, 0) AS n_left_out_md,
+    coalesce(piece_count.n_left_out_cd, 0) AS n_left_out_cd,
+    tensile.* EXCLUDE (sheet_id)
+FROM joined.sheet AS sheet
+INNER JOIN averaged.forming AS forming ON sheet.sheet_id = forming.sheet_id
+LEFT JOIN averaged.pressing AS pressing ON sheet.sheet_id = pressing.sheet_id
+LEFT JOIN averaged.drying AS drying ON sheet.sheet_id = drying.sheet_id
+LEFT JOIN averaged.piece_count AS piece_count ON sheet.sheet_id = piece_count.sheet_id
+LEFT JOIN measured.grammage AS grammage ON sheet.sheet_id = grammage.sheet_id
+LEFT JOIN measured.thickness AS thickness ON sheet.sheet_id = thickness.sheet_id
+LEFT JOIN tensile ON sheet.sheet_id = tensile.sheet_id
+CROSS JOIN main.setting AS setting

@@ -1,0 +1,67 @@
+-- Tests and treatments of sheets that no forming record knows, with the known sheets whose ids are nearest: equal
+-- once what is easily mistaken is folded, else one character added, lost, changed or swapped with its neighbour.
+-- A suggestion is never applied. Ids one edit apart share a shape: the id itself, or the id without one of its
+-- characters; so candidates come from an equality join and only those are measured.
+-- One row per record whose sheet is unknown.
+-- Inputs: joined.unmatched_record, joined.sheet.
+WITH unknown AS (
+    SELECT DISTINCT sheet_id
+    FROM joined.unmatched_record
+),
+
+look_alike AS (
+    SELECT
+        unknown.sheet_id,
+        sheet.sheet_id AS near_sheet_id,
+        'looks alike: letter case, O/0, I/l/1, dashes or spaces differ' AS reason
+    FROM unknown
+    INNER JOIN joined.sheet AS sheet ON folded_sheet_id(unknown.sheet_id) = folded_sheet_id(sheet.sheet_id)
+),
+
+not_alike AS (
+    SELECT sheet_id
+    FROM unknown
+    ANTI JOIN look_alike ON unknown.sheet_id = look_alike.sheet_id
+),
+
+unknown_shape AS (
+    SELECT sheet_id, unnest(sheet_id_shapes(sheet_id)) AS shape
+    FROM not_alike
+),
+
+known_shape AS (
+    SELECT sheet_id, unnest(sheet_id_shapes(sheet_id)) AS shape
+    FROM joined.sheet
+    WHERE EXISTS (FROM not_alike)
+),
+
+one_edit AS (
+    SELECT DISTINCT
+        unknown_shape.sheet_id,
+        known_shape.sheet_id AS near_sheet_id,
+        'one character is added, lost, changed or swapped with its neighbour' AS reason
+    FROM unknown_shape
+    INNER JOIN known_shape ON unknown_shape.shape = known_shape.shape
+    WHERE damerau_levenshtein(unknown_shape.sheet_id, known_shape.sheet_id) = 1
+),
+
+suggestion AS (
+    SELECT
+        sheet_id,
+        string_agg(near_sheet_id, ', ' ORDER BY near_sheet_id) AS suggested_sheet_id,
+        any_value(reason) || CASE WHEN count(*) > 1 THEN format('; {} sheets fit', count(*)) ELSE '' END
+            AS suggestion_reason
+    FROM (
+        FROM look_alike
+        UNION ALL
+        FROM one_edit
+    )
+    GROUP BY sheet_id
+)
+
+SELECT
+    record.*,
+    suggestion.suggested_sheet_id,
+    suggestion.suggestion_reason
+FROM joined.unmatched_record AS record
+LEFT JOIN suggestion ON record.sheet_id = suggestion.sheet_id

@@ -1,0 +1,53 @@
+-- The thickness of each sheet, single and from a pack divided by its sheets: two kinds that are never mixed.
+-- Where a kind was read at more than one pressure, one pressure counts: the one preferred by the settings,
+-- else the one with most readings, of these the lowest. Pressures are told apart to 0.001 kPa.
+-- One row per sheet with readings.
+-- Inputs: records.thickness, main.setting.
+WITH at_pressure AS (
+    SELECT
+        sheet_id,
+        CASE WHEN sheets_in_pack = 1 THEN 'single' ELSE 'stack' END AS kind,
+        round(pressure_kpa, 3) AS pressure_kpa,
+        mean_and_spread(thickness_um / sheets_in_pack) AS thickness
+    FROM records.thickness
+    WHERE fate = 'loaded'
+    GROUP BY ALL
+),
+
+chosen AS (
+    SELECT at_pressure.*
+    FROM at_pressure
+    CROSS JOIN main.setting AS setting
+    QUALIFY row_number() OVER (
+        PARTITION BY at_pressure.sheet_id, at_pressure.kind
+        ORDER BY
+            coalesce(at_pressure.pressure_kpa = round(setting.thickness_pressure_kpa, 3), FALSE) DESC,
+            at_pressure.thickness.n DESC,
+            at_pressure.pressure_kpa ASC NULLS LAST
+    ) = 1
+),
+
+both_kinds AS (
+    SELECT
+        sheet_id,
+        first(thickness) FILTER (kind = 'single') AS single,
+        first(pressure_kpa) FILTER (kind = 'single') AS single_pressure_kpa,
+        first(thickness) FILTER (kind = 'stack') AS stack,
+        first(pressure_kpa) FILTER (kind = 'stack') AS stack_pressure_kpa
+    FROM chosen
+    GROUP BY sheet_id
+)
+
+SELECT
+    both_kinds.*,
+    setting.thickness_kind,
+    CASE setting.thickness_kind
+        WHEN 'single' THEN both_kinds.single
+        WHEN 'stack' THEN both_kinds.stack
+    END AS of_kind,
+    CASE setting.thickness_kind
+        WHEN 'single' THEN both_kinds.single_pressure_kpa
+        WHEN 'stack' THEN both_kinds.stack_pressure_kpa
+    END AS of_kind_pressure_kpa
+FROM both_kinds
+CROSS JOIN main.setting AS setting

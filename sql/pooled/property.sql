@@ -1,0 +1,42 @@
+-- The properties of each trial point: the sheet is the replicate, so the value is the mean of the sheets' values
+-- and s the spread between sheets. Values on different bases or at different pressures are never averaged together.
+-- preferred marks the one basis and pressure that wide tables show.
+-- One row per trial point, direction, property, basis and pressure.
+-- Inputs: averaged.tensile_property, averaged.physical_property, main.setting.
+WITH sheet_property AS (
+    FROM averaged.tensile_property
+    UNION ALL BY NAME
+    FROM averaged.physical_property
+),
+
+pooled AS (
+    SELECT
+        trial,
+        trial_point,
+        direction,
+        property,
+        basis,
+        pressure_kpa,
+        unit,
+        suffix,
+        wide_name,
+        preferred,
+        count(*) AS n_sheets,
+        sum(n)::BIGINT AS n_readings,
+        favg(value) AS value,
+        stddev_samp(value) AS s
+    FROM sheet_property
+    GROUP BY ALL
+)
+
+SELECT
+    pooled.* EXCLUDE (preferred),
+    pooled.preferred AND row_number() OVER (
+        PARTITION BY pooled.trial, pooled.trial_point, pooled.wide_name, pooled.preferred
+        ORDER BY
+            coalesce(pooled.pressure_kpa = round(setting.thickness_pressure_kpa, 3), FALSE) DESC,
+            pooled.n_sheets DESC,
+            pooled.pressure_kpa ASC NULLS LAST
+    ) = 1 AS preferred
+FROM pooled
+CROSS JOIN main.setting AS setting
