@@ -85,6 +85,18 @@ class Settings(_Section):
     intake: IntakeSection = IntakeSection()
     publishing: PublishingSection = PublishingSection()
 
+    def for_snapshot(self) -> dict[str, object]:
+        """Return the settings that enter into numbers, by the columns of the published table ``setting``."""
+        return {
+            "laboratory": self.laboratory.name,
+            "time_zone": self.laboratory.time_zone,
+            **self.former.model_dump(),
+            "grammage_basis": self.properties.grammage_basis,
+            "thickness_kind": self.properties.thickness,
+            "thickness_pressure_kpa": self.properties.thickness_pressure_kpa,
+            "left_out_remarks": ",".join(self.properties.left_out_remarks),
+        }
+
     def fingerprint(self) -> str:
         """Return a digest that changes when any setting does."""
         text = json.dumps(self.model_dump(mode="json"), sort_keys=True)

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from pipelines.intake.decoding import lines_of
+
 try:
     import fcntl
 except ImportError:  # not a POSIX system: size and time alone tell whether a file is at rest
@@ -99,6 +101,12 @@ def content_hash(data: bytes) -> str:
 def archived_path(archive: Path, file_hash: str) -> Path:
     """Return where the archive keeps the file of a content hash."""
     return archive / file_hash[:2] / file_hash
+
+
+def original_line(archive: Path, file_hash: str, line_number: int, encoding: str | None) -> str:
+    """Return a line of an archived file as it stood; bytes that do not fit the encoding show as marks."""
+    text = archived_path(archive, file_hash).read_bytes().decode(encoding or "utf-8", "replace")
+    return lines_of(text).text[line_number - 1]
 
 
 def keep(archive: Path, file_hash: str, data: bytes) -> None:

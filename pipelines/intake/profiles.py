@@ -24,9 +24,7 @@ from pipelines.intake.units import UnitError, conversion
 from pipelines.settings import TimeZone, checked, nearest, read_toml
 from schemas.columns import quantity_of
 from schemas.records import KINDS
-
-PROVENANCE = ("file_hash", "line_number")
-
+from schemas.records.record import values_of
 
 class _Part(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
@@ -162,9 +160,9 @@ class Target:
 def targets(kind: str) -> dict[str, Target]:
     """Return the quantities that a profile of a kind of record may fill."""
     found = {}
-    for name, column in KINDS[kind].to_schema().columns.items():
-        if name in PROVENANCE:
-            continue
+    columns = KINDS[kind].to_schema().columns
+    for name in values_of(KINDS[kind]):
+        column = columns[name]
         unit = (column.metadata or {}).get("unit")
         quantity = quantity_of(name, unit)
         found[quantity] = Target(name, quantity, unit, _kind_of(column), column.nullable)

@@ -52,6 +52,7 @@ class Recognised:
     lines: Lines
     delimiter: str
     header: Row
+    encoding: str
     why: str
 
 
@@ -134,7 +135,7 @@ def _match(file: ArchivedFile, profile: Profile) -> Recognised:
         f"line {header.line_number} has the header cells {', '.join(map(repr, wanted))}",
         f"read as {encoding} with delimiter {delimiter!r}",
     ]
-    return Recognised(file, profile, lines, delimiter, header, "; ".join(filter(None, parts)))
+    return Recognised(file, profile, lines, delimiter, header, encoding, "; ".join(filter(None, parts)))
 
 
 def _bytes_have(data: bytes, header: tuple[str, ...]) -> bool:

@@ -14,6 +14,10 @@ from pipelines.intake.recognise import ArchivedFile, recognise
 from pipelines.intake.validation import validate
 
 
+READER_VERSION = "1"
+"""To be raised when the same bytes under the same profile come out otherwise than before: all are read again."""
+
+
 @dataclass
 class Outcome:
     """What became of one file: the profile it matched and why, its lines' account, and what is held and why."""
@@ -22,6 +26,7 @@ class Outcome:
     file_name: str
     account: LineAccount
     profile: Profile | None = None
+    encoding: str | None = None
     recognised_by: str = ""
     reasons: list[Reason] = field(default_factory=list)
     remark: str = ""
@@ -57,6 +62,7 @@ def take_in(files: Iterable[ArchivedFile], profiles: list[Profile], laboratory_z
         try:
             recognised = recognise(file, profiles)
             outcome.profile, outcome.recognised_by = recognised.profile, recognised.why
+            outcome.encoding = recognised.encoding
             laid = lay_out(recognised)
         except HeldWhole as held:
             outcome.account = LineAccount.all_held(file.line_count())

@@ -13,7 +13,7 @@ from pipelines.intake.holding import Reason
 from pipelines.intake.interpreting import Fault, Interpreted
 from pipelines.intake.reading import TextTable
 from schemas.records import KINDS
-from schemas.records.record import key_of
+from schemas.records.record import key_of, values_of
 
 REASONS_PER_LINE = 5
 """A line with more faults than this is held for the first of them; the rest show once these are mended."""
@@ -130,7 +130,7 @@ def _contradictions(
     Nothing in the file tells which row is right, so none is taken. (Across files the newer export counts.)
     """
     key = ["file_hash", *key_of(model)]
-    values = [name for name in frame.columns if name != "line_number"]
+    values = ["file_hash", *values_of(model)]
     candidates = frame.loc[sound]
     candidates = candidates[candidates.duplicated(key, keep=False)]
     if candidates.empty:

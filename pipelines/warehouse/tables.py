@@ -1,5 +1,7 @@
 """From a pandera model to a table: its DDL and its comments."""
 
+import hashlib
+
 import duckdb
 import pandera.pandas as pa
 
@@ -48,6 +50,29 @@ def describe(column: pa.Column) -> str:
     if metadata.get("source"):
         parts.append(f"Source: {metadata['source']}.")
     return " ".join(parts)
+
+
+def ensure_table(connection: duckdb.DuckDBPyConnection, table: str, *models: type[pa.DataFrameModel]) -> bool:
+    """Create a table unless it stands as its models declare it; return whether it was made anew, and so empty."""
+    declared = {name: sql_type(column) for name, column in columns_of(*models).items()}
+    schema, _, name = table.partition(".")
+    present = dict(
+        connection.execute(
+            "SELECT column_name, data_type FROM duckdb_columns() WHERE schema_name = ? AND table_name = ?",
+            [schema, name],
+        ).fetchall()
+    )
+    if present == declared:
+        return False
+    connection.execute(f"CREATE SCHEMA IF NOT EXISTS {schema}")
+    create_table(connection, table, *models)
+    return True
+
+
+def fingerprint(*models: type[pa.DataFrameModel]) -> str:
+    """Return a digest that changes when the declaration of a table does, or what it checks."""
+    parts = [f"{name} {column.dtype} {column.nullable} {column.checks}" for name, column in columns_of(*models).items()]
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
 def create_table(

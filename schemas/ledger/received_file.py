@@ -23,6 +23,7 @@ class ReceivedFile(pa.DataFrameModel):
         "Fingerprint of all that decides how the file is read; when it changes, the file is read again.",
         nullable=True,
     )
+    encoding: str = column("Encoding the file was read in.", nullable=True)
     recognised_by: str = column("How the profile was recognised.", nullable=True)
     held_whole: Flag = column("Whether the whole file is held.")
     remark: str = column("What else was noticed.", nullable=True)

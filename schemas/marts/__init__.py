@@ -2,7 +2,10 @@
 
 import pandera.pandas as pa
 
+from schemas.marts.export_file import ExportFile
+from schemas.marts.held_row import HeldRow
 from schemas.marts.layer import Layer
+from schemas.marts.night import Night
 from schemas.marts.setting import Setting
 from schemas.marts.sheet import Sheet
 from schemas.marts.sheet_property import SheetProperty
@@ -22,5 +25,8 @@ MARTS: dict[str, type[pa.DataFrameModel]] = {
     "trial_point": TrialPoint,
     "trial_point_property": TrialPointProperty,
     "unmatched_test": UnmatchedTest,
+    "export_file": ExportFile,
+    "held_row": HeldRow,
+    "night": Night,
 }
 """Published table -> its model, in build order; one without a statement in sql/marts is filled elsewhere."""

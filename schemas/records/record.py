@@ -7,6 +7,10 @@ import pandera.pandas as pa
 from schemas import columns
 
 
+PROVENANCE = ("file_hash", "line_number")
+"""The columns that say where a row stood."""
+
+
 class Record(pa.DataFrameModel):
     """A record as validation sees it: its own columns and where it stood.
 
@@ -21,11 +25,16 @@ class Record(pa.DataFrameModel):
         strict = True
 
 
-class SettledRecord(pa.DataFrameModel):
-    """What the warehouse adds to a record when it is loaded and settled."""
+class IdentifiedRecord(pa.DataFrameModel):
+    """What the warehouse adds to a record when it is stored as received."""
 
     record_key: str = columns.column("What the row is a measurement of, as one text.")
     record_digest: str = columns.column("Digest of the row's values: equal when all of them are.")
+
+
+class SettledRecord(IdentifiedRecord):
+    """What the warehouse adds to a record when it is settled which rows count."""
+
     fate: str = columns.column(
         "loaded: counts; repeated: the same key and values stand in another row; superseded: another row "
         "has newer values for the key; held: contradicts a record of its sheet.",
@@ -43,6 +52,11 @@ def _metadata(model: type[pa.DataFrameModel]) -> dict[str, Any]:
 def key_of(model: type[pa.DataFrameModel]) -> tuple[str, ...]:
     """Return the columns that say what a row of this kind is a measurement of."""
     return tuple(_metadata(model)["key"])
+
+
+def values_of(model: type[pa.DataFrameModel]) -> tuple[str, ...]:
+    """Return a kind's columns that say something about the world, not about where the row stood."""
+    return tuple(name for name in model.to_schema().columns if name not in PROVENANCE)
 
 
 def time_of(model: type[pa.DataFrameModel]) -> str | None:

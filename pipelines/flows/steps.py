@@ -1,0 +1,462 @@
+"""The steps of a night, in order, as plain functions: each opens the warehouse, does its part and closes it.
+
+A night works on a copy of the warehouse. Only when everything is done does the copy take the warehouse's place,
+so a night that fails, is killed or runs out of disk leaves warehouse and snapshots as they were. What a step
+leaves for the next one stands in the copy, so the steps can run as tasks of a flow as well.
+"""
+
+import hashlib
+import logging
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import duckdb
+from filelock import FileLock, Timeout
+
+from pipelines import __version__
+from pipelines.errors import AnotherRunActiveError, SheetloreError
+from pipelines.intake import profiles as export_profiles
+from pipelines.intake.holding import Reason
+from pipelines.intake.inbox import (
+    Waiting,
+    archived_path,
+    content_hash,
+    keep,
+    original_line,
+    read_at_rest,
+    sightings,
+)
+from pipelines.intake.profiles import Profile
+from pipelines.intake.recognise import ArchivedFile
+from pipelines.intake.taking import READER_VERSION, Outcome, take_in
+from pipelines.settings import Laboratory, Settings
+from pipelines.warehouse import building, loading, publishing, settling, statements, tables
+from pipelines.warehouse.connection import working
+from schemas.marts import MARTS
+from schemas.marts.night import Night as NightRow
+from schemas.records import KINDS
+from schemas.records.record import SettledRecord
+
+log = logging.getLogger("sheetlore")
+
+_BYTES_AT_ONCE = 256_000_000
+
+
+@dataclass(frozen=True)
+class Night:
+    """One run on one laboratory: all that a step needs to know."""
+
+    root: Path
+    name: str
+    began_at_utc: datetime
+
+    @property
+    def laboratory(self) -> Laboratory:
+        """The laboratory the night works on."""
+        return Laboratory(self.root)
+
+    @property
+    def database(self) -> Path:
+        """The copy of the warehouse that the night works on."""
+        return self.root / "warehouse.night.duckdb"
+
+
+@dataclass
+class Collected:
+    """What the inbox and the archive have for this night."""
+
+    files_new: int = 0
+    files_again: int = 0
+    waiting: list[Waiting] = field(default_factory=list)
+    changed: bool = False
+
+
+@dataclass
+class Report:
+    """How a night ended, for people and programs."""
+
+    night: dict[str, Any]
+    changed: bool
+    waiting: list[Waiting]
+    snapshot: Path
+    overdrawn_tanks: list[str] = field(default_factory=list)
+
+    @property
+    def something_held(self) -> bool:
+        """Whether any file or row is held."""
+        return bool(self.night["files_held"] or self.night["rows_held"])
+
+
+@contextmanager
+def only_run(laboratory: Laboratory) -> Iterator[None]:
+    """Hold the laboratory's lock; raises AnotherRunActiveError when another run has it."""
+    try:
+        with FileLock(laboratory.lock_file, timeout=0):
+            yield
+    except Timeout:
+        raise AnotherRunActiveError(
+            f"Another night run works on {laboratory.root}; nothing was done.", "Wait until it has ended."
+        ) from None
+
+
+def begin(laboratory: Laboratory) -> Night:
+    """Check settings and profiles, clear what a killed night left, and copy the warehouse to work on."""
+    laboratory.settings()
+    export_profiles.load(laboratory.exports)
+    for folder in (laboratory.inbox, laboratory.archive, laboratory.published):
+        folder.mkdir(parents=True, exist_ok=True)
+    began = datetime.now(UTC).replace(tzinfo=None)
+    name = f"{began:%Y-%m-%dT%H-%M-%S.%f}"[:-3] + "Z"
+    night = Night(laboratory.root, name, began)
+    clear(night)
+    if laboratory.warehouse.exists():
+        shutil.copyfile(laboratory.warehouse, night.database)
+    with working(night.database) as connection:
+        loading.ensure_tables(connection)
+    return night
+
+
+def clear(night: Night) -> None:
+    """Remove a night's working files, this one's or those of a killed one."""
+    for left in (night.database, night.database.with_name(night.database.name + ".wal")):
+        left.unlink(missing_ok=True)
+    for left in night.laboratory.published.glob("*.unfinished*"):
+        left.unlink(missing_ok=True)
+
+
+def collect(night: Night) -> Collected:
+    """Archive what is new in the inbox, and find the archived files that must be read (again)."""
+    laboratory, settings = night.laboratory, night.laboratory.settings()
+    found = Collected()
+    with working(night.database) as connection, _transaction(connection):
+        seen = {
+            name: (size, changed)
+            for name, size, changed in connection.execute(
+                "SELECT file_name, size_bytes, changed_ns FROM ledger.sighting"
+            ).fetchall()
+        }
+        known = {row[0] for row in connection.execute("SELECT file_hash FROM ledger.received_file").fetchall()}
+        arrived, seen_now = [], []
+        for sighting in sightings(laboratory.inbox):
+            if seen.get(sighting.name) == (sighting.size, sighting.changed_ns):
+                continue
+            data = read_at_rest(sighting, settings.intake.quiet_seconds, settings.intake.largest_file_mb)
+            if isinstance(data, Waiting):
+                found.waiting.append(data)
+                continue
+            file_hash = content_hash(data)
+            keep(laboratory.archive, file_hash, data)
+            seen_now.append(
+                {
+                    "file_name": sighting.name,
+                    "size_bytes": sighting.size,
+                    "changed_ns": sighting.changed_ns,
+                    "file_hash": file_hash,
+                }
+            )
+            if file_hash not in known:
+                known.add(file_hash)
+                arrived.append(
+                    {
+                        "file_hash": file_hash,
+                        "file_name": sighting.name,
+                        "size_bytes": sighting.size,
+                        "changed_at_utc": sighting.changed_at_utc,
+                        "received_night": night.name,
+                        **_unread(),
+                    }
+                )
+        loading.insert(connection, "ledger.received_file", arrived)
+        loading.insert(connection, "ledger.sighting", seen_now)
+        found.files_new = len(arrived)
+        found.files_again = _mark_to_read_again(connection, laboratory, settings)
+        last = connection.execute("SELECT built_under FROM ledger.night ORDER BY night DESC LIMIT 1").fetchone()
+        found.changed = (
+            bool(found.files_new or found.files_again) or last != (_built_under(laboratory, settings),)
+        )
+    log.info("%d new files in the inbox, %d to read again", found.files_new, found.files_again)
+    for waiting in found.waiting:
+        log.warning("%s %s; it waits in the inbox", waiting.name, waiting.why)
+    return found
+
+
+def _unread() -> dict[str, object]:
+    """Return the columns of a received file that is not read yet."""
+    counts = (
+        "lines", "preamble_lines", "header_lines", "units_row_lines", "blank_lines", "footer_lines",
+        "continuation_lines", "held_at_reading", "stored",
+    )  # fmt: skip
+    return {"held_whole": False, **dict.fromkeys(counts, 0)}
+
+
+def _mark_to_read_again(
+    connection: duckdb.DuckDBPyConnection, laboratory: Laboratory, settings: Settings
+) -> int:
+    """Mark as unread the files whose profile, or for files that match none any profile, or whose settings changed."""
+    now = _ReadUnder(export_profiles.load(laboratory.exports), settings)
+    rows = connection.execute(
+        "SELECT file_hash, profile, read_under, held_whole FROM ledger.received_file WHERE read_night IS NOT NULL"
+    ).fetchall()
+    again = [
+        file_hash for file_hash, profile, read_under, held in rows if now.must_read(profile, read_under, held)
+    ]
+    connection.execute(
+        "UPDATE ledger.received_file SET read_night = NULL WHERE list_contains(?::VARCHAR[], file_hash)", [again]
+    )
+    return len(again)
+
+
+class _ReadUnder:
+    """Fingerprints of all that decides how a file is read."""
+
+    def __init__(self, profiles: list[Profile], settings: Settings) -> None:
+        zone = settings.laboratory.time_zone
+        self._by_profile = {
+            profile.name: _digest(
+                READER_VERSION, zone, profile.fingerprint, tables.fingerprint(KINDS[profile.text.record])
+            )
+            for profile in profiles
+        }
+        self._of_all = _digest(*self._by_profile.values())
+
+    def of(self, profile: str | None) -> str:
+        return self._by_profile[profile] if profile is not None else self._of_all
+
+    def must_read(self, profile: str | None, read_under: str | None, held_whole: bool) -> bool:
+        if profile is not None and profile not in self._by_profile:
+            # The profile was taken away: what it read stays, what it could not read looks for another.
+            return held_whole
+        return self.of(profile) != read_under
+
+
+def _digest(*parts: str) -> str:
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
+
+
+def _built_under(laboratory: Laboratory, settings: Settings) -> str:
+    """Return a fingerprint of all that decides what is built from the records."""
+    profiles = [profile.fingerprint for profile in export_profiles.load(laboratory.exports)]
+    declared = [
+        *(tables.fingerprint(model) for model in MARTS.values()),
+        *(tables.fingerprint(model, SettledRecord) for model in KINDS.values()),
+    ]
+    return _digest(__version__, statements.fingerprint(), settings.fingerprint(), *profiles, *declared)
+
+
+def take(night: Night) -> int:
+    """Read every file that is not read yet; returns the number of rows stored."""
+    laboratory, settings = night.laboratory, night.laboratory.settings()
+    profiles = export_profiles.load(laboratory.exports)
+    read_under = _ReadUnder(profiles, settings)
+    stored = 0
+    with working(night.database) as connection, _transaction(connection):
+        pending = connection.execute(
+            "SELECT * FROM ledger.received_file WHERE read_night IS NULL ORDER BY changed_at_utc, file_name, file_hash"
+        ).to_arrow_table().to_pylist()
+        loading.forget(connection, [row["file_hash"] for row in pending])
+        for batch in _batches(pending):
+            files = [
+                ArchivedFile(
+                    row["file_hash"],
+                    row["file_name"],
+                    archived_path(laboratory.archive, row["file_hash"]).read_bytes(),
+                )
+                for row in batch
+            ]
+            taken = take_in(files, profiles, settings.laboratory.time_zone)
+            for kind, records in taken.records:
+                loading.store(connection, kind, records)
+            loading.replace_files(
+                connection,
+                [
+                    row | _ledger_row(outcome, night.name, read_under)
+                    for row, outcome in zip(batch, taken.outcomes, strict=True)
+                ],
+            )
+            loading.insert(
+                connection,
+                "ledger.reason",
+                [
+                    _reason_row(outcome.file_hash, reason)
+                    for outcome in taken.outcomes
+                    for reason in outcome.reasons
+                ],
+            )
+            stored += sum(outcome.account.stored for outcome in taken.outcomes)
+    log.info("%d files read, %d rows stored", len(pending), stored)
+    return stored
+
+
+def _batches(pending: list[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]:
+    batch: list[dict[str, Any]] = []
+    size = 0
+    for row in pending:
+        batch.append(row)
+        size += row["size_bytes"]
+        if size > _BYTES_AT_ONCE:
+            yield batch
+            batch, size = [], 0
+    if batch:
+        yield batch
+
+
+def _ledger_row(outcome: Outcome, night: str, read_under: _ReadUnder) -> dict[str, object]:
+    account, profile = outcome.account, outcome.profile
+    return {
+        "read_night": night,
+        "record": profile.text.record if profile else None,
+        "profile": profile.name if profile else None,
+        "read_under": read_under.of(profile.name if profile else None),
+        "encoding": outcome.encoding,
+        "recognised_by": outcome.recognised_by or None,
+        "held_whole": outcome.held_whole,
+        "remark": outcome.remark or None,
+        "lines": account.lines,
+        "preamble_lines": account.preamble,
+        "header_lines": account.header,
+        "units_row_lines": account.units_row,
+        "blank_lines": account.blank,
+        "footer_lines": account.footer,
+        "continuation_lines": account.continuation,
+        "held_at_reading": account.held,
+        "stored": account.stored,
+    }
+
+
+def _reason_row(file_hash: str, reason: Reason) -> dict[str, object]:
+    return {
+        "file_hash": file_hash,
+        "line_number": reason.line_number,
+        "column_name": reason.column,
+        "cell": reason.value,
+        "rule": reason.rule,
+        "what": reason.what,
+        "remedy": reason.remedy,
+        "original_text": reason.original_text,
+    }
+
+
+def settle(night: Night) -> None:
+    """Tell which rows count, and hold the records that are dated before their sheet was formed."""
+    laboratory, settings = night.laboratory, night.laboratory.settings()
+    with working(night.database) as connection, _transaction(connection):
+        settling.set_setting(connection, settings.for_snapshot())
+        settling.settle(connection)
+        early = settling.dated_too_early(connection)
+        encodings = dict(connection.execute("SELECT file_hash, encoding FROM ledger.received_file").fetchall())
+        connection.execute("DELETE FROM ledger.later_reason")
+        loading.insert(
+            connection,
+            "ledger.later_reason",
+            [
+                _reason_row(
+                    record.file_hash,
+                    Reason(
+                        "dated_before_forming",
+                        record.what,
+                        "Check day and month, the time zone and the sheet's number, in the export or in the "
+                        "forming log; it is tried again every night.",
+                        record.line_number,
+                        record.column,
+                        record.cell,
+                        original_line(
+                            laboratory.archive, record.file_hash, record.line_number, encodings[record.file_hash]
+                        ),
+                    ),
+                )
+                for record in early
+            ],
+        )
+        settling.hold(connection, {record.kind for record in early})
+
+
+def build(night: Night) -> None:
+    """Join, index and average: build every table that is published."""
+    with working(night.database) as connection, _transaction(connection):
+        building.create_macros(connection)
+        building.build(connection)
+
+
+def check(night: Night) -> None:
+    """Run the checks; raises SheetloreError when one is broken, and the night leaves all as it was."""
+    with working(night.database) as connection:
+        broken = building.broken_checks(connection)
+    if broken:
+        raise SheetloreError(
+            "The tables built break a rule that must always hold: "
+            + "; ".join(f"{name} ({len(rows)} rows, the first: {rows.iloc[0].to_dict()})" for name, rows in broken.items()),
+            "This is a fault of Sheetlore, not of the data. The warehouse is as it was.",
+        )
+
+
+def publish(night: Night) -> Path:
+    """Sum up the night, write the snapshot and let the night's warehouse take its place."""
+    laboratory, settings = night.laboratory, night.laboratory.settings()
+    ended = datetime.now(UTC).replace(tzinfo=None)
+    with working(night.database) as connection:
+        with _transaction(connection):
+            connection.execute(
+                f"INSERT INTO ledger.night BY NAME {statements.statement('records/night')}",
+                {
+                    "night": night.name,
+                    "began_at_utc": night.began_at_utc,
+                    "ended_at_utc": ended,
+                    "sheetlore_version": __version__,
+                    "built_under": _built_under(laboratory, settings),
+                },
+            )
+            tables.create_table(connection, "main.night", NightRow)
+            connection.execute("INSERT INTO main.night BY NAME SELECT * FROM ledger.night")
+        snapshot = publishing.write_snapshot(
+            connection, laboratory.published, night.name, settings.publishing.snapshots_kept
+        )
+    publishing.point_to(laboratory.published, snapshot, ended)
+    night.database.replace(laboratory.warehouse)
+    log.info("published %s", snapshot.name)
+    return snapshot
+
+
+def report(night: Night, collected: Collected) -> Report:
+    """Return how the night ended; where nothing had changed, the snapshot that stands is told of."""
+    laboratory = night.laboratory
+    snapshot = publishing.latest_snapshot(laboratory.published)
+    if not collected.changed:
+        clear(night)
+        publishing.point_to(laboratory.published, snapshot, night.began_at_utc)
+    row, overdrawn = publishing.summary(snapshot)
+    if not collected.changed:
+        row |= {"files_read": 0, "rows_read": 0}
+    return Report(row, collected.changed, collected.waiting, snapshot, overdrawn)
+
+
+def run(laboratory: Laboratory) -> Report:
+    """Run a whole night without Prefect: the same steps in the same order as the flow."""
+    with only_run(laboratory):
+        night = begin(laboratory)
+        try:
+            collected = collect(night)
+            if collected.changed:
+                take(night)
+                settle(night)
+                build(night)
+                check(night)
+                publish(night)
+            return report(night, collected)
+        finally:
+            clear(night)
+
+
+@contextmanager
+def _transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
+    connection.begin()
+    try:
+        yield
+    except BaseException:
+        connection.rollback()
+        raise
+    connection.commit()

@@ -1,0 +1,79 @@
+"""Putting what the intake found into the working warehouse: records as received, and the ledger of files."""
+
+from collections.abc import Iterable
+
+import duckdb
+import pandas as pd
+
+from pipelines.warehouse.tables import ensure_table, quoted
+from schemas.ledger.reason import HeldReason
+from schemas.ledger.received_file import ReceivedFile
+from schemas.ledger.sighting import Sighting
+from schemas.marts.night import Night
+from schemas.records import KINDS
+from schemas.records.record import IdentifiedRecord, key_of, values_of
+
+
+def ensure_tables(connection: duckdb.DuckDBPyConnection) -> None:
+    """Make the tables that the intake writes where they are not there yet.
+
+    A kind whose declaration changed since its table was made starts empty; all its files are read again from
+    the archive then, because the declaration is part of what they are read under.
+    """
+    ensure_table(connection, "ledger.received_file", ReceivedFile)
+    ensure_table(connection, "ledger.reason", HeldReason)
+    ensure_table(connection, "ledger.later_reason", HeldReason)
+    ensure_table(connection, "ledger.sighting", Sighting)
+    ensure_table(connection, "ledger.night", Night)
+    for kind, model in KINDS.items():
+        ensure_table(connection, f"received.{kind}", model, IdentifiedRecord)
+
+
+def forget(connection: duckdb.DuckDBPyConnection, file_hashes: list[str]) -> None:
+    """Remove what earlier runs took from files, before they are read again."""
+    for table in ("ledger.reason", *(f"received.{kind}" for kind in KINDS)):
+        connection.execute(
+            f"DELETE FROM {table} WHERE file_hash IN (SELECT unnest(?::VARCHAR[]))", [file_hashes]
+        )
+
+
+def store(connection: duckdb.DuckDBPyConnection, kind: str, records: pd.DataFrame) -> None:
+    """Append a batch of validated records of a kind, each with its key and the digest of its values."""
+    if records.empty:
+        return
+    model = KINDS[kind]
+    key = ", ".join(
+        f"coalesce(replace({quoted(name)}::VARCHAR, '|', '||'), '')" for name in key_of(model)
+    )
+    values = ", ".join(
+        f"coalesce({quoted(name)}::VARCHAR, chr(30))" for name in values_of(model)
+    )
+    source = (
+        f"SELECT *, concat_ws(' | ', {key}) AS record_key, md5(concat_ws(chr(31), {values})) AS record_digest "
+        "FROM batch"
+    )
+    _insert(connection, f"received.{kind}", records, source)
+
+
+def replace_files(connection: duckdb.DuckDBPyConnection, rows: list[dict[str, object]]) -> None:
+    """Put what is now known of files in the place of what was."""
+    connection.execute(
+        "DELETE FROM ledger.received_file WHERE list_contains(?::VARCHAR[], file_hash)",
+        [[row["file_hash"] for row in rows]],
+    )
+    insert(connection, "ledger.received_file", rows)
+
+
+def insert(connection: duckdb.DuckDBPyConnection, table: str, rows: Iterable[dict[str, object]]) -> None:
+    """Append rows, given as dictionaries by column name, to a table of the ledger."""
+    frame = pd.DataFrame(list(rows))
+    if not frame.empty:
+        _insert(connection, table, frame, "SELECT * FROM batch")
+
+
+def _insert(connection: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame, source: str) -> None:
+    connection.register("batch", frame)
+    try:
+        connection.execute(f"INSERT INTO {table} BY NAME {source}")
+    finally:
+        connection.unregister("batch")

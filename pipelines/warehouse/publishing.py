@@ -1,0 +1,100 @@
+"""Publishing: a read-only snapshot beside the old ones, and a pointer to it that is swapped in at once."""
+
+import json
+import os
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import duckdb
+
+from pipelines.errors import SheetloreError
+from pipelines.warehouse import building
+from pipelines.warehouse.connection import reading
+from pipelines.warehouse.tables import create_table
+from schemas.marts import MARTS
+from schemas.records import KINDS
+from schemas.records.record import SettledRecord
+
+STORAGE_VERSION = "v1.2.0"
+"""Storage version of snapshots: readable by every DuckDB from 1.2 on."""
+
+POINTER = "latest.json"
+
+
+def write_snapshot(connection: duckdb.DuckDBPyConnection, published: Path, night: str, kept: int) -> Path:
+    """Write what readers may see into a new snapshot; it counts only once ``point_to`` names it.
+
+    It holds the marts (schema main), the records (schema records), the macros, and every comment.
+    """
+    published.mkdir(parents=True, exist_ok=True)
+    path = published / f"sheetlore-{night}.duckdb"
+    unfinished = path.with_suffix(".unfinished")
+    unfinished.unlink(missing_ok=True)
+    connection.execute(f"ATTACH '{_in_sql(unfinished)}' AS snapshot (STORAGE_VERSION '{STORAGE_VERSION}')")
+    try:
+        working = connection.execute("SELECT current_database()").fetchall()[0][0]
+        for mart, model in MARTS.items():
+            create_table(connection, f"snapshot.main.{mart}", model)
+            connection.execute(f"INSERT INTO snapshot.main.{mart} BY NAME SELECT * FROM main.{mart}")
+        connection.execute("CREATE SCHEMA snapshot.records")
+        for kind, model in KINDS.items():
+            create_table(connection, f"snapshot.records.{kind}", model, SettledRecord)
+            connection.execute(f"INSERT INTO snapshot.records.{kind} BY NAME SELECT * FROM records.{kind}")
+        connection.execute("USE snapshot")
+        building.create_macros(connection)
+        connection.execute(f"USE {working}")
+        connection.execute("CHECKPOINT snapshot")
+    finally:
+        connection.execute("DETACH DATABASE IF EXISTS snapshot")
+    unfinished.replace(path)
+    for old in sorted(published.glob("sheetlore-*.duckdb"))[:-kept]:
+        old.unlink()
+    return path
+
+
+def _in_sql(path: Path) -> str:
+    return str(path).replace("'", "''")
+
+
+def point_to(published: Path, snapshot: Path, checked_at_utc: datetime) -> None:
+    """Let the pointer name a snapshot, whole or not at all."""
+    pointer = published / POINTER
+    unfinished = pointer.with_suffix(".unfinished")
+    content = {"snapshot": snapshot.name, "checked_at_utc": checked_at_utc.isoformat(timespec="seconds")}
+    with unfinished.open("w", encoding="utf-8") as stream:
+        json.dump(content, stream, indent=2)
+        stream.flush()
+        os.fsync(stream.fileno())
+    unfinished.replace(pointer)
+
+
+def summary(snapshot: Path) -> tuple[dict[str, Any], list[str]]:
+    """Return the last run's row of ``night``, and a sentence for each tank filling that was overdrawn."""
+    with reading(snapshot) as connection:
+        night = connection.execute("FROM night ORDER BY night DESC LIMIT 1").to_arrow_table().to_pylist()[0]
+        overdrawn = connection.execute(
+            """
+            SELECT
+                'Tank ' || tank || ', filled ' || strftime(filled_at_utc, '%Y-%m-%d %H:%M') || ' UTC: '
+                || round(drawn_l, 1) || ' L drawn of ' || round(filled_l, 1) || ' L filled.'
+            FROM tank_fill
+            WHERE overdrawn_l > 0
+            ORDER BY filled_at_utc, tank
+            """
+        ).fetchall()
+    return night, [sentence for (sentence,) in overdrawn]
+
+
+def latest_snapshot(published: Path) -> Path:
+    """Return the snapshot that readers should open; raises SheetloreError when there is none yet."""
+    try:
+        name = json.loads((published / POINTER).read_text(encoding="utf-8"))["snapshot"]
+    except (OSError, ValueError, KeyError, TypeError):
+        raise SheetloreError(
+            f"{published} has no snapshot yet.", "Run the night first: sheetlore nightly --lab DIR"
+        ) from None
+    path = published / Path(str(name)).name
+    if not path.is_file():
+        raise SheetloreError(f"The snapshot {path} is gone.", "Run the night again: sheetlore nightly --lab DIR")
+    return path

@@ -1,0 +1,28 @@
+-- Purpose: every file taken in, how it was recognised, and the account of its lines.
+-- Grain: One row per file, by its content.
+-- Inputs: ledger.received_file, joined.record_fate
+SELECT
+    file.file_hash,
+    file.file_name,
+    file.record,
+    file.profile,
+    file.recognised_by,
+    file.size_bytes,
+    file.changed_at_utc,
+    file.received_night,
+    file.read_night,
+    file.held_whole,
+    file.remark,
+    file.lines,
+    file.preamble_lines,
+    file.header_lines,
+    file.units_row_lines,
+    file.blank_lines,
+    file.footer_lines,
+    file.continuation_lines,
+    coalesce(fate.loaded, 0) AS loaded_rows,
+    file.held_at_reading + coalesce(fate.held, 0) AS held_lines,
+    coalesce(fate.repeated, 0) AS repeated_rows,
+    coalesce(fate.superseded, 0) AS superseded_rows
+FROM ledger.received_file AS file
+LEFT JOIN joined.record_fate AS fate ON file.file_hash = fate.file_hash
