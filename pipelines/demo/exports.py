@@ -17,7 +17,7 @@ from pipelines.demo.simulator import FIRST_DAY
 from pipelines.intake.profiles import ColumnSource, PreambleValue, Profile, Target
 from pipelines.intake.units import conversion
 
-FIGURES = 5
+FIGURES = 6
 """Significant figures of a typical value; testers show a fixed number of decimals."""
 
 _GROUP = re.compile(r"\(.*\)")

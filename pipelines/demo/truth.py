@@ -213,8 +213,8 @@ def curve_shape(
     if not np.all(straightness > 1):
         raise ValueError("strain x stiffness / strength must be above 1 for a concave curve")
     x = straightness
-    for _ in range(60):
-        x = straightness * np.tanh(x)
+    for _ in range(20):  # Newton's steps on x - straightness tanh x, from above: the function is convex
+        x = x - (x - straightness * np.tanh(x)) / (1 - straightness / np.cosh(x) ** 2)
     share: FloatArray = np.log(np.cosh(x)) / (x * np.tanh(x))
     return share
 

@@ -1,0 +1,128 @@
+"""What is written through the shipped profiles, read back through them."""
+
+from itertools import permutations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from pipelines.demo import exports
+from pipelines.demo.simulator import ZONE, simulate
+from pipelines.intake import profiles
+from pipelines.intake.inbox import content_hash
+from pipelines.intake.recognise import ArchivedFile
+from pipelines.intake.taking import take_in
+from schemas.records import KINDS
+from schemas.records.record import key_of
+
+SHIPPED = profiles.load(None)
+BY_NAME = {profile.name: profile for profile in SHIPPED}
+
+
+@pytest.fixture(scope="module")
+def simulation():
+    return simulate(24, seed=5)
+
+
+@pytest.fixture(scope="module")
+def written(simulation):
+    return exports.write_all(SHIPPED, simulation.records, sheets_per_file=5, zone=ZONE)
+
+
+@pytest.fixture(scope="module")
+def taken(written):
+    files = [ArchivedFile(content_hash(export.content), export.name, export.content) for export in written]
+    return take_in(files, SHIPPED, ZONE)
+
+
+def test_every_shipped_profile_is_used(written):
+    assert {export.profile.name for export in written} == BY_NAME.keys()
+
+
+def test_every_file_is_recognised_by_the_profile_that_wrote_it(written, taken):
+    found = {outcome.file_name: outcome.profile and outcome.profile.name for outcome in taken.outcomes}
+    assert found == {export.name: export.profile.name for export in written}
+
+
+def test_nothing_is_held(taken):
+    assert [reason for outcome in taken.outcomes for reason in outcome.reasons] == []
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_records_come_back_as_they_were(kind, simulation, taken):
+    original = simulation.records[kind]
+    key = [name for name in key_of(KINDS[kind]) if name in original and not name.endswith("_kpa")]
+    read = pd.concat([frame for of_kind, frame in taken.records if of_kind == kind], ignore_index=True)
+    both = original.merge(read, on=key, suffixes=("", "_read"), validate="one_to_one")
+    assert len(both) == len(original) == len(read)
+    for name in original.columns.difference(key):
+        values, back = both[name], both[f"{name}_read"]
+        if pd.api.types.is_float_dtype(values):
+            assert np.allclose(values, back, rtol=2e-5, equal_nan=True), name
+        else:
+            assert values.isna().equals(back.isna()), name
+            assert (values.dropna() == back.dropna()).all(), name
+
+
+def test_records_stand_on_the_lines_that_the_export_says(written, taken):
+    by_hash = {content_hash(export.content): export for export in written}
+    for _, frame in taken.records:
+        for file_hash, rows in frame.groupby("file_hash"):
+            export = by_hash[file_hash]
+            lines = np.arange(len(export.records)) + export.first_line
+            assert rows["line_number"].tolist() == lines.tolist()
+
+
+def test_summary_lines_and_units_rows_are_accounted_for(written, taken):
+    accounts = {outcome.file_name: outcome.account for outcome in taken.outcomes}
+    for export in written:
+        dialect = export.profile.text.dialect
+        assert accounts[export.name].footer == (3 if dialect.footer else 0)
+        assert accounts[export.name].units_row == (1 if dialect.units_row else 0)
+        assert accounts[export.name].stored == len(export.records)
+
+
+def test_summary_lines_tell_the_mean_of_what_is_above(written):
+    export = next(export for export in written if export.profile.name == "basis-weight-si")
+    mean = next(line for line in export.lines if line.startswith("Mean;"))
+    assert float(mean.split(";")[2].replace(",", ".")) == pytest.approx(
+        export.records["mass_g"].mean(), rel=1e-4
+    )
+
+
+def test_encodings_are_the_profiles(written):
+    contents = {export.profile.name: export.content for export in written}
+    assert contents["thickness-si"].startswith((b"\xff\xfe", b"\xfe\xff"))
+    assert "23 °C".encode("cp1252") in contents["tensile-si"]
+    assert contents["forming"].startswith(b"\xef\xbb\xbf")
+
+
+def test_no_profile_recognises_the_header_of_another():
+    for one, other in permutations(SHIPPED, 2):
+        assert not set(one.text.recognise.header) <= other.header_cells(), (one.name, other.name)
+
+
+def test_a_batch_number_parts_the_records_into_files(simulation):
+    records = simulation.records["drying"].iloc[:5]
+    files = exports.write(BY_NAME["drying"], records, np.array([0, 0, 1, 1, 1]), ZONE)
+    assert [len(file.records) for file in files] == [2, 3]
+    assert [file.name for file in files] == ["drying_001.csv", "drying_002.csv"]
+
+
+def test_a_record_that_contradicts_a_constant_is_refused(simulation):
+    records = simulation.records["tensile"]
+    records = records[records["tester"] == "tensile-us"].iloc[:2].assign(width_mm=15.0)
+    with pytest.raises(ValueError, match="do not have the profile's constant 1 as width_mm"):
+        exports.write(BY_NAME["tensile-us"], records, np.zeros(2, dtype=int), ZONE)
+
+
+def test_two_operators_cannot_share_a_file_that_names_one(simulation):
+    records = simulation.records["moisture"].iloc[:2].assign(operator=["KL", "MR"])
+    with pytest.raises(ValueError, match="operator stands once per file, but has 2 values"):
+        exports.write(BY_NAME["moisture"], records, np.zeros(2, dtype=int), ZONE)
+
+
+def test_a_tester_without_a_profile_is_named(simulation):
+    records = {"moisture": simulation.records["moisture"].assign(tester="scale 9")}
+    with pytest.raises(ValueError, match="no export profile writes moisture records of scale 9"):
+        exports.write_all(SHIPPED, records, sheets_per_file=5, zone=ZONE)
