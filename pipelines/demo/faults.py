@@ -219,7 +219,16 @@ def _dated_before_forming(bench: _Bench, formed: pd.DataFrame) -> None:
     records["tested_at_utc"] = sheet["formed_at_utc"].iloc[0] - pd.Timedelta(days=3)
     export = bench.export("basis-weight-us", records)
     what = "Weighed three days before the sheet was formed."
-    bench.faults.append(PlantedFault("dated before forming", export.name, _lines(export), what, "held_rows"))
+    bench.faults.append(
+        PlantedFault(
+            "dated before forming",
+            export.name,
+            _lines(export),
+            what,
+            "held_rows",
+            rule="dated_before_forming",
+        )
+    )
 
 
 def _contradiction_within_a_file(bench: _Bench) -> None:

@@ -155,6 +155,26 @@ class TrialPoint:
         """Mean grammage of the sheets in the standard atmosphere."""
         return self.grammage_oven_dry_g_m2 / (1 - self.moisture_pct / 100)
 
+    def properties(self) -> dict[tuple[str | None, str, str | None], float]:
+        """Return the true means by direction, property and basis, as the published tables name them."""
+        density_g_cm3 = self.apparent_density_kg_m3 / 1000
+        found: dict[tuple[str | None, str, str | None], float] = {
+            (None, "grammage", "conditioned"): self.grammage_conditioned_g_m2,
+            (None, "grammage", "oven_dry"): self.grammage_oven_dry_g_m2,
+            (None, "moisture", None): self.moisture_pct,
+            (None, "apparent_density", "conditioned"): self.apparent_density_kg_m3,
+        }
+        for direction, strength in (("MD", self.md), ("CD", self.cd)):
+            stiffness_index = strength.tensile_stiffness_index_knm_g
+            found |= {
+                (direction, "tensile_index", "conditioned"): strength.tensile_index_nm_g,
+                (direction, "stretch", None): strength.stretch_pct,
+                (direction, "tensile_stiffness_index", "conditioned"): stiffness_index,
+                (direction, "tea_index", "conditioned"): strength.tea_index_j_g,
+                (direction, "elastic_modulus", None): stiffness_index * density_g_cm3,
+            }
+        return found
+
     def _mean(self, name: str) -> float:
         return float(sum(layer.share * getattr(layer.furnish, name) for layer in self.layers))
 

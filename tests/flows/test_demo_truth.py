@@ -1,0 +1,223 @@
+"""A whole night on the demo laboratory: every trial point's truth is found again, and every planted fault.
+
+The truth is looked for as a reader of the published tables would: the mean of the sheets' values, and
+Student's t interval with the sheets as replicates. All comparisons together are made at 99.9 % (Bonferroni),
+so that the test does not hang on a lucky seed. That the intervals say something is tested too: they shut out
+an error of 7 %, as from an oven-dry grammage taken for a conditioned one.
+"""
+
+import math
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from pipelines.demo import laboratory
+from pipelines.demo.truth import BETWEEN_SHEETS, WITHIN_SHEET, trial_points
+from pipelines.flows import steps
+from pipelines.warehouse.connection import reading
+
+SHEETS = 240
+CONFIDENCE_OF_ALL = 0.999
+TRUTH = [
+    pytest.param(point, key, value, id=f"{point.trial_point} {' '.join(filter(None, key))}")
+    for point in trial_points()
+    for key, value in point.properties().items()
+]
+FAULTS = (
+    "clamp breaks",
+    "mistyped sheet id",
+    "overlapping export",
+    "corrected re-export",
+    "retest",
+    "contradicting units row",
+    "truncated copy",
+    "summary lines",
+    "negative thickness",
+    "dated before forming",
+    "contradiction within a file",
+    "unknown file",
+    "empty file",
+    "binary rubbish",
+)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    return laboratory.write(tmp_path_factory.mktemp("demo"), sheets=SHEETS, seed=11)
+
+
+@pytest.fixture(scope="module")
+def snapshot(demo):
+    with reading(steps.run(demo.laboratory).snapshot) as connection:
+        yield connection
+
+
+@pytest.fixture(scope="module")
+def intervals(snapshot):
+    """Mean and half-width of the interval, by trial point and property."""
+    rows = snapshot.execute(
+        "SELECT trial, trial_point, direction, property, basis, n_sheets, value, s FROM trial_point_property"
+    ).fetchall()
+    quantile = 1 - (1 - CONFIDENCE_OF_ALL) / len(TRUTH) / 2
+    return {
+        (trial, point, direction, name, basis): (value, stats.t.ppf(quantile, n - 1) * s / math.sqrt(n))
+        for trial, point, direction, name, basis, n, value, s in rows
+    }
+
+
+@pytest.fixture(params=FAULTS)
+def fault(request, demo):
+    (found,) = (fault for fault in demo.faults if fault.name == request.param)
+    return found
+
+
+def _lines(snapshot, query, *parameters):
+    return sorted(line for (line,) in snapshot.execute(query, parameters).fetchall())
+
+
+def _kind(snapshot, file_name):
+    return snapshot.execute("SELECT record FROM export_file WHERE file_name = ?", [file_name]).fetchone()[0]
+
+
+@pytest.mark.parametrize(("point", "key", "true_value"), TRUTH)
+def test_the_truth_of_every_trial_point_is_found_again(intervals, point, key, true_value):
+    mean, half_width = intervals[point.trial, point.trial_point, *key]
+    assert abs(mean - true_value) < half_width
+
+
+@pytest.mark.parametrize("direction", ["MD", "CD"])
+@pytest.mark.parametrize("point", trial_points(), ids=lambda point: point.trial_point)
+@pytest.mark.parametrize("error", [0.93, 1.07])
+def test_an_error_of_seven_percent_in_tensile_index_would_be_seen(intervals, point, direction, error):
+    key = (direction, "tensile_index", "conditioned")
+    mean, half_width = intervals[point.trial, point.trial_point, *key]
+    assert abs(mean - error * point.properties()[key]) > half_width
+
+
+def test_the_spread_between_sheets_is_found_again(snapshot):
+    """The spread of sheet means: from sheet to sheet, and what ten pieces leave of the spread within."""
+    spreads = snapshot.execute(
+        "SELECT s / value, n_sheets - 1 FROM trial_point_property "
+        "WHERE property = 'tensile_index' AND direction IN ('MD', 'CD') AND basis = 'conditioned'"
+    ).fetchall()
+    freedom = sum(degrees for _, degrees in spreads)
+    pooled_variance = sum(spread**2 * degrees for spread, degrees in spreads) / freedom
+    true_variance = BETWEEN_SHEETS["tensile_index"] ** 2 + WITHIN_SHEET["tensile_index"] ** 2 / 10
+    low, high = stats.chi2.interval(0.999, freedom) / np.array(freedom)
+    weighing = 0.008**2 / 4  # three to five weighed pieces a sheet, 0.8 % apart
+    assert low < pooled_variance / (true_variance + weighing) < high
+    assert low > BETWEEN_SHEETS["tensile_index"] ** 2 / true_variance, "must tell the two spreads apart"
+
+
+def test_every_sheet_counts_once_in_its_trial_point(snapshot):
+    n_sheets = snapshot.execute(
+        "SELECT DISTINCT n_sheets FROM trial_point_property WHERE property = 'tensile_index'"
+    ).fetchall()
+    assert n_sheets == [(SHEETS / len(trial_points()),)]
+
+
+def test_orientation_is_least_near_a_jet_to_wire_ratio_of_one(snapshot):
+    ladder = snapshot.execute(
+        "SELECT trial_point, value FROM trial_point_property WHERE trial = 'jet-to-wire ladder' "
+        "AND property = 'tensile_index' AND direction = 'MD/CD' AND basis = 'conditioned' ORDER BY value"
+    ).fetchall()
+    assert [point for point, _ in ladder] == ["ratio 1.00", "ratio 1.15", "ratio 0.85", "ratio 1.35"]
+
+
+def test_the_faults_are_all_looked_for(demo):
+    assert sorted(fault.name for fault in demo.faults) == sorted(FAULTS)
+
+
+def test_a_planted_fault_is_found_with_its_outcome(snapshot, fault):
+    check = {
+        "held_file": _held_file,
+        "held_rows": _held_rows,
+        "footer": _footer,
+        "repeated": _repeated,
+        "superseded": _superseded,
+        "unmatched": _unmatched,
+        "left_out": _left_out,
+        "new_replicate": _new_replicate,
+    }[fault.outcome]
+    check(snapshot, fault)
+
+
+def _held_file(snapshot, fault):
+    lines, held = snapshot.execute(
+        "SELECT lines, held_lines FROM export_file WHERE file_name = ?", [fault.file_name]
+    ).fetchone()
+    assert held == lines
+    rules = snapshot.execute("SELECT rule FROM held_row WHERE file_name = ?", [fault.file_name]).fetchall()
+    assert rules == [(fault.rule,)]
+
+
+def _held_rows(snapshot, fault):
+    query = "SELECT line_number FROM held_row WHERE file_name = ? AND rule = ?"
+    assert _lines(snapshot, query, fault.file_name, fault.rule) == sorted(fault.lines)
+
+
+def _footer(snapshot, fault):
+    query = "SELECT footer_lines FROM export_file WHERE file_name = ?"
+    assert snapshot.execute(query, [fault.file_name]).fetchone() == (len(fault.lines),)
+
+
+def _with_fate(snapshot, fault, fate):
+    query = (
+        f"SELECT line_number FROM records.{_kind(snapshot, fault.file_name)} "
+        "JOIN export_file USING (file_hash) WHERE file_name = ? AND fate = ?"
+    )
+    return _lines(snapshot, query, fault.file_name, fate)
+
+
+def _repeated(snapshot, fault):
+    assert _with_fate(snapshot, fault, "repeated") == sorted(fault.lines)
+
+
+def _superseded(snapshot, fault):
+    assert _with_fate(snapshot, fault, "superseded") == sorted(fault.lines)
+    kind = _kind(snapshot, fault.file_name)
+    successor = snapshot.execute(
+        f"SELECT successor.fate FROM records.{kind} AS old JOIN export_file USING (file_hash) "
+        f"JOIN records.{kind} AS successor "
+        "ON old.superseded_by = successor.file_hash || ':' || successor.line_number WHERE file_name = ?",
+        [fault.file_name],
+    ).fetchall()
+    assert successor == [("loaded",)]
+
+
+def _unmatched(snapshot, fault):
+    found = snapshot.execute(
+        "SELECT line_number, suggested_sheet_id FROM unmatched_test ORDER BY line_number"
+    ).fetchall()
+    assert found == [(line, fault.suggested_sheet_id) for line in fault.lines]
+
+
+def _left_out(snapshot, fault):
+    query = (
+        "SELECT line_number FROM test_piece JOIN export_file USING (file_hash) WHERE file_name = ? "
+        "AND NOT in_means AND left_out_because = 'clamp_break'"
+    )
+    assert _lines(snapshot, query, fault.file_name) == sorted(fault.lines)
+    assert snapshot.execute("SELECT count(*) FROM test_piece WHERE NOT in_means").fetchone() == (
+        len(fault.lines),
+    )
+
+
+def _new_replicate(snapshot, fault):
+    query = (
+        "SELECT line_number FROM test_piece JOIN export_file USING (file_hash) WHERE file_name = ? "
+        "AND replicate_no = 2 AND in_means"
+    )
+    assert _lines(snapshot, query, fault.file_name) == sorted(fault.lines)
+    assert snapshot.execute("SELECT count(*) FROM test_piece WHERE replicate_no > 1").fetchone() == (1,)
+
+
+def test_nothing_is_held_but_what_was_planted(snapshot, demo):
+    held = {name for (name,) in snapshot.execute("SELECT DISTINCT file_name FROM held_row").fetchall()}
+    assert held == {fault.file_name for fault in demo.faults if fault.outcome in ("held_file", "held_rows")}
+
+
+def test_only_planted_files_hold_superseded_rows(snapshot, demo):
+    names = snapshot.execute("SELECT file_name FROM export_file WHERE superseded_rows > 0").fetchall()
+    assert names == [(fault.file_name,) for fault in demo.faults if fault.outcome == "superseded"]
