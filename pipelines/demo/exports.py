@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipelines.demo.simulator import FIRST_DAY
+from pipelines.demo.simulator import LAST_DAY
 from pipelines.intake.profiles import ColumnSource, PreambleValue, Profile, Target
 from pipelines.intake.units import conversion
 
@@ -280,7 +280,7 @@ def _footer(
 
 
 def _last_time(profile: Profile, part: pd.DataFrame) -> pd.Timestamp:
-    """Return the time of the last record; stored settings have none and count as of the first day."""
+    """Return the time of the last record; stored settings have none and count as of the last day."""
     times = [target.column for target in profile.targets.values() if target.kind == "time"]
     known = [column for column in times if column in part]
-    return pd.Timestamp(part[known[0]].max() if known else FIRST_DAY)
+    return pd.Timestamp(part[known[0]].max() if known else LAST_DAY)

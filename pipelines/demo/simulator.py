@@ -15,8 +15,8 @@ from pipelines.demo.truth import BETWEEN_SHEETS, FloatArray, Furnish, TrialPoint
 from pipelines.physics import forming
 
 ZONE = "Europe/Helsinki"
-FIRST_DAY = np.datetime64("2026-09-07")
-"""A Monday; the work is done well before the clocks change in late October."""
+LAST_DAY = np.datetime64("2026-09-30")
+"""The last working day on which sheets are formed; the more sheets, the further back the first one lies."""
 
 CONTRACTION_COEFFICIENT = 0.95
 DRUM_RADIUS_MM, FORMING_LENGTH_MM, FORMING_WIDTH_MM = 150.0, 900.0, 220.0
@@ -33,7 +33,7 @@ DENSITY_CV, THICKNESS_CV_WITHIN = 0.012, 0.015
 MOISTURE_SD_PCT, MOISTURE_SD_WITHIN_PCT = 0.10, 0.05
 """Standard deviations from sheet to sheet and, WITHIN, from piece to piece of a sheet."""
 
-WORKING_DAY_MINUTES = 480
+SHEETS_PER_DAY, MINUTES_PER_SHEET = 24, 20
 
 
 @dataclass(frozen=True)
@@ -77,16 +77,15 @@ def _sheets(points: tuple[TrialPoint, ...], count: int, rng: np.random.Generator
     point = np.arange(count) * len(points) // count
     series = np.array([p.series for p in points])[point]
     number = pd.Series(series).groupby(series).cumcount().to_numpy() + 1
-    per_day = max(24, -(-count // 30))
-    day, slot = np.divmod(np.arange(count), per_day)
-    minutes = (slot * WORKING_DAY_MINUTES // per_day).astype("timedelta64[m]")
+    day, slot = np.divmod(np.arange(count), SHEETS_PER_DAY)
+    minutes = (slot * MINUTES_PER_SHEET).astype("timedelta64[m]")
 
     def of_point(name: str) -> FloatArray:
         return np.array([getattr(p, name) for p in points])[point]
 
     moisture_pct = of_point("moisture_pct") + rng.normal(0, MOISTURE_SD_PCT, count)
     oven_dry = of_point("grammage_oven_dry_g_m2") * _factors(rng, GRAMMAGE_CV, count)
-    formed_on = np.busday_offset(FIRST_DAY, day)
+    formed_on = np.busday_offset(LAST_DAY, day - day[-1])
     tested_on = np.busday_offset(formed_on, 1)
     grammage = oven_dry / (1 - moisture_pct / 100)
     density = of_point("apparent_density_kg_m3") * _factors(rng, DENSITY_CV, count)

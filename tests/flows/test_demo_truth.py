@@ -13,6 +13,7 @@ import pytest
 from scipy import stats
 
 from pipelines.demo import laboratory
+from pipelines.demo.simulator import GRAMMAGE_CV_WITHIN
 from pipelines.demo.truth import BETWEEN_SHEETS, WITHIN_SHEET, trial_points
 from pipelines.flows import steps
 from pipelines.warehouse.connection import reading
@@ -105,7 +106,7 @@ def test_the_spread_between_sheets_is_found_again(snapshot):
     pooled_variance = sum(spread**2 * degrees for spread, degrees in spreads) / freedom
     true_variance = BETWEEN_SHEETS["tensile_index"] ** 2 + WITHIN_SHEET["tensile_index"] ** 2 / 10
     low, high = stats.chi2.interval(0.999, freedom) / np.array(freedom)
-    weighing = 0.008**2 / 4  # three to five weighed pieces a sheet, 0.8 % apart
+    weighing = GRAMMAGE_CV_WITHIN**2 / 4  # three to five weighed pieces a sheet
     assert low < pooled_variance / (true_variance + weighing) < high
     assert low > BETWEEN_SHEETS["tensile_index"] ** 2 / true_variance, "must tell the two spreads apart"
 
@@ -123,6 +124,13 @@ def test_orientation_is_least_near_a_jet_to_wire_ratio_of_one(snapshot):
         "AND property = 'tensile_index' AND direction = 'MD/CD' AND basis = 'conditioned' ORDER BY value"
     ).fetchall()
     assert [point for point, _ in ladder] == ["ratio 1.00", "ratio 1.15", "ratio 0.85", "ratio 1.35"]
+
+
+def test_no_layer_came_from_the_wrong_stock(snapshot):
+    assert snapshot.execute(
+        "SELECT count(*), count(*) FILTER (carry_over OR furnish_differs_from_tank) FROM layer"
+    ).fetchone() == (SHEETS + 2 * SHEETS // 6, 0)  # two of twelve trial points have three layers
+    assert snapshot.execute("SELECT max(overdrawn_l) FROM tank_fill").fetchone() == (0,)
 
 
 def test_the_faults_are_all_looked_for(demo):

@@ -117,3 +117,9 @@ def test_the_recipes_say_what_was_set(simulation):
     assert (layers["flow_rate_l_min"] / layers["flow_rate_l_min_set"]).sub(1).abs().max() < 0.02
     one_layer = layers["stock_volume_l_set"].notna()
     assert np.allclose(layers["stock_volume_l"][one_layer], layers["stock_volume_l_set"][one_layer])
+
+
+def test_more_sheets_begin_earlier_and_end_on_the_same_day():
+    few, many = (simulate(sheets, seed=1).records["forming"]["formed_at_utc"] for sheets in (60, 600))
+    assert many.min() < few.min() - pd.Timedelta(days=20)
+    assert many.max().date() == few.max().date()
