@@ -137,6 +137,4 @@ compaction_speed_m_min = column(
     "Drum speed during compaction of the formed sheet.", unit="m/min", nullable=True, ge=0, le=4000
 )
 nozzle_orifice_mm = column("Bore of one nozzle.", unit="mm", nullable=True, gt=0, le=20)
-target_grammage_g_m2 = column(
-    "Grammage the sheet was made for.", unit="g/m2", nullable=True, gt=0, le=2000
-)
+target_grammage_g_m2 = column("Grammage the sheet was made for.", unit="g/m2", nullable=True, gt=0, le=2000)

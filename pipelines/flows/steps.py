@@ -111,7 +111,7 @@ def begin(laboratory: Laboratory) -> Night:
     for folder in (laboratory.inbox, laboratory.archive, laboratory.published):
         folder.mkdir(parents=True, exist_ok=True)
     began = datetime.now(UTC).replace(tzinfo=None)
-    name = f"{began:%Y-%m-%dT%H-%M-%S.%f}"[:-3] + "Z"
+    name = f"{began:%Y-%m-%dT%H-%M-%S}-{began.microsecond // 1000:03d}Z"
     night = Night(laboratory.root, name, began)
     clear(night)
     if laboratory.warehouse.exists():
@@ -140,7 +140,9 @@ def collect(night: Night) -> Collected:
                 "SELECT file_name, size_bytes, changed_ns FROM ledger.sighting"
             ).fetchall()
         }
-        known = {row[0] for row in connection.execute("SELECT file_hash FROM ledger.received_file").fetchall()}
+        known = {
+            row[0] for row in connection.execute("SELECT file_hash FROM ledger.received_file").fetchall()
+        }
         arrived, seen_now = [], []
         for sighting in sightings(laboratory.inbox):
             if seen.get(sighting.name) == (sighting.size, sighting.changed_ns):
@@ -175,11 +177,13 @@ def collect(night: Night) -> Collected:
         loading.insert(connection, "ledger.sighting", seen_now)
         found.files_new = len(arrived)
         found.files_again = _mark_to_read_again(connection, laboratory, settings)
-        last = connection.execute("SELECT built_under FROM ledger.night ORDER BY night DESC LIMIT 1").fetchone()
-        found.changed = (
-            bool(found.files_new or found.files_again) or last != (_built_under(laboratory, settings),)
+        last = connection.execute(
+            "SELECT built_under FROM ledger.night ORDER BY night DESC LIMIT 1"
+        ).fetchone()
+        found.changed = bool(found.files_new or found.files_again) or last != (
+            _built_under(laboratory, settings),
         )
-    log.info("%d new files in the inbox, %d to read again", found.files_new, found.files_again)
+    log.info("Collected: %d new files, %d to read again", found.files_new, found.files_again)
     for waiting in found.waiting:
         log.warning("%s %s; it waits in the inbox", waiting.name, waiting.why)
     return found
@@ -206,7 +210,8 @@ def _mark_to_read_again(
         file_hash for file_hash, profile, read_under, held in rows if now.must_read(profile, read_under, held)
     ]
     connection.execute(
-        "UPDATE ledger.received_file SET read_night = NULL WHERE list_contains(?::VARCHAR[], file_hash)", [again]
+        "UPDATE ledger.received_file SET read_night = NULL WHERE list_contains(?::VARCHAR[], file_hash)",
+        [again],
     )
     return len(again)
 
@@ -255,9 +260,13 @@ def take(night: Night) -> int:
     read_under = _ReadUnder(profiles, settings)
     stored = 0
     with working(night.database) as connection, _transaction(connection):
-        pending = connection.execute(
-            "SELECT * FROM ledger.received_file WHERE read_night IS NULL ORDER BY changed_at_utc, file_name, file_hash"
-        ).to_arrow_table().to_pylist()
+        pending = (
+            connection.execute(
+                "FROM ledger.received_file WHERE read_night IS NULL ORDER BY changed_at_utc, file_name, file_hash"
+            )
+            .to_arrow_table()
+            .to_pylist()
+        )
         loading.forget(connection, [row["file_hash"] for row in pending])
         for batch in _batches(pending):
             files = [
@@ -288,7 +297,7 @@ def take(night: Night) -> int:
                 ],
             )
             stored += sum(outcome.account.stored for outcome in taken.outcomes)
-    log.info("%d files read, %d rows stored", len(pending), stored)
+    log.info("Taken in: %d files read, %d rows stored", len(pending), stored)
     return stored
 
 
@@ -348,7 +357,9 @@ def settle(night: Night) -> None:
         settling.set_setting(connection, settings.for_snapshot())
         settling.settle(connection)
         early = settling.dated_too_early(connection)
-        encodings = dict(connection.execute("SELECT file_hash, encoding FROM ledger.received_file").fetchall())
+        encodings = dict(
+            connection.execute("SELECT file_hash, encoding FROM ledger.received_file").fetchall()
+        )
         connection.execute("DELETE FROM ledger.later_reason")
         loading.insert(
             connection,
@@ -365,7 +376,10 @@ def settle(night: Night) -> None:
                         record.column,
                         record.cell,
                         original_line(
-                            laboratory.archive, record.file_hash, record.line_number, encodings[record.file_hash]
+                            laboratory.archive,
+                            record.file_hash,
+                            record.line_number,
+                            encodings[record.file_hash],
                         ),
                     ),
                 )
@@ -373,6 +387,7 @@ def settle(night: Night) -> None:
             ],
         )
         settling.hold(connection, {record.kind for record in early})
+    log.info("Settled: what counts; %d records are dated before their sheet and held", len(early))
 
 
 def build(night: Night) -> None:
@@ -380,6 +395,7 @@ def build(night: Night) -> None:
     with working(night.database) as connection, _transaction(connection):
         building.create_macros(connection)
         building.build(connection)
+    log.info("Built: %d tables", len(MARTS))
 
 
 def check(night: Night) -> None:
@@ -389,9 +405,13 @@ def check(night: Night) -> None:
     if broken:
         raise SheetloreError(
             "The tables built break a rule that must always hold: "
-            + "; ".join(f"{name} ({len(rows)} rows, the first: {rows.iloc[0].to_dict()})" for name, rows in broken.items()),
+            + "; ".join(
+                f"{name} ({len(rows)} rows, the first: {rows.iloc[0].to_dict()})"
+                for name, rows in broken.items()
+            ),
             "This is a fault of Sheetlore, not of the data. The warehouse is as it was.",
         )
+    log.info("Checked: every rule holds")
 
 
 def publish(night: Night) -> Path:
@@ -417,7 +437,7 @@ def publish(night: Night) -> Path:
         )
     publishing.point_to(laboratory.published, snapshot, ended)
     night.database.replace(laboratory.warehouse)
-    log.info("published %s", snapshot.name)
+    log.info("Published: %s", snapshot.name)
     return snapshot
 
 

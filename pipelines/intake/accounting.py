@@ -19,12 +19,15 @@ class LineAccount:
 
     def accounted(self) -> int:
         """Return the sum of all accounts."""
-        return sum(getattr(self, field.name) for field in fields(self)) - self.lines
+        counts: list[int] = [getattr(self, field.name) for field in fields(self)]
+        return sum(counts) - self.lines
 
     def check(self, file_name: str) -> None:
         """Raise AssertionError when a line is in no account or in two: a fault of ours, never of the file."""
         if self.lines != self.accounted():
-            raise AssertionError(f"{file_name}: {self.lines} lines, but {self.accounted()} accounted for: {self}")
+            raise AssertionError(
+                f"{file_name}: {self.lines} lines, but {self.accounted()} accounted for: {self}"
+            )
 
     @classmethod
     def all_held(cls, lines: int) -> "LineAccount":

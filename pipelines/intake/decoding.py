@@ -36,7 +36,7 @@ def encoding_of(data: bytes, stated: str | None) -> str:
             raise HeldWhole(
                 "encoding",
                 "The file is not UTF-8 and bears no byte order mark, and no encoding is stated for it.",
-                "State dialect.encoding in the profile, such as \"cp1252\".",
+                'State dialect.encoding in the profile, such as "cp1252".',
             )
         return "utf-8"
     one_byte = not stated.lower().replace("_", "-").startswith(("utf", "u8"))
@@ -71,7 +71,6 @@ def decoded(data: bytes, stated: str | None) -> str:
             "encoding",
             f"The file is not {encoding}: byte {error.start} (line {line}) cannot be read.",
             "State the right dialect.encoding in the profile, or export the file again.",
-            line,
         ) from None
     if found := _CONTROL.search(text):
         line = 1 + len(_LINE_END.findall(text[: found.start()]))
@@ -79,7 +78,6 @@ def decoded(data: bytes, stated: str | None) -> str:
             "binary",
             f"The file is not text: line {line} has the control character U+{ord(found[0]):04X}.",
             _EXPORT_AGAIN,
-            line,
         )
     if found := _C1_CONTROL.search(text):
         line = 1 + len(_LINE_END.findall(text[: found.start()]))
@@ -87,8 +85,7 @@ def decoded(data: bytes, stated: str | None) -> str:
             "encoding",
             f"Read as {encoding}, line {line} has the control character U+{ord(found[0]):04X}, which no "
             "export writes: the encoding is another one.",
-            "State the right dialect.encoding in the profile, often \"cp1252\".",
-            line,
+            'State the right dialect.encoding in the profile, often "cp1252".',
         )
     return text
 

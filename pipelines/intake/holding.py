@@ -19,6 +19,6 @@ class Reason:
 class HeldWhole(Exception):  # noqa: N818 - it is an outcome, not an error
     """A file cannot be taken in at all."""
 
-    def __init__(self, rule: str, what: str, remedy: str, line_number: int | None = None) -> None:
+    def __init__(self, rule: str, what: str, remedy: str) -> None:
         super().__init__(what)
-        self.reason = Reason(rule, what, remedy, line_number)
+        self.reason = Reason(rule, what, remedy)

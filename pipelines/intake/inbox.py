@@ -63,7 +63,8 @@ def read_at_rest(sighting: Sighting, quiet_seconds: float, largest_file_mb: floa
     """Return a file's bytes, or why it must wait: still written, too young, too large, unreadable."""
     if sighting.size > largest_file_mb * 1e6:
         return Waiting(
-            sighting.name, f"is larger than intake.largest_file_mb ({largest_file_mb:g} MB); raise it to take it in"
+            sighting.name,
+            f"is larger than intake.largest_file_mb ({largest_file_mb:g} MB); raise it to take it in",
         )
     age = time.time() - sighting.changed_ns / 1e9
     if 0 <= age < quiet_seconds:
@@ -76,7 +77,9 @@ def read_at_rest(sighting: Sighting, quiet_seconds: float, largest_file_mb: floa
         status = sighting.path.stat()
     except OSError as error:
         return Waiting(sighting.name, f"cannot be read ({error.strerror})")
-    if (status.st_size, status.st_mtime_ns) != (sighting.size, sighting.changed_ns) or len(data) != sighting.size:
+    if (status.st_size, status.st_mtime_ns) != (sighting.size, sighting.changed_ns) or len(
+        data
+    ) != sighting.size:
         return Waiting(sighting.name, "is still being written")
     return data
 

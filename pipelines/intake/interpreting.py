@@ -6,7 +6,17 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipelines.intake.parsing import Marks, Mask, codes, extracted, integers, marks_of, numbers, times, trimmed
+from pipelines.intake.parsing import (
+    Marks,
+    Mask,
+    codes,
+    extracted,
+    integers,
+    marks_of,
+    numbers,
+    times,
+    trimmed,
+)
 from pipelines.intake.profiles import ColumnSource, PreambleValue, Profile, Target
 from pipelines.intake.reading import TextTable, preamble_column
 from pipelines.intake.recognise import clean
@@ -86,14 +96,16 @@ class _Interpreter:
         """Put the text that a quantity is read from into ``self.text``, trimmed and with codes for «no value» empty."""
         if isinstance(source, PreambleValue):
             self.out.shown_as[target.column] = target.quantity
-            self.text[target.column] = trimmed(self.table.cells[preamble_column(target.quantity)], self.missing)
+            self.text[target.column] = trimmed(
+                self.table.cells[preamble_column(target.quantity)], self.missing
+            )
             return
         if source.from_ is None:
             self.out.shown_as[target.column] = target.quantity
             return
         self.out.shown_as[target.column] = " + ".join(source.from_)
         parts = [trimmed(self.table.cells[clean(cell)], self.missing) for cell in source.from_]
-        text = parts[0] if len(parts) == 1 else parts[0].str.cat(parts[1:], sep=source.join)
+        text = _joined(parts, source.join)
         if len(parts) > 1:
             some_missing = np.logical_or.reduce([(part == "").to_numpy() for part in parts])
             text = text.mask(pd.Series(some_missing), "")
@@ -142,8 +154,7 @@ class _Interpreter:
             return whole
         values = np.full(len(text), np.nan)
         for marks, rows in groups:
-            part, wrong = numbers(text[rows], marks)
-            values[rows] = part
+            values[rows], wrong = numbers(text[rows], marks)
             written = f"is not a number written with decimal mark {marks.decimal!r}" + (
                 f" and thousands mark {marks.thousands!r}" if marks.thousands else ""
             )
@@ -153,7 +164,9 @@ class _Interpreter:
     def _constant(self, target: Target, source: ColumnSource) -> pd.Series:
         rows = len(self.table.cells)
         if target.kind in ("number", "integer"):
-            value = conversion(source.unit or "1", target.unit or "1")(np.full(rows, float(source.value or 0)))
+            value = conversion(source.unit or "1", target.unit or "1")(
+                np.full(rows, float(source.value or 0))
+            )
             return pd.Series(value) if target.kind == "number" else pd.Series(value).astype("Int64")
         text = pd.Series([str(source.value)] * rows, dtype="str")
         return self._times(target, source, text) if target.kind == "time" else text
@@ -176,7 +189,11 @@ class _Interpreter:
         zone = source.zone or self.zone
         found = times(text, source.format or "", zone)
         self._fault(
-            target, found.wrong, "time", f"is not a time of the form {source.format!r}", "Correct the date or the time."
+            target,
+            found.wrong,
+            "time",
+            f"is not a time of the form {source.format!r}",
+            "Correct the date or the time.",
         )
         self._fault(
             target,
@@ -200,14 +217,15 @@ class _Interpreter:
         shown, text = self.out.shown_as[target.column], self._raw(target)
         for row in np.flatnonzero(wrong):
             value = str(text.iloc[row])
-            self.out.faults.append(Fault(int(row), target.column, shown, value, rule, f"{value!r} {what}.", remedy))
+            self.out.faults.append(
+                Fault(int(row), target.column, shown, value, rule, f"{value!r} {what}.", remedy)
+            )
 
     def _raw(self, target: Target) -> pd.Series:
         """Return a quantity's text as it stood, before a pattern or codes were applied."""
         source = self.profile.text.columns.get(target.quantity)
         if source is not None and source.from_ is not None:
-            cells = [self.table.cells[clean(cell)] for cell in source.from_]
-            return cells[0] if len(cells) == 1 else cells[0].str.cat(cells[1:], sep=source.join)
+            return _joined([self.table.cells[clean(cell)] for cell in source.from_], source.join)
         if target.column in self.text:
             return self.text[target.column]
         return pd.Series([str(source.value if source else "")] * len(self.table.cells), dtype="str")
@@ -227,6 +245,13 @@ class _Interpreter:
                 frame[name] = values[name]
             else:
                 frame[name] = _nothing(str(column.dtype), len(frame))
+
+
+def _joined(parts: list[pd.Series], by: str) -> pd.Series:
+    text = parts[0]
+    for part in parts[1:]:
+        text = text + by + part
+    return text
 
 
 _MEND_NUMBER = "Correct the cell, or state the right decimal and thousands marks in the profile."

@@ -112,7 +112,9 @@ def times(cells: pd.Series, time_format: str, zone: str) -> Times:
     """
     given = (cells != "").to_numpy(dtype=bool)
     has_offset = "%z" in time_format
-    local = pd.to_datetime(cells.where(cells != "", None), format=time_format, errors="coerce", utc=has_offset)
+    local = pd.to_datetime(
+        cells.where(cells != "", None), format=time_format, errors="coerce", utc=has_offset
+    )
     never = np.zeros(len(cells), dtype=bool)
     wrong = given & local.isna().to_numpy()
     if has_offset:

@@ -26,6 +26,7 @@ from schemas.columns import quantity_of
 from schemas.records import KINDS
 from schemas.records.record import values_of
 
+
 class _Part(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
 
@@ -105,7 +106,9 @@ class PreambleValue(_Meaning):
     @model_validator(mode="after")
     def _one_place(self) -> "PreambleValue":
         if (self.line is None) == (self.name is None):
-            raise ValueError("give either line (a regex on the lines above the table) or name (on the file's name)")
+            raise ValueError(
+                "give either line (a regex on the lines above the table) or name (on the file's name)"
+            )
         return self
 
 
@@ -270,7 +273,9 @@ def _complaints(text: ProfileText) -> Iterable[str]:
             )
 
 
-def _source_faults(source: ColumnSource | PreambleValue, target: Target, known: dict[str, Target]) -> Iterable[str]:
+def _source_faults(
+    source: ColumnSource | PreambleValue, target: Target, known: dict[str, Target]
+) -> Iterable[str]:
     if target.kind == "time" and source.format is None:
         yield "a time needs a format such as '%d.%m.%Y %H:%M:%S'"
     if target.kind != "time" and (source.format is not None or source.zone is not None):

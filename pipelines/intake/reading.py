@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from itertools import groupby
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
 import pyarrow.csv
@@ -54,13 +55,13 @@ class TextTable:
     profile: Profile
     files: list[LaidOut]
     cells: pd.DataFrame
-    file_number: np.ndarray
-    line_number: np.ndarray
+    file_number: npt.NDArray[np.int64]
+    line_number: npt.NDArray[np.int64]
 
     def original_text(self, row: int) -> str:
         """Return the text of a row as it stood in its file."""
-        lines = self.files[self.file_number[row]].recognised.lines
-        return lines.text[self.line_number[row] - 1]
+        file, line = self.files[int(self.file_number[row])], int(self.line_number[row])
+        return file.recognised.lines.text[line - 1]
 
 
 def lay_out(recognised: Recognised) -> LaidOut:
@@ -77,7 +78,9 @@ def lay_out(recognised: Recognised) -> LaidOut:
     if profile.text.dialect.units_row:
         units = next(rows, None)
         if units is None:
-            raise HeldWhole("units_row", "The file ends where its units row should stand.", "Export it again.")
+            raise HeldWhole(
+                "units_row", "The file ends where its units row should stand.", "Export it again."
+            )
         _check_units_row(profile, header, units)
         account.units_row = 1
         account.continuation += units.line_count - 1
@@ -109,17 +112,15 @@ def _check_header(profile: Profile, header: tuple[str, ...], line: int) -> None:
         raise HeldWhole(
             "missing_column",
             f"The profile {profile.name} reads the columns {', '.join(map(repr, missing))}, which the header "
-            f"does not have. It has: {', '.join(repr(cell) for cell in header if cell)}.",
+            f"(line {line}) does not have. It has: {', '.join(repr(cell) for cell in header if cell)}.",
             "Export with these columns, or adapt the profile.",
-            line,
         )
     twice = [cell for cell in map(clean, sorted(profile.header_cells())) if header.count(cell) > 1]
     if twice:
         raise HeldWhole(
             "repeated_column",
-            f"The header names {', '.join(map(repr, twice))} more than once: which one holds the values?",
+            f"The header (line {line}) names {', '.join(map(repr, twice))} more than once: which one holds the values?",
             "Export with distinct names.",
-            line,
         )
 
 
@@ -136,9 +137,9 @@ def _check_units_row(profile: Profile, header: tuple[str, ...], units: Row) -> N
             continue
         raise HeldWhole(
             "units_row",
-            f"The units row says {given!r} for {cell!r}; the profile {profile.name} says {wanted!r}.",
+            f"The units row (line {units.line_number}) says {given!r} for {cell!r}; "
+            f"the profile {profile.name} says {wanted!r}.",
             "Set the tester back to the profile's unit and export again, or write a profile for this unit.",
-            units.line_number,
         )
 
 
@@ -209,7 +210,9 @@ def _parsed(files: list[LaidOut]) -> TextTable:
     counts = [len(file.rows) for file in files]
     file_number = np.repeat(np.arange(len(files)), counts)
     line_number = np.fromiter((row.line_number for file in files for row in file.rows), np.int64)
-    used = [position for position, cell in enumerate(header) if cell in set(map(clean, profile.header_cells()))]
+    used = [
+        position for position, cell in enumerate(header) if cell in set(map(clean, profile.header_cells()))
+    ]
     if line_number.size:
         text = "\n".join(_canonical(row, width, delimiter) for file in files for row in file.rows) + "\n"
         names = [str(position) for position in range(width)]

@@ -4,7 +4,16 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from pipelines.intake.decoding import DELIMITERS, Lines, Row, count_lines, decoded, encoding_of, lines_of, rows_of
+from pipelines.intake.decoding import (
+    DELIMITERS,
+    Lines,
+    Row,
+    count_lines,
+    decoded,
+    encoding_of,
+    lines_of,
+    rows_of,
+)
 from pipelines.intake.holding import HeldWhole
 from pipelines.intake.profiles import Profile
 
@@ -61,12 +70,13 @@ def clean(cell: str) -> str:
     return " ".join(cell.split())
 
 
-class _NoMatch(Exception):
-    """This profile does not fit; ``near`` when its name or part of its header does."""
+class _NoMatch(Exception):  # noqa: N818 - it is an outcome, not an error
+    """This profile does not fit; ``near`` when part of it does, ``read`` when the file was decoded at all."""
 
-    def __init__(self, why: str, near: bool) -> None:
+    def __init__(self, why: str, near: bool, read: bool = True) -> None:
         super().__init__(why)
         self.near = near
+        self.read = read
 
 
 def recognise(file: ArchivedFile, profiles: Iterable[Profile]) -> Recognised:
@@ -85,7 +95,7 @@ def recognise(file: ArchivedFile, profiles: Iterable[Profile]) -> Recognised:
             if _bytes_have(file.data, profile.text.recognise.header):
                 misses.append(f"{profile.name}: {held.reason.what}")
         except _NoMatch as miss:
-            decodable = True
+            decodable |= miss.read
             if miss.near:
                 misses.append(f"{profile.name}: {miss}")
     if len(matches) == 1:
@@ -113,7 +123,7 @@ def _match(file: ArchivedFile, profile: Profile) -> Recognised:
     name_fits = profile.matches_name(file.name)
     if not name_fits and profile.text.dialect.encoding is not None:
         # Decoding under an encoding that the name already rules out could only mislead.
-        raise _NoMatch(f"its name does not fit {profile.text.recognise.name!r}", near=False)
+        raise _NoMatch(f"its name does not fit {profile.text.recognise.name!r}", near=False, read=False)
     lines = file.lines(profile.text.dialect.encoding)
     found = list(_headers(lines, profile))
     if not found:

@@ -13,7 +13,6 @@ from pipelines.intake.reading import LaidOut, TextTable, lay_out, text_tables
 from pipelines.intake.recognise import ArchivedFile, recognise
 from pipelines.intake.validation import validate
 
-
 READER_VERSION = "1"
 """To be raised when the same bytes under the same profile come out otherwise than before: all are read again."""
 
@@ -34,9 +33,7 @@ class Outcome:
     @property
     def held_whole(self) -> bool:
         """Whether nothing of the file was taken in because of the file as a whole."""
-        return any(reason.line_number is None for reason in self.reasons) or (
-            self.account.held == self.account.lines
-        )
+        return any(reason.line_number is None for reason in self.reasons)
 
 
 @dataclass

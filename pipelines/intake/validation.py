@@ -80,10 +80,18 @@ def _column_fault(
     row: int, column: pa.Column, check: str, value: Any, interpreted: Interpreted, table: TextTable
 ) -> Fault:
     shown = interpreted.shown_as.get(column.name, column.name)
-    raw = str(table.cells[shown].iloc[row]) if shown in table.cells else ("" if pd.isna(value) else str(value))
+    raw = (
+        str(table.cells[shown].iloc[row]) if shown in table.cells else ("" if pd.isna(value) else str(value))
+    )
     if check == "not_nullable":
         return Fault(
-            row, column.name, shown, raw, "required", f"{column.name} is missing.", "Fill it in, in the export."
+            row,
+            column.name,
+            shown,
+            raw,
+            "required",
+            f"{column.name} is missing.",
+            "Fill it in, in the export.",
         )
     rule, bound = _bound(column, check)
     unit = (column.metadata or {}).get("unit")
@@ -141,7 +149,9 @@ def _contradictions(
         return []
     keys = pd.MultiIndex.from_frame(contradictory[key].astype(object).where(contradictory[key].notna(), None))
     wrong = candidates[
-        pd.MultiIndex.from_frame(candidates[key].astype(object).where(candidates[key].notna(), None)).isin(keys)
+        pd.MultiIndex.from_frame(candidates[key].astype(object).where(candidates[key].notna(), None)).isin(
+            keys
+        )
     ]
     faults = []
     for _, rows in wrong.groupby(key, dropna=False):
@@ -149,7 +159,11 @@ def _contradictions(
         for row in rows.index:
             faults.append(
                 Fault(
-                    int(row), "", "", "", "contradiction",
+                    int(row),
+                    "",
+                    "",
+                    "",
+                    "contradiction",
                     f"Lines {lines} measure the same thing ({_key_in_words(frame, row, key_of(model))}) and "
                     "give different values.",
                     "Find out which one holds and export it alone; a retest needs a time or a replicate "
@@ -160,8 +174,8 @@ def _contradictions(
 
 
 def _key_in_words(frame: pd.DataFrame, row: int, key: tuple[str, ...]) -> str:
-    given = [(name, frame.at[row, name]) for name in key]
-    return ", ".join(f"{name} {value}" for name, value in given if not pd.isna(value))
+    given: dict[str, Any] = {name: frame.at[row, name] for name in key}
+    return ", ".join(f"{name} {value}" for name, value in given.items() if not pd.isna(value))
 
 
 def _reasons(table: TextTable, interpreted: Interpreted, faults: list[Fault]) -> dict[int, list[Reason]]:

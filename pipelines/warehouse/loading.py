@@ -42,12 +42,8 @@ def store(connection: duckdb.DuckDBPyConnection, kind: str, records: pd.DataFram
     if records.empty:
         return
     model = KINDS[kind]
-    key = ", ".join(
-        f"coalesce(replace({quoted(name)}::VARCHAR, '|', '||'), '')" for name in key_of(model)
-    )
-    values = ", ".join(
-        f"coalesce({quoted(name)}::VARCHAR, chr(30))" for name in values_of(model)
-    )
+    key = ", ".join(f"coalesce(replace({quoted(name)}::VARCHAR, '|', '||'), '')" for name in key_of(model))
+    values = ", ".join(f"coalesce({quoted(name)}::VARCHAR, chr(30))" for name in values_of(model))
     source = (
         f"SELECT *, concat_ws(' | ', {key}) AS record_key, md5(concat_ws(chr(31), {values})) AS record_digest "
         "FROM batch"

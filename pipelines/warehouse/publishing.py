@@ -96,5 +96,7 @@ def latest_snapshot(published: Path) -> Path:
         ) from None
     path = published / Path(str(name)).name
     if not path.is_file():
-        raise SheetloreError(f"The snapshot {path} is gone.", "Run the night again: sheetlore nightly --lab DIR")
+        raise SheetloreError(
+            f"The snapshot {path} is gone.", "Run the night again: sheetlore nightly --lab DIR"
+        )
     return path

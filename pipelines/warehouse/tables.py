@@ -71,13 +71,14 @@ def ensure_table(connection: duckdb.DuckDBPyConnection, table: str, *models: typ
 
 def fingerprint(*models: type[pa.DataFrameModel]) -> str:
     """Return a digest that changes when the declaration of a table does, or what it checks."""
-    parts = [f"{name} {column.dtype} {column.nullable} {column.checks}" for name, column in columns_of(*models).items()]
+    parts = [
+        f"{name} {column.dtype} {column.nullable} {column.checks}"
+        for name, column in columns_of(*models).items()
+    ]
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
-def create_table(
-    connection: duckdb.DuckDBPyConnection, table: str, *models: type[pa.DataFrameModel]
-) -> None:
+def create_table(connection: duckdb.DuckDBPyConnection, table: str, *models: type[pa.DataFrameModel]) -> None:
     """Create or replace a table (``schema.name``) as its models declare it, with its comments."""
     declared = columns_of(*models)
     body = ",\n".join(

@@ -12,6 +12,7 @@ class ExportFile(pa.DataFrameModel):
     file_name: str = column("Name of the file in the inbox when it was first seen.")
     record: str = column("Kind of record that its profile makes.", nullable=True)
     profile: str = column("Export profile that it matched.", nullable=True)
+    encoding: str = column("Encoding the file was read in.", nullable=True)
     recognised_by: str = column("How the profile was recognised.", nullable=True)
     size_bytes: Integer = column("Size of the file in bytes.", unit="1", ge=0)
     changed_at_utc: Timestamp = column("When the file was last written, as its storage says.", unit="UTC")

@@ -12,20 +12,24 @@ class Furnish(Record):
     share_pct: float = column(
         "Share of the batch's dry fibre; missing for an additive.", unit="%", nullable=True, ge=0, le=100
     )
-    refining_energy_kwh_t: float = column(
-        "Net refining energy.", unit="kW.h/t", nullable=True, ge=0, le=5000
-    )
+    refining_energy_kwh_t: float = column("Net refining energy.", unit="kW.h/t", nullable=True, ge=0, le=5000)
     schopper_riegler_sr: float = column(
-        "Drainability, Schopper-Riegler.", unit="{SR}", source="ISO 5267-1 (from memory)", nullable=True,
-        ge=1, le=100,
+        "Drainability, Schopper-Riegler.",
+        unit="{SR}",
+        source="ISO 5267-1 (from memory)",
+        nullable=True,
+        ge=1,
+        le=100,
     )
     canadian_freeness_ml: float = column(
-        "Drainability, Canadian standard freeness.", unit="mL", source="ISO 5267-2 (from memory)",
-        nullable=True, ge=0, le=1000,
+        "Drainability, Canadian standard freeness.",
+        unit="mL",
+        source="ISO 5267-2 (from memory)",
+        nullable=True,
+        ge=0,
+        le=1000,
     )
-    dose_kg_t: float = column(
-        "Additive per tonne of dry fibre.", unit="kg/t", nullable=True, ge=0, le=1000
-    )
+    dose_kg_t: float = column("Additive per tonne of dry fibre.", unit="kg/t", nullable=True, ge=0, le=1000)
     prepared_at_utc: Timestamp = column("When the batch was prepared, in UTC.", unit="UTC", nullable=True)
 
     class Config:

@@ -6,7 +6,6 @@ import pandera.pandas as pa
 
 from schemas import columns
 
-
 PROVENANCE = ("file_hash", "line_number")
 """The columns that say where a row stood."""
 

@@ -9,9 +9,7 @@ class Tank(Record):
     """One row per event on a stock tank."""
 
     tank: str = column("Stock tank.", str_length={"min_value": 1, "max_value": 40})
-    event: str = column(
-        "What was done.", isin=("filled", "consistency_checked", "drained", "cleaned")
-    )
+    event: str = column("What was done.", isin=("filled", "consistency_checked", "drained", "cleaned"))
     happened_at_utc: Timestamp = column("When, in UTC.", unit="UTC")
     furnish: str = columns.furnish
     volume_l: float = column("Stock filled in.", unit="L", nullable=True, ge=0, le=10000)

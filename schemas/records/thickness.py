@@ -38,7 +38,12 @@ class Thickness(Record):
         name = "thickness"
         metadata = {  # noqa: RUF012
             "key": (
-                "tester", "sheet_id", "position_no", "sheets_in_pack", "pressure_kpa", "replicate_no",
+                "tester",
+                "sheet_id",
+                "position_no",
+                "sheets_in_pack",
+                "pressure_kpa",
+                "replicate_no",
                 "tested_at_utc",
             ),
             "time": "tested_at_utc",

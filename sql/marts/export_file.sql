@@ -6,6 +6,7 @@ SELECT
     file.file_name,
     file.record,
     file.profile,
+    file.encoding,
     file.recognised_by,
     file.size_bytes,
     file.changed_at_utc,

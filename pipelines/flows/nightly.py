@@ -1,0 +1,80 @@
+"""The night run as a Prefect flow: the steps as tasks of batch grain, with retries on faults of the storage.
+
+Importing this module imports Prefect, which takes a second or two: only what runs a flow should. Where no
+``PREFECT_API_URL`` is set, Prefect starts a server of its own for the run.
+"""
+
+from pathlib import Path
+from typing import Any
+
+import duckdb
+from prefect import flow, task
+from prefect.artifacts import create_markdown_artifact
+from prefect.cache_policies import NO_CACHE
+from prefect.client.schemas.objects import State, TaskRun
+from prefect.settings import PREFECT_FLOWS_HEARTBEAT_FREQUENCY, temporary_settings
+
+from pipelines.flows import steps
+from pipelines.flows.summary import as_markdown
+from pipelines.settings import Laboratory
+
+
+def is_transient(_task: object, _run: TaskRun, state: State[Any]) -> bool:
+    """Return whether a task failed on reading or writing, which a second try may mend."""
+    try:
+        state.result()
+    except (OSError, duckdb.IOException):
+        return True
+    except Exception:
+        return False
+    return False
+
+
+def _task(step: Any) -> Any:
+    # Every step begins from what the step before left in the night's database, so it can be tried again.
+    return task(
+        step,
+        name=step.__name__,
+        retries=2,
+        retry_delay_seconds=[2, 10],
+        retry_condition_fn=is_transient,
+        cache_policy=NO_CACHE,
+        persist_result=False,
+    )
+
+
+collect, take, settle = _task(steps.collect), _task(steps.take), _task(steps.settle)
+build, check, publish = _task(steps.build), _task(steps.check), _task(steps.publish)
+
+
+@flow(name="nightly", flow_run_name="{lab}", persist_result=False, validate_parameters=False)
+def nightly(lab: str) -> steps.Report:
+    """Take in, settle, build, check and publish for the laboratory in the folder ``lab``.
+
+    Raises AnotherRunActiveError when another run works on it, SheetloreError when the run fails; the warehouse
+    and the snapshots are then as they were.
+    """
+    laboratory = Laboratory(Path(lab))
+    with steps.only_run(laboratory):
+        night = steps.begin(laboratory)
+        try:
+            collected = collect(night)
+            if collected.changed:
+                take(night)
+                settle(night)
+                build(night)
+                check(night)
+                publish(night)
+            report = steps.report(night, collected)
+        finally:
+            steps.clear(night)
+    create_markdown_artifact(
+        key="night", markdown=as_markdown(report), description=f"Night run of {laboratory.root.name}"
+    )
+    return report
+
+
+def run(laboratory: Laboratory) -> steps.Report:
+    """Run the flow here and now, with Prefect's own server where no other is set."""
+    with temporary_settings({PREFECT_FLOWS_HEARTBEAT_FREQUENCY: None}):
+        return nightly(str(laboratory.root))

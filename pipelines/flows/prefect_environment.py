@@ -1,0 +1,21 @@
+"""What Prefect finds in its environment when Sheetlore runs it; to be set before Prefect is imported."""
+
+import os
+from pathlib import Path
+
+
+def prepare(home: Path) -> None:
+    """Give Prefect a home of its own and no reason to reach out; whatever the user has set is left as it is."""
+    ours = {
+        "PREFECT_HOME": str(home),
+        "PREFECT_SERVER_ANALYTICS_ENABLED": "false",
+        "DO_NOT_TRACK": "1",
+        "PREFECT_SERVER_EPHEMERAL_STARTUP_TIMEOUT_SECONDS": "180",
+        # The console belongs to the command; flow and task logs go to the server, ours among them.
+        "PREFECT_LOGGING_HANDLERS_CONSOLE_LEVEL": "CRITICAL",
+        "PREFECT_LOGGING_EXTRA_LOGGERS": "sheetlore",
+    }
+    for name, value in ours.items():
+        os.environ.setdefault(name, value)
+    if "PREFECT_API_URL" not in os.environ:
+        os.environ.setdefault("PREFECT_SERVER_ALLOW_EPHEMERAL_MODE", "true")

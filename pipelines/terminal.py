@@ -1,0 +1,233 @@
+"""What people see in a terminal. Text from files is shown as text, whatever it contains."""
+
+import csv
+import io
+import json
+import logging
+import sys
+from datetime import datetime
+from typing import Any, TextIO
+
+import pyarrow as pa
+from rich import box
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from pipelines.flows import summary
+from pipelines.flows.steps import Report
+
+WIDE_ENOUGH = 100_000
+"""Width of output that goes to a file or a program: nothing is wrapped or cut."""
+
+
+def console(stream: TextIO | None = None) -> Console:
+    """Return a console for a stream, standard output by default; plain and unwrapped when it is no terminal."""
+    stream = stream or sys.stdout
+    width = None if stream.isatty() else WIDE_ENOUGH
+    return Console(file=stream, width=width, highlight=False, emoji=False, markup=False, soft_wrap=False)
+
+
+def plain(value: object) -> Text:
+    """Return a value as text on one line, with signs that a terminal would obey made visible."""
+    text = "" if value is None else _number(value) if isinstance(value, float) else str(value)
+    return Text("".join(sign if sign.isprintable() else "·" for sign in text))
+
+
+def plain_lines(text: str) -> Text:
+    """Return a message of several lines, each as ``plain`` has it."""
+    return Text("\n").join(plain(line) for line in text.splitlines())
+
+
+def _number(value: float) -> str:
+    return f"{value:.6g}"
+
+
+class StageHandler(logging.Handler):
+    """Prints the progress of a run to standard error, a line for each stage."""
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Print one message."""
+        console(sys.stderr).print(plain(record.getMessage()))
+
+
+def show_report(report: Report) -> None:
+    """Print how a night ended, as a table, with what needs somebody's attention."""
+    out = console()
+    table = Table(box=box.SIMPLE, show_header=False, title="Night run", title_justify="left")
+    table.add_column()
+    table.add_column(justify="right")
+    for name, label in summary.LABELS.items():
+        table.add_row(label, str(report.night[name]))
+    out.print(table)
+    if not report.changed:
+        out.print("Nothing new since the last run; the snapshot stands.")
+    for waiting in report.waiting:
+        out.print(plain(f"Waits in the inbox: {waiting.name} {waiting.why}"))
+    for sentence in report.overdrawn_tanks:
+        out.print(plain(f"More stock drawn than filled: {sentence}"))
+    out.print(plain(f"Snapshot: {report.snapshot}"))
+    if report.something_held or report.night["tests_unmatched"]:
+        out.print("What is held, and what to do: sheetlore held")
+
+
+def show_held(held: list[dict[str, Any]], unmatched: list[dict[str, Any]]) -> None:
+    """Print what is held and what waits for its sheet, each with what to do."""
+    out = console()
+    if not held and not unmatched:
+        out.print("Nothing is held, and every test has its sheet.")
+        return
+    for row in held:
+        where = f"line {row['line_number']}" if row["line_number"] is not None else "the whole file"
+        column = f", column {row['column_name']}" if row["column_name"] else ""
+        cell = f", cell {row['cell']!r}" if row["cell"] else ""
+        out.print(Text.assemble((str(plain(row["file_name"])), "bold"), plain(f": {where}{column}{cell}")))
+        out.print(plain(f"  {row['rule']}: {row['what']}"))
+        out.print(plain(f"  To do: {row['remedy']}"))
+        if row["original_text"]:
+            out.print(plain(f"  As it stood: {row['original_text']}"))
+        out.print()
+    for row in unmatched:
+        out.print(
+            Text.assemble(
+                (str(plain(f"Sheet {row['sheet_id']}")), "bold"),
+                plain(
+                    f" is in no forming log: {row['tests']} tests wait for it ({row['kinds']}; "
+                    f"first {row['first_file_name']}, line {row['first_line_number']})"
+                ),
+            )
+        )
+        if row["suggested_sheet_id"]:
+            reason = f" ({row['suggestion_reason']})" if row["suggestion_reason"] else ""
+            out.print(
+                plain(f"  Perhaps meant: {row['suggested_sheet_id']}{reason}. Nothing is changed by itself.")
+            )
+        out.print(
+            plain("  To do: bring the forming log, or correct the number in the export and export again.")
+        )
+        out.print()
+
+
+def show_trace(found: dict[str, Any]) -> None:
+    """Print a sheet's numbers, their formulas and the lines they came from."""
+    out = console()
+    shown: set[str] = set()
+    sheet = found["sheet"]
+    if sheet is None:
+        out.print(plain(f"Sheet {found['sheet_id']} is in no forming log; its tests wait, unmatched."))
+    else:
+        formed = sheet["formed_at_utc"]
+        out.print(
+            plain(
+                f"Sheet {sheet['sheet_id']}: trial {sheet['trial']}, point {sheet['trial_point']}"
+                + (f", formed {formed:%Y-%m-%d %H:%M} UTC" if formed else "")
+            ),
+            style="bold",
+        )
+    for layer in found["layers"]:
+        out.print(
+            plain(f"Layer {layer['layer_no']}: {layer['furnish'] or 'furnish not stated'}"), style="bold"
+        )
+        _show_derivations(out, layer["derivations"], shown)
+    if found["derivations"]:
+        out.print("The sheet as a whole", style="bold")
+        _show_derivations(out, found["derivations"], shown)
+    if found["properties"]:
+        _show_rows(out, "Means over the tests that count", found["properties"])
+    for piece in found["pieces"]:
+        name = f"{piece['direction']} {piece['specimen_no']}"
+        again = f", replicate {piece['replicate_no']}" if piece["replicate_no"] != 1 else ""
+        left_out = "" if piece["in_means"] else f", left out of means: {piece['left_out_because']}"
+        out.print(
+            plain(
+                f"Test piece {name}{again}{left_out} ({piece['file_name']} line {piece['line_number']}, SHA-256 "
+                f"{piece['file_hash'][:12]})"
+            ),
+            style="bold",
+        )
+        _show_derivations(out, piece["derivations"], shown)
+    for kind, rows in found["records"].items():
+        out.print(plain(f"Records: {kind}"), style="bold")
+        for row in rows:
+            fate = "" if row["fate"] == "loaded" else f" [{row['fate']}"
+            fate += f" by {row['superseded_by']}]" if row["superseded_by"] else "]" if fate else ""
+            out.print(
+                plain(
+                    f"  {row['file_name']} line {row['line_number']} (SHA-256 {row['file_hash'][:12]}){fate}"
+                )
+            )
+            values = "  ".join(f"{name} {_value(value)}" for name, value in row["values"].items())
+            out.print(plain(f"    {values}"))
+            _show_derivations(out, row["derivations"], shown)
+            if row["original_text"] is not None:
+                out.print(plain(f"    as it stood: {row['original_text']}"))
+
+
+def _value(value: object) -> str:
+    if isinstance(value, datetime):
+        return f"{value:%Y-%m-%d %H:%M:%S}"
+    return _number(value) if isinstance(value, float) else str(value)
+
+
+def _show_derivations(out: Console, derivations: list[dict[str, Any]], shown: set[str]) -> None:
+    """Print how numbers were made; each formula in words the first time that it comes up."""
+    for step in derivations:
+        unit = "" if step["unit"] in (None, "1") else f" {step['unit']}"
+        out.print(plain(f"  {step['column']} = {step['with_numbers']} = {step['value']:.7g}{unit}"))
+        if step["formula"] not in shown:
+            shown.add(step["formula"])
+            out.print(plain(f"    {step['formula']}"), style="dim")
+
+
+def _show_rows(out: Console, title: str, rows: list[dict[str, Any]]) -> None:
+    table = Table(box=box.SIMPLE_HEAD, title=title, title_justify="left")
+    for name, value in rows[0].items():
+        table.add_column(name, justify="right" if isinstance(value, int | float) else "left")
+    for row in rows:
+        table.add_row(*(plain(value) for value in row.values()))
+    out.print(table)
+
+
+def table_of(result: pa.Table) -> None:
+    """Print a query's result as a table, or one value a line where the table is wider than the terminal."""
+    out = console()
+    table = Table(box=box.SIMPLE_HEAD)
+    for field in result.schema:
+        numeric = pa.types.is_integer(field.type) or pa.types.is_floating(field.type)
+        table.add_column(plain(field.name), justify="right" if numeric else "left", no_wrap=True)
+    rows = [tuple(row.values()) for row in _rows(result)]
+    for row in rows:
+        table.add_row(*(plain(value) for value in row))
+    if out.measure(table).minimum <= out.width:
+        out.print(table)
+        return
+    width = max(len(name) for name in result.column_names)
+    for number, row in enumerate(rows, start=1):
+        out.print(f"Row {number}", style="bold")
+        for name, value in zip(result.column_names, row, strict=True):
+            out.print(Text.assemble(f"  {name:<{width}}  ", plain(value)))
+
+
+def _rows(result: pa.Table) -> list[dict[str, Any]]:
+    names = [f"{position}" for position in range(result.num_columns)]
+    rows: list[dict[str, Any]] = result.rename_columns(names).to_pylist()
+    return rows
+
+
+def as_text(result: pa.Table, form: str) -> str:
+    """Return a query's result as CSV, JSON or Markdown, numbers with all their digits."""
+    rows = [list(row.values()) for row in _rows(result)]
+    if form == "json":
+        objects = [dict(zip(result.column_names, row, strict=True)) for row in rows]
+        return json.dumps(objects, indent=2, ensure_ascii=False, default=str) + "\n"
+    cells = [["" if value is None else str(value) for value in row] for row in rows]
+    if form == "csv":
+        out = io.StringIO()
+        csv.writer(out, lineterminator="\n").writerows([result.column_names, *cells])
+        return out.getvalue()
+    lines = [result.column_names, ["---"] * result.num_columns, *cells]
+    return "".join("| " + " | ".join(_in_markdown(cell) for cell in line) + " |\n" for line in lines)
+
+
+def _in_markdown(cell: str) -> str:
+    return " ".join(cell.split()).replace("\\", "\\\\").replace("|", "\\|")

@@ -1,0 +1,214 @@
+"""Tracing a sheet: every number of it back to the lines it came from, and the formulas with the numbers put in.
+
+The formulas are those of sql/macros; nothing is written down here a second time but which column each macro
+makes and which columns it is given.
+"""
+
+import re
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import duckdb
+
+from pipelines.errors import UsageError
+from pipelines.warehouse.connection import reading
+from pipelines.warehouse.statements import statement
+from pipelines.warehouse.tables import columns_of
+from schemas.marts import MARTS
+from schemas.records import KINDS
+from schemas.records.record import values_of
+
+
+class Step(NamedTuple):
+    """A column that a macro makes.
+
+    ``given`` names columns for arguments that are not called like theirs; ``when`` is a column that must be
+    true for the column to have been made so.
+    """
+
+    column: str
+    macro: str
+    given: dict[str, str] = {}  # noqa: RUF012 - never changed
+    when: str | None = None
+
+
+LAYER_STEPS = (
+    Step("jet_speed_m_min", "jet_speed_m_min"),
+    Step("jet_to_wire_ratio", "jet_to_wire_ratio"),
+    Step("speed_difference_m_min", "speed_difference_m_min"),
+    Step("centrifugal_acceleration_m_s2", "centrifugal_acceleration_m_s2"),
+    Step("oven_dry_mass_g", "oven_dry_mass_g"),
+    Step("predicted_grammage_g_m2", "predicted_grammage_g_m2"),
+    Step("delivery_time_s", "delivery_time_s"),
+)
+SHEET_STEPS = (
+    Step("grammage_oven_dry_g_m2", "oven_dry_grammage_g_m2", when="grammage_oven_dry_derived"),
+    Step("grammage_conditioned_g_m2", "conditioned_grammage_g_m2", when="grammage_conditioned_derived"),
+    Step("retention_pct", "apparent_retention_pct"),
+    Step("apparent_density_kg_m3", "apparent_density_kg_m3", {"thickness_um": "thickness_of_kind_um"}),
+    Step("bulk_cm3_g", "bulk_cm3_g", {"thickness_um": "thickness_of_kind_um"}),
+)
+RECORD_STEPS = {
+    "basis_weight": Step("grammage_g_m2", "grammage_g_m2"),
+    "moisture": Step("moisture_pct", "moisture_pct"),
+}
+PIECE_STEPS = (
+    Step("tensile_strength_kn_m", "tensile_strength_kn_m"),
+    Step("tensile_index_nm_g", "tensile_index_nm_g"),
+    Step("breaking_length_km", "breaking_length_km"),
+    Step("stretch_pct", "stretch_pct"),
+    Step("tea_j_m2", "tea_j_m2"),
+    Step("tea_index_j_g", "tea_index_j_g"),
+    Step("tensile_stiffness_kn_m", "tensile_stiffness_kn_m"),
+    Step("tensile_stiffness_index_knm_g", "tensile_stiffness_index_knm_g"),
+    Step("elastic_modulus_gpa", "elastic_modulus_gpa"),
+)
+
+
+_UNITS = {
+    name: (column.metadata or {}).get("unit")
+    for mart in ("layer", "sheet", "test_piece")
+    for name, column in columns_of(MARTS[mart]).items()
+}
+
+
+def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
+    """Return all there is about a sheet, as plain values.
+
+    Keys: ``sheet`` (its row, or None when no forming log names it), ``layers`` and ``pieces`` (rows with the
+    derivation of their numbers), ``derivations`` of the sheet's own, ``properties`` (the means), ``records``
+    (by kind: values, fate, file and line) and ``held``. Raises UsageError when nothing at all bears the id.
+    """
+    with reading(snapshot) as connection:
+        setting = _rows(connection, "FROM setting")[0]
+        sheets = _rows(connection, "FROM sheet WHERE sheet_id = ?", sheet_id)
+        records = {kind: rows for kind in KINDS if (rows := _records(connection, kind, sheet_id))}
+        if not sheets and not records:
+            raise UsageError(
+                f"No sheet and no test bears the number {sheet_id!r}.",
+                'List the numbers: sheetlore sql "SELECT sheet_id FROM sheet ORDER BY ALL"',
+            )
+        sheet = sheets[0] if sheets else None
+        layers = _rows(connection, "FROM layer WHERE sheet_id = ? ORDER BY layer_no", sheet_id)
+        pieces = _rows(
+            connection,
+            "SELECT piece.*, file.file_name FROM test_piece AS piece INNER JOIN export_file AS file "
+            "ON piece.file_hash = file.file_hash WHERE piece.sheet_id = ? "
+            "ORDER BY piece.direction DESC, piece.specimen_no, piece.replicate_no",
+            sheet_id,
+        )
+        properties = _rows(
+            connection,
+            "SELECT direction, property, basis, value, unit, n, s, cv_pct FROM sheet_property "
+            "WHERE sheet_id = ? AND preferred ORDER BY direction NULLS FIRST, property",
+            sheet_id,
+        )
+        known = {**setting, "area_m2": setting["forming_length_mm"] * setting["forming_width_mm"] / 1e6}
+        for layer in layers:
+            layer["derivations"] = _derive(connection, LAYER_STEPS, {**known, **layer})
+        for piece in pieces:
+            piece["derivations"] = _derive(connection, PIECE_STEPS, {**known, **piece})
+        derivations = []
+        if sheet is not None:
+            stack = setting["thickness_kind"] == "stack"
+            of_kind = sheet["thickness_stack_um"] if stack else sheet["thickness_um"]
+            values = {**known, **sheet, "thickness_of_kind_um": of_kind}
+            derivations = _derive(connection, SHEET_STEPS, values)
+    return {
+        "sheet_id": sheet_id,
+        "sheet": sheet,
+        "derivations": derivations,
+        "layers": layers,
+        "properties": properties,
+        "pieces": pieces,
+        "records": records,
+    }
+
+
+def _rows(connection: duckdb.DuckDBPyConnection, query: str, *parameters: object) -> list[dict[str, Any]]:
+    rows: list[dict[str, Any]] = connection.execute(query, list(parameters)).to_arrow_table().to_pylist()
+    return rows
+
+
+def _records(connection: duckdb.DuckDBPyConnection, kind: str, sheet_id: str) -> list[dict[str, Any]]:
+    names = values_of(KINDS[kind])
+    if "sheet_id" not in names:
+        return []
+    rows = _rows(
+        connection,
+        f"""
+        SELECT record.*, file.file_name, file.encoding
+        FROM records.{kind} AS record
+        INNER JOIN export_file AS file ON record.file_hash = file.file_hash
+        WHERE record.sheet_id = ?
+        ORDER BY record.record_key, record.file_hash, record.line_number
+        """,
+        sheet_id,
+    )
+    step = RECORD_STEPS.get(kind)
+    return [
+        {
+            "derivations": _derive(connection, (step,), _with_area(row)) if step else [],
+            "values": {name: row[name] for name in names if row[name] is not None and name != "sheet_id"},
+            "fate": row["fate"],
+            "superseded_by": row["superseded_by"],
+            "file_name": row["file_name"],
+            "line_number": row["line_number"],
+            "file_hash": row["file_hash"],
+            "encoding": row["encoding"],
+        }
+        for row in rows
+    ]
+
+
+def _with_area(row: dict[str, Any]) -> dict[str, Any]:
+    """Return a record's values with the area that its sides make, where it has sides and states no area."""
+    if row.get("area_mm2") is None and row.get("length_mm") and row.get("width_mm"):
+        return {**row, "area_mm2": row["length_mm"] * row["width_mm"]}
+    return row
+
+
+def _derive(
+    connection: duckdb.DuckDBPyConnection, steps: tuple[Step, ...], values: dict[str, Any]
+) -> list[dict[str, Any]]:
+    """Return, for each column that a macro made of known values, its formula with the numbers put in."""
+    derivations = []
+    for step in steps:
+        parameters, body = _formula(step.macro)
+        arguments = {name: values.get(step.given.get(name, name)) for name in parameters}
+        if any(value is None for value in arguments.values()) or (step.when and not values.get(step.when)):
+            continue
+        marks = ", ".join("?" for _ in parameters)
+        made = connection.execute(f"SELECT {step.macro}({marks})", list(arguments.values())).fetchall()[0][0]
+        stated = values.get(step.column)
+        if stated is not None and abs(made - stated) > 1e-9 * abs(made):
+            continue  # the column holds a value as the log or the tester states it
+        derivations.append(
+            {
+                "column": step.column,
+                "value": made,
+                "unit": _UNITS.get(step.column),
+                "formula": body,
+                "with_numbers": _put_in(body, arguments),
+            }
+        )
+    return derivations
+
+
+def _put_in(formula: str, arguments: dict[str, Any]) -> str:
+    """Return a formula with the numbers in the place of its parameters."""
+    return re.sub(
+        r"[a-z_][a-z0-9_]*",
+        lambda word: f"{arguments[word[0]]:.7g}" if word[0] in arguments else word[0],
+        formula,
+    )
+
+
+def _formula(macro: str) -> tuple[list[str], str]:
+    """Return a macro's parameters and its formula on one line, as its file has them."""
+    found = re.search(
+        r"CREATE OR REPLACE MACRO \w+\((.*?)\) AS\s+(.*?);?\s*\Z", statement(f"macros/{macro}"), re.S
+    )
+    if found is None:
+        raise AssertionError(f"sql/macros/{macro}.sql does not begin as macros do")
+    return [name.strip() for name in found[1].split(",")], " ".join(found[2].split())
