@@ -145,7 +145,7 @@ def held(lab: Lab = Path(), as_json: Json = False) -> None:
 
 
 @app.command(
-    epilog=f'Example: sheetlore sql "{EXAMPLE_QUERY}" --lab paper-lab'
+    epilog=f'Example: sheetlore sql "{EXAMPLE_QUERY}" --lab paper-lab'  # noqa: S608 - a text for people
     "\n\nTables: SHOW TABLES. Columns with their meaning: SELECT column_name, comment FROM duckdb_columns()."
 )
 def sql(
