@@ -1,0 +1,69 @@
+"""What README.md says, held against what the program does."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from pipelines.errors import ExitCode
+from pipelines.flows import steps
+from pipelines.intake.profiles import ColumnSource, Dialect, PreambleValue, Recognise
+from pipelines.intake.units import conversion
+from pipelines.settings import Laboratory
+from pipelines.warehouse.asking import ask
+from schemas.marts import MARTS
+from schemas.records import KINDS
+
+README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+
+
+def block(start: str) -> str:
+    """Return the fenced block of the README that begins with a text."""
+    found = re.search(rf"```\w*\n({re.escape(start)}.*?)```", README, re.S)
+    assert found, f"README has no block that begins with {start!r}"
+    return found[1]
+
+
+def test_the_example_profile_reads_the_example_export(tmp_path: Path) -> None:
+    laboratory = Laboratory(tmp_path)
+    for folder in (laboratory.inbox, laboratory.exports):
+        folder.mkdir()
+    laboratory.settings_file.write_text("[intake]\nquiet_seconds = 0\n")
+    (laboratory.exports / "tensile-a.toml").write_text(block('record = "tensile"'), encoding="utf-8")
+    (laboratory.inbox / "x_tens_1.csv").write_bytes(block("Series 12").encode("cp1252"))
+    report = steps.run(laboratory)
+    assert not report.something_held
+    rows = ask(
+        report.snapshot,
+        "SELECT sheet_id, direction, max_force_n, width_mm, span_mm, elongation_mm, operator, "
+        "tested_at_utc::VARCHAR AS at FROM records.tensile ORDER BY line_number",
+    ).to_pylist()
+    assert [tuple(row.values()) for row in rows] == [
+        ("S-104", "MD", 63.0, 15.0, 100.0, 2.4, "AB", "2026-10-01 07:00:00"),
+        ("S-104", "CD", 31.5, 15.0, 100.0, 4.2, "AB", "2026-10-01 07:02:00"),
+    ]
+    account = ask(report.snapshot, "SELECT lines, preamble_lines, footer_lines FROM export_file").to_pylist()
+    assert account == [{"lines": 8, "preamble_lines": 3, "footer_lines": 1}]
+
+
+@pytest.mark.parametrize("model", [Recognise, Dialect, ColumnSource, PreambleValue])
+def test_every_key_of_a_profile_is_named(model: type) -> None:
+    for name, field in model.model_fields.items():
+        assert re.search(rf"\b{field.alias or name}\b", README), name
+
+
+def test_every_unit_named_is_known() -> None:
+    sentence = re.search(r"\*\*Units\*\* are written as on a report: (.*?)\. A ream", README, re.S)
+    assert sentence
+    for unit in re.findall(r"`([^`]+)`", sentence[1]):
+        assert conversion(unit, unit).factor == pytest.approx(1)
+
+
+def test_every_table_and_kind_is_named() -> None:
+    for name in (*MARTS, *KINDS):
+        assert f"`{name}`" in README, name
+
+
+def test_every_exit_code_is_told() -> None:
+    told = re.findall(r"^\| (\d) \|", README, re.M)
+    assert [int(code) for code in told] == [int(code) for code in ExitCode]
