@@ -1,6 +1,6 @@
--- How each sheet was dried; methods and restraints in the order of the steps.
--- One row per dried sheet.
--- Inputs: records.drying.
+-- Purpose: how each sheet was dried; methods and restraints in the order of the steps.
+-- Grain: One row per dried sheet.
+-- Inputs: records.drying
 SELECT
     sheet_id,
     string_agg(method, ', ' ORDER BY step_no) AS drying_methods,

@@ -1,7 +1,7 @@
--- The forming of a whole sheet from its layers. A sum or a weighted mean stands only where every layer has what
--- it needs: a part of a sheet's stock is not the sheet's stock.
--- One row per sheet.
--- Inputs: indexed.layer.
+-- Purpose: the forming of a whole sheet from its layers. A sum or a weighted mean stands only where every
+--     layer has what it needs: a part of a sheet's stock is not the sheet's stock.
+-- Grain: One row per sheet.
+-- Inputs: indexed.layer
 SELECT
     sheet_id,
     any_value(forming_area_m2) AS forming_area_m2,

@@ -1,7 +1,8 @@
--- The properties of each sheet that have no direction: grammage, moisture, thickness, density and bulk. Density
--- and bulk are made of the mean grammage on each basis and the mean thickness of the kind the settings choose.
--- One row per sheet, property and basis.
--- Inputs: joined.sheet, measured.grammage, measured.thickness, main.setting.
+-- Purpose: the properties of each sheet that have no direction: grammage, moisture, thickness, density and
+--     bulk. Density and bulk are made of the mean grammage on each basis and the mean thickness of the
+--     kind the settings choose.
+-- Grain: One row per sheet, property and basis.
+-- Inputs: joined.sheet, measured.grammage, measured.thickness, main.setting
 WITH grammage AS (
     SELECT sheet_id, 'conditioned' AS basis, conditioned AS summary
     FROM measured.grammage

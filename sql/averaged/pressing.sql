@@ -1,6 +1,6 @@
--- How each sheet was pressed.
--- One row per pressed sheet.
--- Inputs: records.pressing.
+-- Purpose: how each sheet was pressed.
+-- Grain: One row per pressed sheet.
+-- Inputs: records.pressing
 SELECT
     sheet_id,
     count(*) AS n_press_passes,

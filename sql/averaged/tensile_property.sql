@@ -1,7 +1,8 @@
--- The tensile properties of each sheet: per direction the mean over the test pieces that count, of MD and CD the
--- geometric mean (GM) and the ratio (MD/CD). wide_name and suffix make up the column name in wide tables.
--- One row per sheet, direction, property and basis.
--- Inputs: indexed.tensile, joined.quantity, main.setting.
+-- Purpose: the tensile properties of each sheet: per direction the mean over the test pieces that count,
+--     of MD and CD the geometric mean (GM) and the ratio (MD/CD). wide_name and suffix make up the column
+--     name in wide tables.
+-- Grain: One row per sheet, direction, property and basis.
+-- Inputs: indexed.tensile, joined.quantity, main.setting
 WITH averaged AS (
     SELECT
         sheet_id,

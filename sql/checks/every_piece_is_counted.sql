@@ -1,6 +1,6 @@
--- A sheet's test pieces in means and left out are together all of its loaded tensile records.
--- One row per sheet of which they are not.
--- Inputs: main.sheet, records.tensile.
+-- Must hold: a sheet's test pieces in means and left out are together all of its loaded tensile records.
+-- Grain: One row per sheet of which they are not.
+-- Inputs: main.sheet, records.tensile
 SELECT
     sheet.sheet_id,
     sheet.n_pieces_md + sheet.n_pieces_cd + sheet.n_left_out_md + sheet.n_left_out_cd AS n_counted,

@@ -1,6 +1,6 @@
--- A loaded tensile record is a test piece or an unmatched test, and only one of them.
--- One row if the counts disagree.
--- Inputs: records.tensile, main.test_piece, main.unmatched_test.
+-- Must hold: a loaded tensile record is a test piece or an unmatched test, and only one of them.
+-- Grain: One row if the counts disagree.
+-- Inputs: records.tensile, main.test_piece, main.unmatched_test
 WITH counted AS (
     SELECT
         (SELECT count(*) FROM records.tensile WHERE fate = 'loaded') AS n_records,

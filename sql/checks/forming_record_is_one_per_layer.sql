@@ -1,6 +1,6 @@
--- A layer of a sheet has one loaded forming record.
--- One row per layer that has more.
--- Inputs: records.forming.
+-- Must hold: a layer of a sheet has one loaded forming record.
+-- Grain: One row per layer that has more.
+-- Inputs: records.forming
 SELECT
     sheet_id,
     layer_no,

@@ -1,6 +1,6 @@
--- A sheet's layers and their oven-dry mass are those of its rows in layer, to 1e-9.
--- One row per sheet of which they are not.
--- Inputs: main.sheet, main.layer.
+-- Must hold: a sheet's layers and their oven-dry mass are those of its rows in layer, to 1e-9.
+-- Grain: One row per sheet of which they are not.
+-- Inputs: main.sheet, main.layer
 SELECT
     sheet.sheet_id,
     sheet.n_layers,

@@ -1,6 +1,7 @@
--- No mart has two rows of the same key.
--- One row per mart and key that occurs more than once.
--- Inputs: every mart built from records.
+-- Must hold: no mart has two rows of the same key.
+-- Grain: One row per mart and key that occurs more than once.
+-- Inputs: main.layer, main.tank_fill, main.test_piece, main.sheet, main.sheet_property, main.trial_point,
+--     main.trial_point_property, main.unmatched_test
 WITH keyed AS (
     SELECT 'layer' AS mart, concat_ws(' | ', sheet_id, layer_no) AS key
     FROM main.layer

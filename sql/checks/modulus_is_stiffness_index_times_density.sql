@@ -1,6 +1,7 @@
--- The elastic modulus (GPa) is the tensile stiffness index (kN.m/g) times the apparent density (g/cm3), to 1e-9.
--- One row per test piece of which it is not.
--- Inputs: main.test_piece.
+-- Must hold: the elastic modulus (GPa) is the tensile stiffness index (kN.m/g) times the apparent density
+--     (g/cm3), to 1e-9.
+-- Grain: One row per test piece of which it is not.
+-- Inputs: main.test_piece
 SELECT
     file_hash,
     line_number,

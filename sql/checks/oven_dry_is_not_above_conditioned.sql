@@ -1,6 +1,7 @@
--- A sheet's oven-dry grammage does not exceed its conditioned one where one follows from the other.
--- One row per sheet of which it does.
--- Inputs: main.sheet.
+-- Must hold: a sheet's oven-dry grammage does not exceed its conditioned one where one follows from the
+--     other.
+-- Grain: One row per sheet of which it does.
+-- Inputs: main.sheet
 SELECT
     sheet_id,
     grammage_oven_dry_g_m2,

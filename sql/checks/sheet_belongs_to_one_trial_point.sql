@@ -1,6 +1,6 @@
--- All layers of a sheet belong to the same trial point.
--- One row per sheet whose layers do not.
--- Inputs: records.forming.
+-- Must hold: all layers of a sheet belong to the same trial point.
+-- Grain: One row per sheet whose layers do not.
+-- Inputs: records.forming
 SELECT
     sheet_id,
     count(DISTINCT (trial, trial_point)) AS n_trial_points

@@ -1,6 +1,6 @@
--- A sheet's tensile index is the mean of the indices of its test pieces that count, to 1e-9.
--- One row per sheet and direction of which it is not.
--- Inputs: main.sheet_property, main.test_piece.
+-- Must hold: a sheet's tensile index is the mean of the indices of its test pieces that count, to 1e-9.
+-- Grain: One row per sheet and direction of which it is not.
+-- Inputs: main.sheet_property, main.test_piece
 WITH piece_mean AS (
     SELECT
         sheet_id,

@@ -1,6 +1,7 @@
--- What follows from the conditions a layer was formed at, and from what stood in its tank at that time.
--- One row per layer of a sheet.
--- Inputs: joined.layer, joined.tank_fill, main.setting.
+-- Purpose: what follows from the conditions a layer was formed at, and from what stood in its tank at that
+--     time.
+-- Grain: One row per layer of a sheet.
+-- Inputs: joined.layer, joined.tank_fill, main.setting
 WITH sprayed AS (
     SELECT
         layer.* EXCLUDE (jet_speed_m_min, contraction_coefficient, spray_angle_deg),

@@ -1,7 +1,8 @@
--- Tensile test pieces of known sheets: raw values reduced, the tester's own results where raw ones are absent,
--- indexed with the sheet's mean grammage and thickness, and whether they count in means.
--- One row per tensile test piece.
--- Inputs: records.tensile, joined.sheet, measured.grammage, measured.thickness, main.setting.
+-- Purpose: tensile test pieces of known sheets: raw values reduced, the tester's own results where raw
+--     ones are absent, indexed with the sheet's mean grammage and thickness, and whether they count in
+--     means.
+-- Grain: One row per tensile test piece.
+-- Inputs: records.tensile, joined.sheet, measured.grammage, measured.thickness, main.setting
 WITH reduced AS (
     SELECT
         * EXCLUDE (

@@ -1,6 +1,7 @@
--- The layers of the forming log, with the recipe that was called up and what the furnish was made of.
--- One row per layer of a sheet.
--- Inputs: records.forming, records.recipe, records.furnish.
+-- Purpose: the layers of the forming log, with the recipe that was called up and what the furnish was made
+--     of.
+-- Grain: One row per layer of a sheet.
+-- Inputs: records.forming, records.recipe, records.furnish
 WITH composition AS (
     SELECT
         furnish,

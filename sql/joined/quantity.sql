@@ -1,7 +1,8 @@
--- What the columns of a test piece that are averaged mean: the name in tidy tables, the basis of the grammage
--- an index was made with, the UCUM code of the unit, and the ending that stands for it in column names.
--- One row per averaged column of indexed.tensile.
--- Inputs: none.
+-- Purpose: what the columns of a test piece that are averaged mean: the name in tidy tables, the basis of
+--     the grammage an index was made with, the UCUM code of the unit, and the ending that stands for it in
+--     column names.
+-- Grain: One row per averaged column of indexed.tensile.
+-- Inputs: none
 SELECT *
 FROM (
     VALUES

@@ -1,6 +1,6 @@
--- The sheets that the forming log knows, with what all of a sheet's layers share.
--- One row per sheet.
--- Inputs: records.forming, records.recipe.
+-- Purpose: the sheets that the forming log knows, with what all of a sheet's layers share.
+-- Grain: One row per sheet.
+-- Inputs: records.forming, records.recipe
 SELECT
     layer.sheet_id,
     min(layer.trial) AS trial,

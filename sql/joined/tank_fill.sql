@@ -1,9 +1,9 @@
--- What stood in the tanks and when. A fill begins with a filling of a drained tank or of another furnish;
--- further fillings of the same furnish top it up; it ends when the tank is drained or the next fill begins.
--- A fill of another furnish than the one before it carries that one over unless the tank was both drained and
--- cleaned in between.
--- One row per fill of a tank.
--- Inputs: records.tank.
+-- Purpose: what stood in the tanks and when. A fill begins with a filling of a drained tank or of another
+--     furnish; further fillings of the same furnish top it up; it ends when the tank is drained or the
+--     next fill begins. A fill of another furnish than the one before it carries that one over unless the
+--     tank was both drained and cleaned in between.
+-- Grain: One row per fill of a tank.
+-- Inputs: records.tank
 WITH event AS (
     SELECT
         tank,
@@ -11,9 +11,9 @@ WITH event AS (
         happened_at_utc,
         furnish,
         volume_l,
-        count(*) FILTER (event = 'drained') OVER up_to_here AS drainings,
-        count(*) FILTER (event = 'cleaned') OVER up_to_here AS cleanings,
-        min(happened_at_utc) FILTER (event = 'drained') OVER from_here_on AS drained_at_utc
+        count(*) FILTER (WHERE event = 'drained') OVER up_to_here AS drainings,
+        count(*) FILTER (WHERE event = 'cleaned') OVER up_to_here AS cleanings,
+        min(happened_at_utc) FILTER (WHERE event = 'drained') OVER from_here_on AS drained_at_utc
     FROM records.tank
     WHERE fate = 'loaded'
     WINDOW
@@ -47,7 +47,7 @@ filling AS (
 numbered AS (
     SELECT
         *,
-        count(*) FILTER (drained_before IS NOT FALSE OR furnish IS DISTINCT FROM previous_furnish)
+        count(*) FILTER (WHERE drained_before IS NOT FALSE OR furnish IS DISTINCT FROM previous_furnish)
             OVER (PARTITION BY tank ORDER BY happened_at_utc) AS fill_no
     FROM filling
 ),

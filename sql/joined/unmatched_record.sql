@@ -1,6 +1,7 @@
--- Records of sheets that no forming record knows.
--- One row per such record.
--- Inputs: records.forming and every kind of record that belongs to a sheet.
+-- Purpose: records of sheets that no forming record knows.
+-- Grain: One row per such record.
+-- Inputs: records.forming, records.basis_weight, records.moisture, records.thickness, records.tensile,
+--     records.pressing, records.drying
 WITH record AS (
     SELECT 'basis_weight' AS kind, sheet_id, tester, tested_at_utc, file_hash, line_number
     FROM records.basis_weight

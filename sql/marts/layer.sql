@@ -1,5 +1,6 @@
--- The layers of all sheets with their forming conditions, what follows from them and the recipe's set points.
--- One row per layer of a sheet.
--- Inputs: indexed.layer.
+-- Purpose: the layers of all sheets with their forming conditions, what follows from them and the recipe's
+--     set points.
+-- Grain: One row per layer of a sheet.
+-- Inputs: indexed.layer
 SELECT * EXCLUDE (forming_area_m2)
 FROM indexed.layer

@@ -1,8 +1,8 @@
--- All sheets, with or without tests: how they were formed, pressed and dried, and their properties, indices on the
--- basis that the settings choose.
--- One row per sheet.
+-- Purpose: all sheets, with or without tests: how they were formed, pressed and dried, and their
+--     properties, indices on the basis that the settings choose.
+-- Grain: One row per sheet.
 -- Inputs: joined.sheet, averaged.forming, averaged.pressing, averaged.drying, averaged.piece_count,
--- averaged.tensile_property, measured.grammage, measured.thickness, main.setting.
+--     averaged.tensile_property, measured.grammage, measured.thickness, main.setting
 WITH tensile AS (
     PIVOT (
         SELECT sheet_id, concat_ws('_', wide_name, suffix) AS wide_column, value

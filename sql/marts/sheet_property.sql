@@ -1,6 +1,6 @@
--- Every property of every sheet in one tidy table.
--- One row per sheet, direction, property and basis.
--- Inputs: averaged.tensile_property, averaged.physical_property.
+-- Purpose: every property of every sheet in one tidy table.
+-- Grain: One row per sheet, direction, property and basis.
+-- Inputs: averaged.tensile_property, averaged.physical_property
 SELECT
     sheet_id,
     trial,

@@ -1,6 +1,6 @@
--- What stood in the tanks, when, and how much of it the layers drew.
--- One row per fill of a tank.
--- Inputs: joined.tank_fill, indexed.layer.
+-- Purpose: what stood in the tanks, when, and how much of it the layers drew.
+-- Grain: One row per fill of a tank.
+-- Inputs: joined.tank_fill, indexed.layer
 WITH drawn AS (
     SELECT
         tank,

@@ -1,5 +1,5 @@
--- Tensile test pieces of known sheets, in and out of means.
--- One row per tensile test piece.
--- Inputs: indexed.tensile.
+-- Purpose: tensile test pieces of known sheets, in and out of means.
+-- Grain: One row per tensile test piece.
+-- Inputs: indexed.tensile
 SELECT *
 FROM indexed.tensile

@@ -1,7 +1,7 @@
--- The trial points: mean forming conditions, mean properties and their spread between sheets, indices on the basis
--- that the settings choose.
--- One row per trial point.
--- Inputs: pooled.forming, pooled.property, main.setting.
+-- Purpose: the trial points: mean forming conditions, mean properties and their spread between sheets,
+--     indices on the basis that the settings choose.
+-- Grain: One row per trial point.
+-- Inputs: pooled.forming, pooled.property, main.setting
 WITH named AS (
     SELECT trial, trial_point, concat_ws('_', wide_name, suffix) AS wide_column, value
     FROM pooled.property

@@ -1,9 +1,10 @@
--- Tests and treatments of sheets that no forming record knows, with the known sheets whose ids are nearest: equal
--- once what is easily mistaken is folded, else one character added, lost, changed or swapped with its neighbour.
--- A suggestion is never applied. Ids one edit apart share a shape: the id itself, or the id without one of its
--- characters; so candidates come from an equality join and only those are measured.
--- One row per record whose sheet is unknown.
--- Inputs: joined.unmatched_record, joined.sheet.
+-- Purpose: tests and treatments of sheets that no forming record knows, with the known sheets whose ids
+--     are nearest: equal once what is easily mistaken is folded, else one character added, lost, changed
+--     or swapped with its neighbour. A suggestion is never applied. Ids one edit apart share a shape: the
+--     id itself, or the id without one of its characters; so candidates come from an equality join and
+--     only those are measured; without accents, because the distance counts bytes.
+-- Grain: One row per record whose sheet is unknown.
+-- Inputs: joined.unmatched_record, joined.sheet
 WITH unknown AS (
     SELECT DISTINCT sheet_id
     FROM joined.unmatched_record
@@ -42,14 +43,14 @@ one_edit AS (
         'one character is added, lost, changed or swapped with its neighbour' AS reason
     FROM unknown_shape
     INNER JOIN known_shape ON unknown_shape.shape = known_shape.shape
-    WHERE damerau_levenshtein(unknown_shape.sheet_id, known_shape.sheet_id) = 1
+    WHERE damerau_levenshtein(strip_accents(unknown_shape.sheet_id), strip_accents(known_shape.sheet_id)) <= 1
 ),
 
 suggestion AS (
     SELECT
         sheet_id,
         string_agg(near_sheet_id, ', ' ORDER BY near_sheet_id) AS suggested_sheet_id,
-        any_value(reason) || CASE WHEN count(*) > 1 THEN format('; {} sheets fit', count(*)) ELSE '' END
+        any_value(reason) || CASE WHEN count(*) > 1 THEN format(' (one of {} that fit)', count(*)) ELSE '' END
             AS suggestion_reason
     FROM (
         FROM look_alike

@@ -1,7 +1,7 @@
--- What each sheet weighs and how moist it is. A basis that was not weighed follows from the other one and the
--- sheet's own moisture, never from a handbook's; such a value has no spread of its own.
--- One row per sheet with weighings or oven-dry pairs.
--- Inputs: records.basis_weight, records.moisture, main.setting.
+-- Purpose: what each sheet weighs and how moist it is. A basis that was not weighed follows from the other
+--     one and the sheet's own moisture, never from a handbook's; such a value has no spread of its own.
+-- Grain: One row per sheet with weighings or oven-dry pairs.
+-- Inputs: records.basis_weight, records.moisture, main.setting
 WITH piece AS (
     SELECT
         sheet_id,

@@ -1,8 +1,9 @@
--- The thickness of each sheet, single and from a pack divided by its sheets: two kinds that are never mixed.
--- Where a kind was read at more than one pressure, one pressure counts: the one preferred by the settings,
--- else the one with most readings, of these the lowest. Pressures are told apart to 0.001 kPa.
--- One row per sheet with readings.
--- Inputs: records.thickness, main.setting.
+-- Purpose: the thickness of each sheet, single and from a pack divided by its sheets: two kinds that are
+--     never mixed. Where a kind was read at more than one pressure, one pressure counts: the one preferred
+--     by the settings, else the one with most readings, of these the lowest. Pressures are told apart to
+--     0.001 kPa.
+-- Grain: One row per sheet with readings.
+-- Inputs: records.thickness, main.setting
 WITH at_pressure AS (
     SELECT
         sheet_id,
@@ -30,10 +31,10 @@ chosen AS (
 both_kinds AS (
     SELECT
         sheet_id,
-        first(thickness) FILTER (kind = 'single') AS single,
-        first(pressure_kpa) FILTER (kind = 'single') AS single_pressure_kpa,
-        first(thickness) FILTER (kind = 'stack') AS stack,
-        first(pressure_kpa) FILTER (kind = 'stack') AS stack_pressure_kpa
+        first(thickness) FILTER (WHERE kind = 'single') AS single,
+        first(pressure_kpa) FILTER (WHERE kind = 'single') AS single_pressure_kpa,
+        first(thickness) FILTER (WHERE kind = 'stack') AS stack,
+        first(pressure_kpa) FILTER (WHERE kind = 'stack') AS stack_pressure_kpa
     FROM chosen
     GROUP BY sheet_id
 )

@@ -1,6 +1,6 @@
--- The forming conditions of each trial point as means over its sheets.
--- One row per trial point.
--- Inputs: joined.sheet, averaged.forming.
+-- Purpose: the forming conditions of each trial point as means over its sheets.
+-- Grain: One row per trial point.
+-- Inputs: joined.sheet, averaged.forming
 SELECT
     sheet.trial,
     sheet.trial_point,
@@ -16,7 +16,7 @@ SELECT
     favg(forming.stock_volume_l) AS stock_volume_l,
     favg(forming.oven_dry_mass_g) AS oven_dry_mass_g,
     favg(forming.predicted_grammage_g_m2) AS predicted_grammage_g_m2,
-    count(*) FILTER (forming.carry_over) AS n_sheets_with_carry_over
+    count(*) FILTER (WHERE forming.carry_over) AS n_sheets_with_carry_over
 FROM joined.sheet AS sheet
 INNER JOIN averaged.forming AS forming ON sheet.sheet_id = forming.sheet_id
 GROUP BY sheet.trial, sheet.trial_point

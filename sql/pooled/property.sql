@@ -1,8 +1,8 @@
--- The properties of each trial point: the sheet is the replicate, so the value is the mean of the sheets' values
--- and s the spread between sheets. Values on different bases or at different pressures are never averaged together.
--- preferred marks the one basis and pressure that wide tables show.
--- One row per trial point, direction, property, basis and pressure.
--- Inputs: averaged.tensile_property, averaged.physical_property, main.setting.
+-- Purpose: the properties of each trial point: the sheet is the replicate, so the value is the mean of the
+--     sheets' values and s the spread between sheets. Values on different bases or at different pressures
+--     are never averaged together. preferred marks the one basis and pressure that wide tables show.
+-- Grain: One row per trial point, direction, property, basis and pressure.
+-- Inputs: averaged.tensile_property, averaged.physical_property, main.setting
 WITH sheet_property AS (
     FROM averaged.tensile_property
     UNION ALL BY NAME

@@ -1,0 +1,100 @@
+"""A warehouse in memory that a test fills with a few records and builds."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import duckdb
+import pytest
+
+from pipelines.warehouse import building
+from pipelines.warehouse.connection import working
+from pipelines.warehouse.loading import ensure_tables
+from pipelines.warehouse.settling import set_setting
+from pipelines.warehouse.tables import create_table
+from schemas.records import KINDS
+from schemas.records.record import SettledRecord
+
+SETTING = {
+    "laboratory": "Test laboratory",
+    "time_zone": "UTC",
+    "drum_radius_mm": 150.0,
+    "forming_length_mm": 900.0,
+    "forming_width_mm": 220.0,
+    "contraction_coefficient": 1.0,
+    "stock_density_kg_m3": 1000.0,
+    "grammage_basis": "conditioned",
+    "thickness_kind": "single",
+    "thickness_pressure_kpa": 100.0,
+    "left_out_remarks": "clamp_break,clamp_slip,early_stop,defect",
+}
+
+DEFAULTS: dict[str, dict[str, Any]] = {
+    "forming": {"sheet_id": "S1", "trial": "T1", "trial_point": "A", "layer_no": 1},
+    "furnish": {"furnish": "F1", "component": "softwood"},
+    "recipe": {"recipe": "R1", "recipe_version": "1"},
+    "tank": {"tank": "K1", "event": "filled", "happened_at_utc": "2026-09-01 08:00:00"},
+    "pressing": {"sheet_id": "S1", "pass_no": 1},
+    "drying": {"sheet_id": "S1", "step_no": 1, "method": "plate"},
+    "basis_weight": {"tester": "balance", "sheet_id": "S1", "specimen_no": 1, "state": "conditioned"},
+    "moisture": {"tester": "balance", "sheet_id": "S1", "specimen_no": 1},
+    "thickness": {
+        "tester": "micrometer", "sheet_id": "S1", "position_no": 1, "sheets_in_pack": 1, "pressure_kpa": 100.0,
+    },
+    "tensile": {
+        "tester": "tensile", "sheet_id": "S1", "direction": "MD", "specimen_no": 1,
+        "width_mm": 15.0, "span_mm": 100.0, "max_force_n": 63.0,
+    },
+}  # fmt: skip
+
+
+class Warehouse:
+    """Records go in one by one; ``build`` makes the marts; ``rows`` and ``row`` read them."""
+
+    def __init__(self, connection: duckdb.DuckDBPyConnection) -> None:
+        self.connection = connection
+        self.lines = 0
+        ensure_tables(connection)
+        connection.execute("CREATE SCHEMA records")
+        for kind, model in KINDS.items():
+            create_table(connection, f"records.{kind}", model, SettledRecord)
+        building.create_macros(connection)
+        self.set()
+
+    def set(self, **changes: Any) -> None:
+        """Set the settings to the defaults with some changes."""
+        set_setting(self.connection, SETTING | changes)
+
+    def add(self, kind: str, **values: Any) -> None:
+        """Insert a record of a kind; what is not given has the kind's default or is missing."""
+        self.lines += 1
+        accounted = {
+            "file_hash": "f", "line_number": self.lines, "record_key": str(self.lines), "record_digest": "d",
+            "fate": "loaded",
+        }  # fmt: skip
+        row = accounted | DEFAULTS[kind] | values
+        marks = ", ".join("?" for _ in row)
+        self.connection.execute(
+            f"INSERT INTO records.{kind} ({', '.join(row)}) VALUES ({marks})", list(row.values())
+        )
+
+    def build(self) -> None:
+        """Build the marts; every check but those on files must hold afterwards."""
+        building.build(self.connection)
+        assert building.broken_checks(self.connection) == {}
+
+    def rows(self, query: str, *parameters: Any) -> list[dict[str, Any]]:
+        """Return the rows of a query as dictionaries."""
+        cursor = self.connection.execute(query, list(parameters))
+        names = [column[0] for column in cursor.description]
+        return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
+
+    def row(self, query: str, *parameters: Any) -> dict[str, Any]:
+        """Return the only row of a query."""
+        (row,) = self.rows(query, *parameters)
+        return row
+
+
+@pytest.fixture
+def warehouse() -> Iterator[Warehouse]:
+    with working() as connection:
+        yield Warehouse(connection)

@@ -1,0 +1,138 @@
+"""The macros against the same formulas in pint, whatever the values; and NULL in gives NULL out."""
+
+import inspect
+import math
+from collections.abc import Callable
+
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pipelines.warehouse.building import create_macros
+from pipelines.warehouse.connection import working
+from pipelines.warehouse.statements import names
+
+UNITS = pint.UnitRegistry()
+Q = UNITS.Quantity
+
+FORMULAS: dict[str, Callable[..., float]] = {
+    "grammage_g_m2": lambda mass, area: (Q(mass, "g") / Q(area, "mm**2")).m_as("g/m**2"),
+    "moisture_pct": lambda before, after: ((Q(before, "g") - Q(after, "g")) / Q(before, "g")).m_as("percent"),
+    "moisture_regain_pct": lambda wet: 100 * (wet / 100) / (1 - wet / 100),
+    "oven_dry_grammage_g_m2": lambda grammage, wet: grammage - grammage * Q(wet, "percent").m_as(""),
+    "conditioned_grammage_g_m2": lambda grammage, wet: grammage / (1 - Q(wet, "percent").m_as("")),
+    "apparent_density_kg_m3": lambda w, t: (Q(w, "g/m**2") / Q(t, "um")).m_as("kg/m**3"),
+    "bulk_cm3_g": lambda w, t: (Q(t, "um") / Q(w, "g/m**2")).m_as("cm**3/g"),
+    "tensile_strength_kn_m": lambda force, width: (Q(force, "N") / Q(width, "mm")).m_as("kN/m"),
+    "tensile_index_nm_g": lambda strength, w: (Q(strength, "kN/m") / Q(w, "g/m**2")).m_as("N*m/g"),
+    "breaking_length_km": lambda index: (Q(index, "N*m/g") / UNITS.standard_gravity).m_as("km"),
+    "stretch_pct": lambda elongation, span: (Q(elongation, "mm") / Q(span, "mm")).m_as("percent"),
+    "tea_j_m2": lambda energy, width, span: (Q(energy, "J") / Q(width, "mm") / Q(span, "mm")).m_as("J/m**2"),
+    "tea_index_j_g": lambda tea, w: (Q(tea, "J/m**2") / Q(w, "g/m**2")).m_as("J/g"),
+    "tensile_stiffness_kn_m": lambda slope, span, width: (
+        Q(slope, "N/mm") * Q(span, "mm") / Q(width, "mm")
+    ).m_as("kN/m"),
+    "tensile_stiffness_index_knm_g": lambda stiffness, w: (Q(stiffness, "kN/m") / Q(w, "g/m**2")).m_as("kN*m/g"),
+    "elastic_modulus_gpa": lambda stiffness, t: (Q(stiffness, "kN/m") / Q(t, "um")).m_as("GPa"),
+    "geometric_mean": lambda a, b: math.exp((math.log(a) + math.log(b)) / 2),
+    "coefficient_of_variation_pct": lambda s, mean: Q(s / mean, "").m_as("percent"),
+    "delivery_time_s": lambda volume, flow: (Q(volume, "L") / Q(flow, "L/min")).m_as("s"),
+    "jet_speed_m_min": lambda flow, bore, count, contraction: (
+        Q(flow, "L/min") / (count * math.pi * (Q(bore, "mm") / 2) ** 2 * contraction)
+    ).m_as("m/min"),
+    "jet_to_wire_ratio": lambda jet, wire, angle: jet * math.cos(Q(angle, "deg").m_as("rad")) / wire,
+    "speed_difference_m_min": lambda jet, wire, angle: jet * math.cos(Q(angle, "deg").m_as("rad")) - wire,
+    "centrifugal_acceleration_m_s2": lambda speed, radius: (Q(speed, "m/min") ** 2 / Q(radius, "mm")).m_as("m/s**2"),
+    "oven_dry_mass_g": lambda volume, consistency, density: (
+        Q(volume, "L") * Q(density, "kg/m**3") * Q(consistency, "percent")
+    ).m_as("g"),
+    "predicted_grammage_g_m2": lambda mass, area: (Q(mass, "g") / Q(area, "m**2")).m_as("g/m**2"),
+    "apparent_retention_pct": lambda w, area, mass: (
+        Q(w, "g/m**2") * Q(area, "m**2") / Q(mass, "g")
+    ).m_as("percent"),
+}  # fmt: skip
+
+TEXT = {"rush_or_drag": 1, "folded_sheet_id": 1, "sheet_id_shapes": 1}
+AGGREGATE = {"mean_and_spread"}
+
+
+@pytest.fixture(scope="module")
+def connection():
+    with working() as opened:
+        create_macros(opened)
+        yield opened
+
+
+def arity(macro: str) -> int:
+    return TEXT[macro] if macro in TEXT else len(inspect.signature(FORMULAS[macro]).parameters)
+
+
+def evaluate(connection, macro: str, arguments):
+    marks = ", ".join("?" for _ in arguments)
+    return connection.execute(f"SELECT {macro}({marks})", list(arguments)).fetchall()[0][0]
+
+
+def test_every_macro_has_its_counterpart() -> None:
+    assert {name.removeprefix("macros/") for name in names("macros")} == set(FORMULAS) | set(TEXT) | AGGREGATE
+
+
+@pytest.mark.parametrize("macro", FORMULAS)
+@given(data=st.data())
+def test_a_macro_agrees_with_pint(connection, macro, data) -> None:
+    # Between 0.5 and 50 all arguments are possible: moistures below 100 %, angles below 90 degrees.
+    number = st.floats(0.5, 50.0, allow_subnormal=False)
+    arguments = [data.draw(number) for _ in range(arity(macro))]
+    scale = max(arguments) if macro in ("moisture_pct", "speed_difference_m_min") else 0
+    assert evaluate(connection, macro, arguments) == pytest.approx(
+        FORMULAS[macro](*arguments), rel=1e-12, abs=1e-11 * scale
+    )
+
+
+@pytest.mark.parametrize("macro", [*FORMULAS, *TEXT])
+def test_null_in_null_out(connection, macro) -> None:
+    count = arity(macro)
+    for missing in range(count):
+        arguments = ["'AB-1'" if macro.endswith(("_id", "_shapes")) else "2.0"] * count
+        arguments[missing] = "NULL"
+        query = f"SELECT {macro}({', '.join(arguments)})"
+        assert connection.execute(query).fetchall() == [(None,)], query
+
+
+def test_a_column_without_values_has_no_mean(connection) -> None:
+    ((summary,),) = connection.execute(
+        "SELECT mean_and_spread(value) FROM (VALUES (NULL::DOUBLE)) AS one (value)"
+    ).fetchall()
+    assert summary == {"n": 0, "mean": None, "s": None}
+    ((summary,),) = connection.execute(
+        "SELECT mean_and_spread(value) FROM (VALUES (3.5::DOUBLE), (NULL)) AS one (value)"
+    ).fetchall()
+    assert summary == {"n": 1, "mean": 3.5, "s": None}
+
+
+def test_a_mean_of_zero_has_no_coefficient_of_variation(connection) -> None:
+    assert evaluate(connection, "coefficient_of_variation_pct", [1.0, 0.0]) is None
+
+
+@given(a=st.text("aB1-Oo0é", max_size=6), b=st.text("aB1-Oo0é", max_size=6))
+def test_ids_one_edit_apart_share_a_shape(connection, a, b) -> None:
+    if one_edit(a, b):
+        assert set(evaluate(connection, "sheet_id_shapes", [a])) & set(
+            evaluate(connection, "sheet_id_shapes", [b])
+        )
+
+
+def one_edit(a: str, b: str) -> bool:
+    shorter, longer = sorted((a, b), key=len)
+    if len(longer) == len(shorter) + 1:
+        return any(longer[:i] + longer[i + 1 :] == shorter for i in range(len(longer)))
+    if len(longer) != len(shorter):
+        return False
+    differing = [i for i in range(len(a)) if a[i] != b[i]]
+    swapped = (
+        len(differing) == 2
+        and differing[1] == differing[0] + 1
+        and a[differing[0]] == b[differing[1]]
+        and a[differing[1]] == b[differing[0]]
+    )
+    return len(differing) == 1 or swapped
