@@ -134,18 +134,15 @@ def collect(night: Night) -> Collected:
     laboratory, settings = night.laboratory, night.laboratory.settings()
     found = Collected()
     with working(night.database) as connection, _transaction(connection):
-        seen = {
-            name: (size, changed)
-            for name, size, changed in connection.execute(
-                "SELECT file_name, size_bytes, changed_ns FROM ledger.sighting"
-            ).fetchall()
-        }
+        seen = set(
+            connection.execute("SELECT file_name, size_bytes, changed_ns FROM ledger.sighting").fetchall()
+        )
         known = {
             row[0] for row in connection.execute("SELECT file_hash FROM ledger.received_file").fetchall()
         }
         arrived, seen_now = [], []
         for sighting in sightings(laboratory.inbox):
-            if seen.get(sighting.name) == (sighting.size, sighting.changed_ns):
+            if (sighting.name, sighting.size, sighting.changed_ns) in seen:
                 continue
             data = read_at_rest(sighting, settings.intake.quiet_seconds, settings.intake.largest_file_mb)
             if isinstance(data, Waiting):

@@ -25,13 +25,13 @@ from schemas.records import KINDS
 
 
 @dataclass(frozen=True)
-class Fault:
-    """A cell that is wrong: its row in the table, where it stood, and why."""
+class FaultyCells:
+    """Cells of one column that are wrong in one way: their rows in the table, their text, and why."""
 
-    row: int
     target: str
     column: str
-    value: str
+    rows: npt.NDArray[np.int64]
+    text: pd.Series
     rule: str
     what: str
     remedy: str
@@ -46,7 +46,7 @@ class Interpreted:
     """
 
     frame: pd.DataFrame
-    faults: list[Fault] = field(default_factory=list)
+    faults: list[FaultyCells] = field(default_factory=list)
     shown_as: dict[str, str] = field(default_factory=dict)
     open_files: dict[int, str] = field(default_factory=dict)
 
@@ -214,12 +214,10 @@ class _Interpreter:
     def _fault(self, target: Target, wrong: Mask, rule: str, what: str, remedy: str) -> None:
         if not wrong.any():
             return
-        shown, text = self.out.shown_as[target.column], self._raw(target)
-        for row in np.flatnonzero(wrong):
-            value = str(text.iloc[row])
-            self.out.faults.append(
-                Fault(int(row), target.column, shown, value, rule, f"{value!r} {what}.", remedy)
-            )
+        rows, shown = np.flatnonzero(wrong), self.out.shown_as[target.column]
+        self.out.faults.append(
+            FaultyCells(target.column, shown, rows, self._raw(target).iloc[rows], rule, what, remedy)
+        )
 
     def _raw(self, target: Target) -> pd.Series:
         """Return a quantity's text as it stood, before a pattern or codes were applied."""

@@ -81,7 +81,7 @@ def _read(table: TextTable, laboratory_zone: str, by_hash: dict[str, Outcome]) -
     validated = validate(table, interpreted)
     for number, reasons in validated.reasons.items():
         outcome = by_hash[table.files[number].recognised.file.file_hash]
-        if number in interpreted.open_files:
+        if number in validated.held_whole:
             outcome.account = LineAccount.all_held(outcome.account.lines)
             outcome.reasons = reasons
             continue

@@ -1,5 +1,6 @@
 """Holding a frame of records against its model: which rows may be stored, and why the others may not."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +11,7 @@ import pandera.errors
 import pandera.pandas as pa
 
 from pipelines.intake.holding import Reason
-from pipelines.intake.interpreting import Fault, Interpreted
+from pipelines.intake.interpreting import Interpreted
 from pipelines.intake.reading import TextTable
 from schemas.records import KINDS
 from schemas.records.record import key_of, values_of
@@ -18,81 +19,139 @@ from schemas.records.record import key_of, values_of
 REASONS_PER_LINE = 5
 """A line with more faults than this is held for the first of them; the rest show once these are mended."""
 
+FAULTY_LINES_PER_FILE = 10_000
+"""A file with more faulty lines than this is held whole: its profile is wrong, not its lines."""
+
+_ROWS_AT_ONCE = 50_000
+"""Rows that pandera is given at once, which bounds the failure cases that it gathers."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """A row's fault; without a target column it lies in the row as a whole."""
+
+    row: int
+    target: str
+    column: str
+    cell: str
+    rule: str
+    what: str
+    remedy: str
+
 
 @dataclass
 class Validated:
-    """The rows that may be stored, and for each file (by its number in the table) why others are held."""
+    """The rows that may be stored, and for each file (by its number in the table) why others are held.
+
+    ``held_whole`` names the files of which nothing may be stored; each has one reason, without a line.
+    """
 
     records: pd.DataFrame
     reasons: dict[int, list[Reason]]
+    held_whole: set[int]
 
 
 def validate(table: TextTable, interpreted: Interpreted) -> Validated:
     """Check a table's records against the model of their kind, all rows and all rules at once."""
-    model = KINDS[table.profile.text.record]
-    faults = list(interpreted.faults)
-    cells = {(fault.row, fault.target) for fault in faults}
-    found = [
-        fault for fault in _model_faults(model, interpreted, table) if (fault.row, fault.target) not in cells
+    model, frame = KINDS[table.profile.text.record], interpreted.frame
+    cases = _failure_cases(model, frame, interpreted)
+    faulty = np.zeros(len(frame), dtype=bool)
+    faulty[cases["row"].to_numpy(dtype=np.int64)] = True
+    for cells in interpreted.faults:
+        faulty[cells.rows] = True
+    contradictory = _contradictory(model, frame, ~faulty)
+    faulty |= contradictory
+
+    lines = np.bincount(table.file_number[faulty], minlength=len(table.files))
+    flooded = {int(number) for number in np.flatnonzero(lines > FAULTY_LINES_PER_FILE)}
+    held_whole = flooded | interpreted.open_files.keys()
+    of_held_whole = np.isin(table.file_number, list(held_whole))
+
+    told = ~of_held_whole
+    faults = [
+        *_cell_faults(interpreted, told),
+        *_model_faults(model, cases[told[cases["row"].to_numpy(dtype=np.int64)]], interpreted, table),
+        *_contradictions(model, frame, contradictory & told, table),
     ]
-    # A rule over several columns says nothing of a row in which one of them could not be read.
-    rows = {fault.row for fault in [*faults, *found] if fault.target}
-    faults += [fault for fault in found if fault.target or fault.row not in rows]
-    frame = interpreted.frame
-    held = np.zeros(len(frame), dtype=bool)
-    held[[fault.row for fault in faults]] = True
-    held |= np.isin(table.file_number, list(interpreted.open_files))
-    faults += _contradictions(model, frame, ~held, table)
-    held[[fault.row for fault in faults]] = True
-    records = frame.loc[~held].reset_index(drop=True)
-    return Validated(records, _reasons(table, interpreted, faults))
+    reasons = _reasons(table, faults)
+    reasons |= {number: [_open_file(cell)] for number, cell in interpreted.open_files.items()}
+    for number in flooded - interpreted.open_files.keys():
+        reasons[number] = [_flooded_file(int(lines[number]), table.files[number].account.stored)]
+    records = frame.loc[~faulty & ~of_held_whole].reset_index(drop=True)
+    return Validated(records, reasons, held_whole)
 
 
-def _model_faults(model: type[pa.DataFrameModel], interpreted: Interpreted, table: TextTable) -> list[Fault]:
-    try:
-        model.validate(interpreted.frame, lazy=True)
-    except pandera.errors.SchemaErrors as errors:
-        cases = errors.failure_cases
-    else:
-        return []
+def _failure_cases(
+    model: type[pa.DataFrameModel], frame: pd.DataFrame, interpreted: Interpreted
+) -> pd.DataFrame:
+    """Return where the model's rules are broken: row, target column (empty for a rule over several), check, value.
+
+    A cell that could not be read breaks no further rule, and neither does a row with such a cell one over
+    several columns.
+    """
+    found = []
+    for start in range(0, len(frame), _ROWS_AT_ONCE):
+        try:
+            model.validate(frame.iloc[start : start + _ROWS_AT_ONCE], lazy=True)
+        except pandera.errors.SchemaErrors as errors:
+            found.append(errors.failure_cases)
+    columns = ["row", "target", "check", "value"]
+    if not found:
+        return pd.DataFrame({name: pd.Series(dtype=object) for name in columns})
+    cases = pd.concat(found, ignore_index=True)
     if cases["index"].isna().any():
-        raise AssertionError(f"a frame of wrong columns or types reached validation: {cases.head(3)}")
+        raise AssertionError(
+            f"a frame of wrong columns or types reached validation: {cases.iloc[0].to_dict()}"
+        )
+    over_columns = cases["schema_context"] == "DataFrameSchema"
+    cases = pd.DataFrame(
+        {
+            "row": cases["index"].astype(np.int64),
+            "target": cases["column"].astype(object).where(~over_columns, ""),
+            "check": cases["check"].astype(str),
+            "value": cases["failure_case"],
+        }
+    )
+    # pandera reports a rule over several columns once for each column of the frame.
+    cases = cases.drop_duplicates(["row", "target", "check"])
+    unread = pd.MultiIndex.from_tuples(
+        [(int(row), cells.target) for cells in interpreted.faults for row in cells.rows],
+        names=["row", "target"],
+    )
+    cases = cases[~pd.MultiIndex.from_frame(cases[["row", "target"]]).isin(unread)]
+    with_cell = set(cases.loc[cases["target"] != "", "row"]) | set(unread.get_level_values("row"))
+    return cases[(cases["target"] != "") | ~cases["row"].isin(with_cell)]
+
+
+def _cell_faults(interpreted: Interpreted, told: npt.NDArray[np.bool_]) -> Iterator[Fault]:
+    for cells in interpreted.faults:
+        for row, text in zip(cells.rows, cells.text, strict=True):
+            if told[row]:
+                what = f"{text!r} {cells.what}."
+                yield Fault(int(row), cells.target, cells.column, str(text), cells.rule, what, cells.remedy)
+
+
+def _model_faults(
+    model: type[pa.DataFrameModel], cases: pd.DataFrame, interpreted: Interpreted, table: TextTable
+) -> Iterator[Fault]:
     columns = model.to_schema().columns
-    faults = []
-    seen: set[tuple[int, str]] = set()
-    for case in cases.itertuples(index=False):
-        row, check = int(case.index), str(case.check)
-        is_row_rule = case.schema_context == "DataFrameSchema"
-        target = "" if is_row_rule else str(case.column)
-        # pandera reports a rule over several columns once for each column of the frame.
-        mark = (row, check if is_row_rule else f"{target} {check}")
-        if mark in seen:
-            continue
-        seen.add(mark)
-        if is_row_rule:
-            faults.append(Fault(row, "", "", "", "row_rule", f"{check}.", "Correct the row in the export."))
+    for row, target, check, value in cases.itertuples(index=False):
+        if target:
+            yield _column_fault(int(row), columns[target], check, value, interpreted, table)
         else:
-            faults.append(_column_fault(row, columns[target], check, case.failure_case, interpreted, table))
-    return faults
+            yield Fault(int(row), "", "", "", "row_rule", f"{check}.", "Correct the row in the export.")
 
 
 def _column_fault(
     row: int, column: pa.Column, check: str, value: Any, interpreted: Interpreted, table: TextTable
 ) -> Fault:
     shown = interpreted.shown_as.get(column.name, column.name)
-    raw = (
+    in_file = (
         str(table.cells[shown].iloc[row]) if shown in table.cells else ("" if pd.isna(value) else str(value))
     )
     if check == "not_nullable":
-        return Fault(
-            row,
-            column.name,
-            shown,
-            raw,
-            "required",
-            f"{column.name} is missing.",
-            "Fill it in, in the export.",
-        )
+        what = f"{column.name} is missing."
+        return Fault(row, column.name, shown, in_file, "required", what, "Fill it in, in the export.")
     rule, bound = _bound(column, check)
     unit = (column.metadata or {}).get("unit")
     in_unit = f" {unit}" if unit not in (None, "1", "UTC") else ""
@@ -101,7 +160,7 @@ def _column_fault(
         row,
         column.name,
         shown,
-        raw,
+        in_file,
         rule,
         f"{column.name} must be {bound}{in_unit if rule == 'range' else ''}; it is {given}{in_unit}.",
         "Check the value and its unit: correct the export, or the unit in the profile.",
@@ -130,47 +189,44 @@ def _bound(column: pa.Column, check: str) -> tuple[str, str]:
     return "rule", f"such that {check}"
 
 
-def _contradictions(
-    model: type[pa.DataFrameModel], frame: pd.DataFrame, sound: npt.NDArray[np.bool_], table: TextTable
-) -> list[Fault]:
-    """Return a fault for every row whose key stands in the same file with other values.
+def _contradictory(
+    model: type[pa.DataFrameModel], frame: pd.DataFrame, sound: npt.NDArray[np.bool_]
+) -> npt.NDArray[np.bool_]:
+    """Return a mask of the rows whose key stands in the same file with other values.
 
     Nothing in the file tells which row is right, so none is taken. (Across files the newer export counts.)
     """
     key = ["file_hash", *key_of(model)]
-    values = ["file_hash", *values_of(model)]
     candidates = frame.loc[sound]
     candidates = candidates[candidates.duplicated(key, keep=False)]
+    wrong = np.zeros(len(frame), dtype=bool)
     if candidates.empty:
-        return []
-    different = candidates.drop_duplicates(values)
-    contradictory = different[different.duplicated(key, keep=False)]
-    if contradictory.empty:
-        return []
-    keys = pd.MultiIndex.from_frame(contradictory[key].astype(object).where(contradictory[key].notna(), None))
-    wrong = candidates[
-        pd.MultiIndex.from_frame(candidates[key].astype(object).where(candidates[key].notna(), None)).isin(
-            keys
-        )
-    ]
-    faults = []
-    for _, rows in wrong.groupby(key, dropna=False):
-        lines = ", ".join(str(table.line_number[row]) for row in rows.index[:6])
-        for row in rows.index:
-            faults.append(
-                Fault(
-                    int(row),
-                    "",
-                    "",
-                    "",
-                    "contradiction",
-                    f"Lines {lines} measure the same thing ({_key_in_words(frame, row, key_of(model))}) and "
-                    "give different values.",
-                    "Find out which one holds and export it alone; a retest needs a time or a replicate "
-                    "number of its own.",
-                )
+        return wrong
+    group = candidates.groupby(key, dropna=False).ngroup()
+    distinct = candidates.assign(group=group).drop_duplicates(["file_hash", *values_of(model)])["group"]
+    several = distinct[distinct.duplicated()].unique()
+    wrong[group.index[group.isin(several)]] = True
+    return wrong
+
+
+def _contradictions(
+    model: type[pa.DataFrameModel], frame: pd.DataFrame, wrong: npt.NDArray[np.bool_], table: TextTable
+) -> Iterator[Fault]:
+    rows_of = frame.loc[wrong].groupby(["file_hash", *key_of(model)], dropna=False).groups.values()
+    for rows in rows_of:
+        lines = ", ".join(str(table.line_number[row]) for row in rows[:6]) + (" …" if len(rows) > 6 else "")
+        for row in rows:
+            yield Fault(
+                int(row),
+                "",
+                "",
+                "",
+                "contradiction",
+                f"Lines {lines} measure the same thing ({_key_in_words(frame, row, key_of(model))}) and "
+                "give different values.",
+                "Find out which one holds and export it alone; a retest needs a time or a replicate "
+                "number of its own.",
             )
-    return faults
 
 
 def _key_in_words(frame: pd.DataFrame, row: int, key: tuple[str, ...]) -> str:
@@ -178,34 +234,39 @@ def _key_in_words(frame: pd.DataFrame, row: int, key: tuple[str, ...]) -> str:
     return ", ".join(f"{name} {value}" for name, value in given.items() if not pd.isna(value))
 
 
-def _reasons(table: TextTable, interpreted: Interpreted, faults: list[Fault]) -> dict[int, list[Reason]]:
+def _reasons(table: TextTable, faults: list[Fault]) -> dict[int, list[Reason]]:
     reasons: dict[int, list[Reason]] = {}
     per_line: dict[int, int] = {}
     for fault in sorted(faults, key=lambda fault: fault.row):
-        number = int(table.file_number[fault.row])
-        if number in interpreted.open_files:
-            continue
         per_line[fault.row] = per_line.get(fault.row, 0) + 1
         if per_line[fault.row] <= REASONS_PER_LINE:
-            reasons.setdefault(number, []).append(
+            reasons.setdefault(int(table.file_number[fault.row]), []).append(
                 Reason(
                     fault.rule,
                     fault.what,
                     fault.remedy,
                     int(table.line_number[fault.row]),
                     fault.column or None,
-                    fault.value or None,
+                    fault.cell or None,
                     table.original_text(fault.row),
                 )
             )
-    for number, cell in interpreted.open_files.items():
-        reasons[number] = [
-            Reason(
-                "number_marks",
-                f"The numbers can be read in two ways: {cell!r} may have a decimal or a thousands mark, and "
-                "nothing in the file settles it.",
-                "State dialect.decimal (and dialect.thousands) in the profile.",
-                value=cell,
-            )
-        ]
     return reasons
+
+
+def _open_file(cell: str) -> Reason:
+    return Reason(
+        "number_marks",
+        f"The numbers can be read in two ways: {cell!r} may have a decimal or a thousands mark, and "
+        "nothing in the file settles it.",
+        "State dialect.decimal (and dialect.thousands) in the profile.",
+        value=cell,
+    )
+
+
+def _flooded_file(faulty: int, rows: int) -> Reason:
+    return Reason(
+        "too_many_faults",
+        f"{faulty} of {rows} data rows break a rule: the profile, not the rows, is likely wrong.",
+        "Try the profile on a few lines of the file: look at its units, its codes and its decimal mark.",
+    )

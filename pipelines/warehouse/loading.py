@@ -15,10 +15,10 @@ from schemas.records.record import IdentifiedRecord, key_of, values_of
 
 
 def ensure_tables(connection: duckdb.DuckDBPyConnection) -> None:
-    """Make the tables that the intake writes where they are not there yet.
+    """Make the tables that the intake writes where they are not there yet, or not as they are declared now.
 
-    A kind whose declaration changed since its table was made starts empty; all its files are read again from
-    the archive then, because the declaration is part of what they are read under.
+    When the declaration of a kind changed, all its files are read again from the archive besides, because it
+    is part of what they are read under.
     """
     ensure_table(connection, "ledger.received_file", ReceivedFile)
     ensure_table(connection, "ledger.reason", HeldReason)

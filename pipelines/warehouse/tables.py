@@ -52,8 +52,12 @@ def describe(column: pa.Column) -> str:
     return " ".join(parts)
 
 
-def ensure_table(connection: duckdb.DuckDBPyConnection, table: str, *models: type[pa.DataFrameModel]) -> bool:
-    """Create a table unless it stands as its models declare it; return whether it was made anew, and so empty."""
+def ensure_table(connection: duckdb.DuckDBPyConnection, table: str, *models: type[pa.DataFrameModel]) -> None:
+    """Create a table unless it stands as its models declare it.
+
+    A table that was declared otherwise before keeps its rows in the columns that are declared still; so a
+    column that is new to it must be nullable.
+    """
     declared = {name: sql_type(column) for name, column in columns_of(*models).items()}
     schema, _, name = table.partition(".")
     present = dict(
@@ -63,10 +67,15 @@ def ensure_table(connection: duckdb.DuckDBPyConnection, table: str, *models: typ
         ).fetchall()
     )
     if present == declared:
-        return False
+        return
     connection.execute(f"CREATE SCHEMA IF NOT EXISTS {schema}")
+    if present:
+        connection.execute(f"CREATE OR REPLACE TEMP TABLE before AS FROM {table}")
     create_table(connection, table, *models)
-    return True
+    if present:
+        kept = ", ".join(quoted(name) for name in declared if name in present)
+        connection.execute(f"INSERT INTO {table} BY NAME SELECT {kept} FROM before")
+        connection.execute("DROP TABLE before")
 
 
 def fingerprint(*models: type[pa.DataFrameModel]) -> str:
