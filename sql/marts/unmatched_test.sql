@@ -26,13 +26,15 @@ not_alike AS (
 ),
 
 unknown_shape AS (
-    SELECT sheet_id, unnest(sheet_id_shapes(sheet_id)) AS shape
+    SELECT not_alike.sheet_id, without_character(not_alike.sheet_id, character.place) AS shape
     FROM not_alike
+    CROSS JOIN unnest(range(length(not_alike.sheet_id) + 1)) AS character (place)
 ),
 
 known_shape AS (
-    SELECT sheet_id, unnest(sheet_id_shapes(sheet_id)) AS shape
-    FROM joined.sheet
+    SELECT sheet.sheet_id, without_character(sheet.sheet_id, character.place) AS shape
+    FROM joined.sheet AS sheet
+    CROSS JOIN unnest(range(length(sheet.sheet_id) + 1)) AS character (place)
     WHERE EXISTS (FROM not_alike)
 ),
 

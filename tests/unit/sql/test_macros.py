@@ -53,7 +53,7 @@ FORMULAS: dict[str, Callable[..., float]] = {
     ).m_as("percent"),
 }  # fmt: skip
 
-TEXT = {"rush_or_drag": 1, "folded_sheet_id": 1, "sheet_id_shapes": 1}
+TEXT = {"rush_or_drag": 1, "folded_sheet_id": 1, "without_character": 2}
 AGGREGATE = {"mean_and_spread"}
 
 
@@ -92,9 +92,10 @@ def test_a_macro_agrees_with_pint(connection, macro, data) -> None:
 @pytest.mark.parametrize("macro", [*FORMULAS, *TEXT])
 def test_null_in_null_out(connection, macro) -> None:
     count = arity(macro)
+    some = ["'AB-1'", "2"] if macro in ("folded_sheet_id", "without_character") else ["2.0"] * count
+    assert connection.execute(f"SELECT {macro}({', '.join(some[:count])})").fetchall() != [(None,)]
     for missing in range(count):
-        arguments = ["'AB-1'" if macro.endswith(("_id", "_shapes")) else "2.0"] * count
-        arguments[missing] = "NULL"
+        arguments = some[:missing] + ["NULL"] + some[missing + 1 : count]
         query = f"SELECT {macro}({', '.join(arguments)})"
         assert connection.execute(query).fetchall() == [(None,)], query
 
@@ -117,9 +118,11 @@ def test_a_mean_of_zero_has_no_coefficient_of_variation(connection) -> None:
 @given(a=st.text("aB1-Oo0é", max_size=6), b=st.text("aB1-Oo0é", max_size=6))
 def test_ids_one_edit_apart_share_a_shape(connection, a, b) -> None:
     if one_edit(a, b):
-        assert set(evaluate(connection, "sheet_id_shapes", [a])) & set(
-            evaluate(connection, "sheet_id_shapes", [b])
-        )
+        assert shapes(connection, a) & shapes(connection, b)
+
+
+def shapes(connection, text: str) -> set[str]:
+    return {evaluate(connection, "without_character", [text, place]) for place in range(len(text) + 1)}
 
 
 def one_edit(a: str, b: str) -> bool:
