@@ -36,7 +36,7 @@ from pipelines.intake.recognise import ArchivedFile
 from pipelines.intake.taking import READER_VERSION, Outcome, take_in
 from pipelines.settings import Laboratory, Settings
 from pipelines.warehouse import building, loading, publishing, settling, statements, tables
-from pipelines.warehouse.connection import working
+from pipelines.warehouse.connection import transaction, working
 from schemas.marts import MARTS
 from schemas.marts.night import Night as NightRow
 from schemas.records import KINDS
@@ -116,7 +116,7 @@ def begin(laboratory: Laboratory) -> Night:
     clear(night)
     if laboratory.warehouse.exists():
         shutil.copyfile(laboratory.warehouse, night.database)
-    with working(night.database) as connection:
+    with working(night.database) as connection, transaction(connection):
         loading.ensure_tables(connection)
     return night
 
@@ -133,7 +133,7 @@ def collect(night: Night) -> Collected:
     """Archive what is new in the inbox, and find the archived files that must be read (again)."""
     laboratory, settings = night.laboratory, night.laboratory.settings()
     found = Collected()
-    with working(night.database) as connection, _transaction(connection):
+    with working(night.database) as connection, transaction(connection):
         seen = set(
             connection.execute("SELECT file_name, size_bytes, changed_ns FROM ledger.sighting").fetchall()
         )
@@ -256,7 +256,7 @@ def take(night: Night) -> int:
     profiles = export_profiles.load(laboratory.exports)
     read_under = _ReadUnder(profiles, settings)
     stored = 0
-    with working(night.database) as connection, _transaction(connection):
+    with working(night.database) as connection, transaction(connection):
         pending = (
             connection.execute(
                 "FROM ledger.received_file WHERE read_night IS NULL ORDER BY changed_at_utc, file_name, file_hash"
@@ -350,7 +350,7 @@ def _reason_row(file_hash: str, reason: Reason) -> dict[str, object]:
 def settle(night: Night) -> None:
     """Tell which rows count, and hold the records that are dated before their sheet was formed."""
     laboratory, settings = night.laboratory, night.laboratory.settings()
-    with working(night.database) as connection, _transaction(connection):
+    with working(night.database) as connection, transaction(connection):
         settling.set_setting(connection, settings.for_snapshot())
         settling.settle(connection)
         early = settling.dated_too_early(connection)
@@ -389,7 +389,7 @@ def settle(night: Night) -> None:
 
 def build(night: Night) -> None:
     """Join, index and average: build every table that is published."""
-    with working(night.database) as connection, _transaction(connection):
+    with working(night.database) as connection, transaction(connection):
         building.create_macros(connection)
         building.build(connection)
     log.info("Built: %d tables", len(MARTS))
@@ -416,7 +416,7 @@ def publish(night: Night) -> Path:
     laboratory, settings = night.laboratory, night.laboratory.settings()
     ended = datetime.now(UTC).replace(tzinfo=None)
     with working(night.database) as connection:
-        with _transaction(connection):
+        with transaction(connection):
             connection.execute(
                 f"INSERT INTO ledger.night BY NAME {statements.statement('records/night')}",
                 {
@@ -466,14 +466,3 @@ def run(laboratory: Laboratory) -> Report:
             return report(night, collected)
         finally:
             clear(night)
-
-
-@contextmanager
-def _transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
-    connection.begin()
-    try:
-        yield
-    except BaseException:
-        connection.rollback()
-        raise
-    connection.commit()

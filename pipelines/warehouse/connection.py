@@ -31,3 +31,15 @@ def reading(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
         yield connection
     finally:
         connection.close()
+
+
+@contextmanager
+def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
+    """Do all of a block or, when it raises, nothing of it."""
+    connection.begin()
+    try:
+        yield
+    except BaseException:
+        connection.rollback()
+        raise
+    connection.commit()

@@ -10,8 +10,8 @@ import duckdb
 
 from pipelines.errors import SheetloreError
 from pipelines.warehouse import building
-from pipelines.warehouse.connection import reading
-from pipelines.warehouse.tables import create_table
+from pipelines.warehouse.connection import reading, transaction
+from pipelines.warehouse.tables import create_table, literal, quoted
 from schemas.marts import MARTS
 from schemas.records import KINDS
 from schemas.records.record import SettledRecord
@@ -31,19 +31,11 @@ def write_snapshot(connection: duckdb.DuckDBPyConnection, published: Path, night
     path = published / f"sheetlore-{night}.duckdb"
     unfinished = path.with_suffix(".unfinished")
     unfinished.unlink(missing_ok=True)
-    connection.execute(f"ATTACH '{_in_sql(unfinished)}' AS snapshot (STORAGE_VERSION '{STORAGE_VERSION}')")
+    connection.execute(f"ATTACH {literal(str(unfinished))} AS snapshot (STORAGE_VERSION '{STORAGE_VERSION}')")
     try:
-        working = connection.execute("SELECT current_database()").fetchall()[0][0]
-        for mart, model in MARTS.items():
-            create_table(connection, f"snapshot.main.{mart}", model)
-            connection.execute(f"INSERT INTO snapshot.main.{mart} BY NAME SELECT * FROM main.{mart}")
-        connection.execute("CREATE SCHEMA snapshot.records")
-        for kind, model in KINDS.items():
-            create_table(connection, f"snapshot.records.{kind}", model, SettledRecord)
-            connection.execute(f"INSERT INTO snapshot.records.{kind} BY NAME SELECT * FROM records.{kind}")
-        connection.execute("USE snapshot")
-        building.create_macros(connection)
-        connection.execute(f"USE {working}")
+        # One transaction: hundreds of comments, each written through by itself, would take seconds.
+        with transaction(connection):
+            _fill_snapshot(connection)
         connection.execute("CHECKPOINT snapshot")
     finally:
         connection.execute("DETACH DATABASE IF EXISTS snapshot")
@@ -53,8 +45,18 @@ def write_snapshot(connection: duckdb.DuckDBPyConnection, published: Path, night
     return path
 
 
-def _in_sql(path: Path) -> str:
-    return str(path).replace("'", "''")
+def _fill_snapshot(connection: duckdb.DuckDBPyConnection) -> None:
+    working = connection.execute("SELECT current_database()").fetchall()[0][0]
+    for mart, model in MARTS.items():
+        create_table(connection, f"snapshot.main.{mart}", model)
+        connection.execute(f"INSERT INTO snapshot.main.{mart} BY NAME SELECT * FROM main.{mart}")
+    connection.execute("CREATE SCHEMA snapshot.records")
+    for kind, model in KINDS.items():
+        create_table(connection, f"snapshot.records.{kind}", model, SettledRecord)
+        connection.execute(f"INSERT INTO snapshot.records.{kind} BY NAME SELECT * FROM records.{kind}")
+    connection.execute("USE snapshot")
+    building.create_macros(connection)
+    connection.execute(f"USE {quoted(working)}")
 
 
 def point_to(published: Path, snapshot: Path, checked_at_utc: datetime) -> None:

@@ -94,7 +94,12 @@ def create_table(connection: duckdb.DuckDBPyConnection, table: str, *models: typ
         f"    {quoted(name)} {sql_type(column)}{'' if column.nullable else ' NOT NULL'}"
         for name, column in declared.items()
     )
-    connection.execute(f"CREATE OR REPLACE TABLE {table} (\n{body}\n)")
-    connection.execute(f"COMMENT ON TABLE {table} IS {literal(grain_of(models[0]))}")
-    for name, column in declared.items():
-        connection.execute(f"COMMENT ON COLUMN {table}.{quoted(name)} IS {literal(describe(column))}")
+    statements = [
+        f"CREATE OR REPLACE TABLE {table} (\n{body}\n)",
+        f"COMMENT ON TABLE {table} IS {literal(grain_of(models[0]))}",
+        *(
+            f"COMMENT ON COLUMN {table}.{quoted(name)} IS {literal(describe(column))}"
+            for name, column in declared.items()
+        ),
+    ]
+    connection.execute(";\n".join(statements))
