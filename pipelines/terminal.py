@@ -161,6 +161,14 @@ def show_trace(found: dict[str, Any]) -> None:
             _show_derivations(out, row["derivations"], shown)
             if row["original_text"] is not None:
                 out.print(plain(f"    as it stood: {row['original_text']}"))
+    out.print("Files", style="bold")
+    for file in found["files"]:
+        out.print(
+            plain(
+                f"  {file['file_name']} (SHA-256 {file['file_hash']}), written {file['changed_at_utc']} UTC"
+            )
+        )
+        out.print(plain(f"    profile {file['profile']}: {file['recognised_by']}"))
 
 
 def _value(value: object) -> str:

@@ -4,6 +4,7 @@ import csv
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 
 from pipelines.intake.holding import HeldWhole
 
@@ -18,6 +19,9 @@ _LINE_END = re.compile("\r\n|\r|\n")
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _C1_CONTROL = re.compile("[\x80-\x84\x86-\x9f]")
 _EXPORT_AGAIN = "Export it again from the tester; if it is no export, take it out of the inbox."
+
+_PAST_THE_END = "\x00"
+"""A line put after the last one: a quote still open there takes it in. No decoded text has this character."""
 
 DELIMITERS = (";", ",", "\t", "|")
 
@@ -116,7 +120,11 @@ def count_lines(data: bytes) -> int:
 
 @dataclass(frozen=True)
 class Row:
-    """One record of a CSV: where it begins, how many lines it takes, its cells, and its text as it stood."""
+    """One record of a CSV: where it begins, how many lines it takes, its cells, and its text as it stood.
+
+    ``quote_left_open`` tells of a quote that takes in later lines without being closed as it should be, so that
+    nobody can say where the record ends.
+    """
 
     line_number: int
     line_count: int
@@ -126,24 +134,32 @@ class Row:
 
 
 def rows_of(lines: Lines, delimiter: str, first_line: int) -> Iterator[Row]:
-    """Split the lines from ``first_line`` (counted from 1) on into rows; a quoted cell may span lines."""
+    """Split the lines from ``first_line`` (counted from 1) on into rows; a quoted cell may span lines.
+
+    A row of several lines must keep to the rules of quoting to the letter: a stray quote would otherwise take
+    in the rows after it up to the next quote, as if they were one cell.
+    """
     rest = lines.text[first_line - 1 :]
     if not any('"' in line for line in rest):
         for offset, line in enumerate(rest):
             yield Row(first_line + offset, 1, line.split(delimiter), line)
         return
-    reader = csv.reader((line + "\n" for line in rest), delimiter=delimiter)
+    reader = csv.reader(chain((line + "\n" for line in rest), [_PAST_THE_END]), delimiter=delimiter)
     done = 0
-    while True:
+    while done < len(rest):
         try:
             cells = next(reader)
-        except StopIteration:
-            return
         except csv.Error:  # a cell longer than the module takes
             yield Row(first_line + done, len(rest) - done, [], "\n".join(rest[done:]), quote_left_open=True)
             return
         span = rest[done : reader.line_num]
-        text = "\n".join(span)
-        left_open = reader.line_num == len(rest) and len(span) > 1 and text.count('"') % 2 == 1
-        yield Row(first_line + done, len(span), cells or [""], text, left_open)
-        done = reader.line_num
+        left_open = reader.line_num > len(rest) or (len(span) > 1 and not _well_quoted(span, delimiter))
+        yield Row(first_line + done, len(span), cells or [""], "\n".join(span), left_open)
+        done += len(span)
+
+
+def _well_quoted(span: list[str], delimiter: str) -> bool:
+    try:
+        return len(list(csv.reader((line + "\n" for line in span), delimiter=delimiter, strict=True))) == 1
+    except csv.Error:
+        return False

@@ -87,7 +87,10 @@ def lay_out(recognised: Recognised) -> LaidOut:
     footer = re.compile(profile.text.dialect.footer) if profile.text.dialect.footer else None
     for row in rows:
         account.continuation += row.line_count - 1
-        if not any(cell.strip() for cell in row.cells):
+        if row.quote_left_open:
+            account.held += 1
+            out.reasons.append(_open_quote(row))
+        elif not any(cell.strip() for cell in row.cells):
             account.blank += 1
         elif footer and footer.search(row.text):
             account.footer += 1
@@ -164,18 +167,26 @@ def _preamble_values(recognised: Recognised) -> dict[str, str]:
     return found
 
 
+def _open_quote(row: Row) -> Reason:
+    last = row.line_number + row.line_count - 1
+    hanging = f" Lines {row.line_number} to {last} hang on it." if row.line_count > 1 else ""
+    return Reason(
+        "open_quote",
+        f"A quote that opens on this line is not closed as it should be.{hanging}",
+        "Close or remove the quote and export again.",
+        row.line_number,
+        original_text=row.text,
+    )
+
+
 def _field_count_fault(row: Row, header: tuple[str, ...], out: LaidOut) -> Reason | None:
     """Return why a row's cells do not stand under the header's, or None; empty cells past its end are let be."""
     extra = row.cells[len(header) :]
-    if len(row.cells) >= len(header) and not any(cell.strip() for cell in extra) and not row.quote_left_open:
+    if len(row.cells) >= len(header) and not any(cell.strip() for cell in extra):
         return None
     lines = out.recognised.lines
     counts = f"The line has {len(row.cells)} cells, the header {len(header)}."
-    if row.quote_left_open:
-        rule = "open_quote"
-        what = "A quote that opens on this line is never closed; the rest of the file hangs on it."
-        remedy = "Close or remove the quote and export again."
-    elif row.line_number + row.line_count > len(lines) and not lines.ends_with_line_end:
+    if row.line_number + row.line_count > len(lines) and not lines.ends_with_line_end:
         rule, what = "truncated", f"The file breaks off in the middle of this line. {counts}"
         remedy = "Export or copy the file again; the rows before this one are taken in."
     else:
@@ -214,11 +225,13 @@ def _parsed(files: list[LaidOut]) -> TextTable:
         position for position, cell in enumerate(header) if cell in set(map(clean, profile.header_cells()))
     ]
     if line_number.size:
-        text = "\n".join(_canonical(row, width, delimiter) for file in files for row in file.rows) + "\n"
+        rows = [_canonical(row, width, delimiter) for file in files for row in file.rows]
         names = [str(position) for position in range(width)]
+        # The parser refuses a row that spans more than two blocks; a character takes up to four bytes.
+        block_size = max(1 << 20, 4 * max(map(len, rows)))
         table = pyarrow.csv.read_csv(
-            io.BytesIO(text.encode("utf-8", "surrogatepass")),
-            read_options=pyarrow.csv.ReadOptions(column_names=names),
+            io.BytesIO(("\n".join(rows) + "\n").encode()),
+            read_options=pyarrow.csv.ReadOptions(column_names=names, block_size=block_size),
             parse_options=pyarrow.csv.ParseOptions(
                 delimiter=delimiter, newlines_in_values=True, ignore_empty_lines=False
             ),

@@ -168,7 +168,7 @@ def _headers(lines: Lines, profile: Profile) -> Iterator[tuple[str, Row]]:
     for delimiter in (stated,) if stated else DELIMITERS:
         for number in _header_lines(lines, profile):
             row = _row_at(lines, delimiter, number)
-            if row and wanted <= {clean(cell) for cell in row.cells}:
+            if row and not row.quote_left_open and wanted <= {clean(cell) for cell in row.cells}:
                 yield delimiter, row
                 break
 

@@ -5,6 +5,7 @@ Units are written as on a report: ``N``, ``kN/m``, ``N/15 mm``, ``lbf/in``, ``g/
 arithmetic; the trade's own units are defined in schemas/trade_units.txt.
 """
 
+import math
 import re
 from dataclasses import dataclass
 from functools import cache
@@ -24,8 +25,8 @@ _SYMBOLS = {
     "{SR}": "schopper_riegler",
     "SR": "schopper_riegler",
     "°SR": "schopper_riegler",
-    "[pH]": "dimensionless",
-    "pH": "dimensionless",
+    "[pH]": "acidity",
+    "pH": "acidity",
     "°": "degree",
     "°C": "Cel",
     "degC": "Cel",
@@ -59,6 +60,7 @@ _FACTOR = re.compile(
     r"(?P<number>\d+(?:\.\d+)?(?:[eE][+-]?\d+)?)"
     r"|(?P<symbol>%|\{SR\}|\[pH\]|°|[^\W\d]\w*?|°[A-Za-z]+)(?:\^|\*\*)?(?P<exponent>-?\d+)?(?![\w])"
 )
+_BETWEEN = re.compile(r"^\s*[.·*]?\s*")
 _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 
 
@@ -112,6 +114,8 @@ def conversion(text: str, target: str) -> Conversion:
             f"{text!r} does not measure the same as {target!r}"
             f" ({given.dimensionality} against {wanted.dimensionality})"
         ) from None
+    if not math.isclose(at_thousand - at_zero, 1000 * (at_one - at_zero), rel_tol=1e-9):
+        raise UnitError(f"{text!r} is no proportional scale; such a unit is not read")
     # A pure factor keeps its last digit when it is not found as a difference; a scale with an offset keeps
     # more of them over a wide one.
     return Conversion(at_one) if at_zero == 0 else Conversion((at_thousand - at_zero) / 1000, at_zero)
@@ -153,13 +157,16 @@ def _factors(product: str, text: str) -> list[tuple[float | None, str, int]]:
         if not match:
             raise UnitError(f"{text!r} is no unit: cannot read {rest!r}")
         if match["number"]:
-            found.append((float(match["number"]), "", 1))
+            number = float(match["number"])
+            if found or not 0 < number < math.inf:
+                raise UnitError(f"{text!r} is no unit: {match['number']} cannot stand where it does")
+            found.append((number, "", 1))
         else:
             symbol = match["symbol"]
             if symbol in _AMBIGUOUS:
                 raise UnitError(f"{text!r}: {_AMBIGUOUS[symbol]}")
             found.append((None, _SYMBOLS.get(symbol, symbol), int(match["exponent"] or 1)))
-        rest = rest[match.end() :].lstrip(" .·*")
+        rest = _BETWEEN.sub("", rest[match.end() :], count=1)
     return found
 
 

@@ -77,7 +77,7 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
 
     Keys: ``sheet`` (its row, or None when no forming log names it), ``layers`` and ``pieces`` (rows with the
     derivation of their numbers), ``derivations`` of the sheet's own, ``properties`` (the means), ``records``
-    (by kind: values, fate, file and line) and ``held``. Raises UsageError when nothing at all bears the id.
+    (by kind: values, fate, file and line) and ``files``. Raises UsageError when nothing at all bears the id.
     """
     with reading(snapshot) as connection:
         setting = _rows(connection, "FROM setting")[0]
@@ -103,6 +103,13 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
             "WHERE sheet_id = ? AND preferred ORDER BY direction NULLS FIRST, property",
             sheet_id,
         )
+        hashes = sorted({row["file_hash"] for rows in records.values() for row in rows})
+        files = _rows(
+            connection,
+            "SELECT file_name, file_hash, profile, recognised_by, received_night, changed_at_utc FROM export_file "
+            "WHERE list_contains(?::VARCHAR[], file_hash) ORDER BY file_name, file_hash",
+            hashes,
+        )
         known = {**setting, "area_m2": setting["forming_length_mm"] * setting["forming_width_mm"] / 1e6}
         for layer in layers:
             layer["derivations"] = _derive(connection, LAYER_STEPS, {**known, **layer})
@@ -122,6 +129,7 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
         "properties": properties,
         "pieces": pieces,
         "records": records,
+        "files": files,
     }
 
 
