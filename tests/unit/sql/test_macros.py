@@ -95,7 +95,7 @@ def test_null_in_null_out(connection, macro) -> None:
     some = ["'AB-1'", "2"] if macro in ("folded_sheet_id", "without_character") else ["2.0"] * count
     assert connection.execute(f"SELECT {macro}({', '.join(some[:count])})").fetchall() != [(None,)]
     for missing in range(count):
-        arguments = some[:missing] + ["NULL"] + some[missing + 1 : count]
+        arguments = [*some[:missing], "NULL", *some[missing + 1 : count]]
         query = f"SELECT {macro}({', '.join(arguments)})"
         assert connection.execute(query).fetchall() == [(None,)], query
 
