@@ -107,8 +107,10 @@ class _Interpreter:
         parts = [trimmed(self.table.cells[clean(cell)], self.missing) for cell in source.from_]
         text = _joined(parts, source.join)
         if len(parts) > 1:
-            some_missing = np.logical_or.reduce([(part == "").to_numpy() for part in parts])
-            text = text.mask(pd.Series(some_missing), "")
+            empty = np.array([(part == "").to_numpy(dtype=bool) for part in parts]).sum(axis=0)
+            text = text.mask(pd.Series(empty > 0), "")
+            partly = (empty > 0) & (empty < len(parts))
+            self._fault(target, partly, "partly_missing", "is not all of it", "Fill in the empty cell.")
         if source.pattern is not None:
             text, wrong = extracted(text, source.pattern)
             self._fault(target, wrong, "pattern", f"does not match {source.pattern!r}", "Correct the text.")

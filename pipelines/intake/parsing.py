@@ -14,7 +14,6 @@ import pandas as pd
 Mask = npt.NDArray[np.bool_]
 
 _SPACES = "[\u00a0\u202f\u2009]"  # no-break, narrow no-break and thin space
-_GROUPED = re.compile("[+-]?[0-9]{1,3}(?:[.,][0-9]{3})+")
 
 
 @dataclass(frozen=True)
@@ -23,6 +22,18 @@ class Marks:
 
     decimal: str
     thousands: str | None = None
+
+    @property
+    def pattern(self) -> str:
+        """A regular expression for the whole of a number written so, groups of thousands complete."""
+        decimal = re.escape(self.decimal)
+        whole = "[0-9]+"
+        if self.thousands:
+            whole = rf"(?:[1-9][0-9]{{0,2}}(?:{re.escape(self.thousands)}[0-9]{{3}})+|[0-9]+)"
+        return rf"[+-]?(?:{whole}(?:{decimal}[0-9]*)?|{decimal}[0-9]+)(?:[eE][+-]?[0-9]+)?"
+
+
+_EITHER = (Marks(".", ","), Marks(",", "."))
 
 
 def trimmed(cells: pd.Series, missing: tuple[str, ...]) -> pd.Series:
@@ -36,17 +47,12 @@ def numbers(cells: pd.Series, marks: Marks) -> tuple[npt.NDArray[np.float64], Ma
     """Return the numbers of a column (NaN where missing or wrong) and a mask of the wrong cells.
 
     A cell is right when the whole of it is a finite number written with exactly these marks, groups of
-    thousands complete: with marks ``,`` and ``.`` the text 1.234,5 is 1234.5 and 12.34 is wrong.
+    thousands complete: with marks ``,`` and ``.`` the text 1.234,5 is 1234.5, and 12.34 and 0.123 are wrong.
     """
-    decimal = re.escape(marks.decimal)
-    whole = "[0-9]+"
-    text = cells.str.replace("−", "-", regex=False)  # the typographic minus sign
-    if marks.thousands:
-        if marks.thousands == " ":
-            text = text.str.replace(_SPACES, " ", regex=True)
-        whole = rf"(?:[0-9]{{1,3}}(?:{re.escape(marks.thousands)}[0-9]{{3}})+|[0-9]+)"
-    pattern = rf"[+-]?(?:{whole}(?:{decimal}[0-9]*)?|{decimal}[0-9]+)(?:[eE][+-]?[0-9]+)?"
-    matches = text.str.fullmatch(pattern).to_numpy(dtype=bool)
+    text = _plain_minus(cells)
+    if marks.thousands == " ":
+        text = text.str.replace(_SPACES, " ", regex=True)
+    matches = text.str.fullmatch(marks.pattern).to_numpy(dtype=bool)
     right = text.where(pd.Series(matches, index=text.index), "nan")
     if marks.thousands:
         right = right.str.replace(marks.thousands, "", regex=False)
@@ -70,29 +76,26 @@ def integers(cells: pd.Series, marks: Marks) -> tuple[pd.Series, Mask, Mask]:
 def marks_of(cells: pd.Series) -> Marks | str:
     """Return the marks that the numbers of one file are written with, or the first cell that leaves it open.
 
-    Settled by cells that can be read in one way only: 12,5 has a decimal comma, 1.234,5 and 1.234.567 too;
-    whole numbers settle nothing and need nothing. 23.824 alone may be either, and nothing is guessed.
+    Settled by cells that are numbers in one way only: 12,5 has a decimal comma, 1.234,5 and 1.234.567 too;
+    whole numbers and text settle nothing. 23.824 alone may be either, as may a file that has both 12,5 and 12.5,
+    and nothing is guessed.
     """
-    text = cells[cells.str.contains("[.,]", regex=True)]
-    if text.empty:
-        return Marks(".")
-    seen_as_decimal: set[str] = set()
+    marked = _plain_minus(cells[cells.str.contains("[.,]", regex=True)])
+    settled: dict[Marks, str] = {}
     open_cell: str | None = None
-    for cell in text.unique():
-        last = max(cell.rfind("."), cell.rfind(","))
-        mark, other = cell[last], "," if cell[last] == "." else "."
-        if other in cell:
-            seen_as_decimal.add(mark)
-        elif cell.count(mark) > 1:
-            seen_as_decimal.add(other)
-        elif _GROUPED.fullmatch(cell) and not re.match(r"[+-]?0", cell):
-            open_cell = open_cell or cell
-        elif re.fullmatch(rf"[+-]?[0-9]*{re.escape(mark)}[0-9]*(?:[eE][+-]?[0-9]+)?", cell):
-            seen_as_decimal.add(mark)
-    if len(seen_as_decimal) == 1:
-        decimal = seen_as_decimal.pop()
-        return Marks(decimal, "," if decimal == "." else ".")
-    return open_cell or str(text.iloc[0]) if (open_cell or seen_as_decimal) else Marks(".")
+    for cell in marked.unique():
+        readings = [marks for marks in _EITHER if re.fullmatch(marks.pattern, cell)]
+        if len(readings) == 1:
+            settled.setdefault(readings[0], cell)
+        elif readings and open_cell is None:
+            open_cell = cell
+    if len(settled) == 1:
+        return next(iter(settled))
+    return open_cell or next(iter(settled.values()), Marks("."))
+
+
+def _plain_minus(cells: pd.Series) -> pd.Series:
+    return cells.str.replace("−", "-", regex=False)  # the typographic minus sign
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ against the record it makes, and loads them; reading a file by a profile is the 
 
 import fnmatch
 import hashlib
+import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -82,8 +83,10 @@ class Dialect(_Part):
             raise ValueError(f"decimal and thousands marks are both {marks[-1]!r}")
         if self.encoding is not None:
             try:
-                "".encode(self.encoding)
+                known = "a\n".encode(self.encoding).decode(self.encoding) == "a\n"
             except (LookupError, UnicodeError):
+                known = False
+            if not known:
                 raise ValueError(f"{self.encoding!r} is no encoding; write one such as 'cp1252'") from None
         return self
 
@@ -151,13 +154,17 @@ class ProfileText(_Part):
 
 @dataclass(frozen=True)
 class Target:
-    """A column of the record's model, as a profile addresses it: by its quantity."""
+    """A column of the record's model, as a profile addresses it: by its quantity.
+
+    ``codes`` are the only texts the column may hold, if it is held to any.
+    """
 
     column: str
     quantity: str
     unit: str | None
     kind: Literal["text", "number", "integer", "time"]
     nullable: bool
+    codes: tuple[str, ...] = ()
 
 
 def targets(kind: str) -> dict[str, Target]:
@@ -168,7 +175,10 @@ def targets(kind: str) -> dict[str, Target]:
         column = columns[name]
         unit = (column.metadata or {}).get("unit")
         quantity = quantity_of(name, unit)
-        found[quantity] = Target(name, quantity, unit, _kind_of(column), column.nullable)
+        codes = next(
+            (check.statistics["allowed_values"] for check in column.checks if check.name == "isin"), ()
+        )
+        found[quantity] = Target(name, quantity, unit, _kind_of(column), column.nullable, tuple(codes))
     return found
 
 
@@ -200,7 +210,8 @@ class Profile:
     def matches_name(self, file_name: str) -> bool:
         """Return whether the file's name fits; without a pattern every name does."""
         pattern = self.text.recognise.name
-        return pattern is None or fnmatch.fnmatch(file_name.lower(), pattern.lower())
+        own_name = file_name.rpartition("/")[2]
+        return pattern is None or fnmatch.fnmatch(own_name.lower(), pattern.lower())
 
     def conversion_unit(self, quantity: str) -> str | None:
         """Return the unit in which the export gives a quantity, or None for text and times."""
@@ -209,6 +220,10 @@ class Profile:
         if target.kind in ("text", "time"):
             return None
         return (source.unit if source else None) or target.unit
+
+
+_DIRECTIVES = frozenset(f"%{letter}" for letter in "dmbBjYyHIMSfpzaA")
+"""What a time's format may be made of."""
 
 
 def load(laboratory_exports: Path | None) -> list[Profile]:
@@ -265,6 +280,10 @@ def _complaints(text: ProfileText) -> Iterable[str]:
     for quantity in text.columns.keys() & text.preamble.values.keys():
         yield f"columns.{quantity}: stands in preamble.values too; keep one"
     given = text.columns.keys() | text.preamble.values.keys()
+    for quantity, source in text.columns.items():
+        for name in source.count_within or ():
+            if name in known and name not in given:
+                yield f"columns.{quantity}: count_within: this profile does not give {name!r}"
     for quantity, target in known.items():
         if not target.nullable and quantity not in given:
             yield (
@@ -276,8 +295,8 @@ def _complaints(text: ProfileText) -> Iterable[str]:
 def _source_faults(
     source: ColumnSource | PreambleValue, target: Target, known: dict[str, Target]
 ) -> Iterable[str]:
-    if target.kind == "time" and source.format is None:
-        yield "a time needs a format such as '%d.%m.%Y %H:%M:%S'"
+    if target.kind == "time":
+        yield from _format_faults(source.format)
     if target.kind != "time" and (source.format is not None or source.zone is not None):
         yield "format and zone are for times"
     if target.kind in ("text", "time"):
@@ -291,11 +310,46 @@ def _source_faults(
             conversion(source.unit, target.unit or "1")
         except UnitError as error:
             yield f"unit: {error}"
-    if source.values is not None and target.kind != "text":
-        yield "values are for codes, and this is a number or a time"
+    if source.values is not None:
+        yield from _code_faults(source.values, target)
+    if isinstance(source, ColumnSource) and source.value is not None:
+        yield from _constant_faults(source.value, target)
     if isinstance(source, ColumnSource) and source.count_within is not None:
         if target.kind != "integer":
             yield "count_within numbers rows; only a whole-number quantity can take it"
         for name in source.count_within:
             if name not in known or known[name].kind != "text":
                 yield f"count_within: {name!r} is no text quantity of the record"
+
+
+def _format_faults(time_format: str | None) -> Iterable[str]:
+    """Yield why a format does not tell a point in time without a guess."""
+    if time_format is None:
+        yield "a time needs a format such as '%d.%m.%Y %H:%M:%S'"
+        return
+    directives = set(re.findall("%.", time_format.replace("%%", "")))
+    day = directives & {"%j"} or (directives & {"%d"} and directives & {"%m", "%b", "%B"})
+    if unknown := directives - _DIRECTIVES:
+        yield f"format: {', '.join(sorted(unknown))} cannot be used; these can: {' '.join(sorted(_DIRECTIVES))}"
+    elif not (day and directives & {"%Y", "%y"}):
+        yield f"format: {time_format!r} does not tell day, month and year"
+    elif "%I" in directives and "%p" not in directives:
+        yield f"format: {time_format!r} has hours to 12 (%I) and so needs %p"
+
+
+def _code_faults(values: dict[str, tuple[str, ...]], target: Target) -> Iterable[str]:
+    if target.kind != "text":
+        yield "values are for codes, and this is a number or a time"
+    for meaning in values:
+        if target.codes and meaning not in target.codes:
+            yield f"values.{meaning}: there is no such code{nearest(meaning, list(target.codes))}"
+    texts = [text for of_meaning in values.values() for text in of_meaning]
+    for text in sorted({text for text in texts if texts.count(text) > 1}):
+        yield f"values: {text!r} stands for more than one thing"
+
+
+def _constant_faults(value: str | int | float, target: Target) -> Iterable[str]:
+    if target.kind == "number" and (isinstance(value, str) or not math.isfinite(value)):
+        yield f"value: {value!r} is no number; write it without quotes and with a point"
+    if target.kind == "integer" and not isinstance(value, int):
+        yield f"value: {value!r} is no whole number"

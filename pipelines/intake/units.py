@@ -115,7 +115,7 @@ def conversion(text: str, target: str) -> Conversion:
             f" ({given.dimensionality} against {wanted.dimensionality})"
         ) from None
     if not math.isclose(at_thousand - at_zero, 1000 * (at_one - at_zero), rel_tol=1e-9):
-        raise UnitError(f"{text!r} is no proportional scale; such a unit is not read")
+        raise UnitError(f"{text!r} is no linear scale, and such units are not read")
     # A pure factor keeps its last digit when it is not found as a difference; a scale with an offset keeps
     # more of them over a wide one.
     return Conversion(at_one) if at_zero == 0 else Conversion((at_thousand - at_zero) / 1000, at_zero)
