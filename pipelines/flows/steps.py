@@ -348,43 +348,37 @@ def _reason_row(file_hash: str, reason: Reason) -> dict[str, object]:
 
 
 def settle(night: Night) -> None:
-    """Tell which rows count, and hold the records that are dated before their sheet was formed."""
+    """Tell which rows count, and hold the records that contradict other records of their sheet."""
     laboratory, settings = night.laboratory, night.laboratory.settings()
     with working(night.database) as connection, transaction(connection):
         settling.set_setting(connection, settings.for_snapshot())
         settling.settle(connection)
-        early = settling.dated_too_early(connection)
         encodings = dict(
             connection.execute("SELECT file_hash, encoding FROM ledger.received_file").fetchall()
         )
         connection.execute("DELETE FROM ledger.later_reason")
-        loading.insert(
-            connection,
-            "ledger.later_reason",
-            [
-                _reason_row(
-                    record.file_hash,
-                    Reason(
-                        "dated_before_forming",
-                        record.what,
-                        "Check day and month, the time zone and the sheet's number, in the export or in the "
-                        "forming log; it is tried again every night.",
-                        record.line_number,
-                        record.column,
-                        record.cell,
-                        original_line(
-                            laboratory.archive,
-                            record.file_hash,
-                            record.line_number,
-                            encodings[record.file_hash],
-                        ),
-                    ),
+        held = 0
+        for find in (settling.disagreeing_layers, settling.dated_too_early):
+            found = find(connection)
+            held += len(found)
+            reasons = []
+            for record in found:
+                text = original_line(
+                    laboratory.archive, record.file_hash, record.line_number, encodings[record.file_hash]
                 )
-                for record in early
-            ],
-        )
-        settling.hold(connection, {record.kind for record in early})
-    log.info("Settled: what counts; %d records are dated before their sheet and held", len(early))
+                reason = Reason(
+                    record.rule,
+                    record.what,
+                    record.remedy,
+                    record.line_number,
+                    record.column,
+                    record.cell,
+                    text,
+                )
+                reasons.append(_reason_row(record.file_hash, reason))
+            loading.insert(connection, "ledger.later_reason", reasons)
+            settling.hold(connection, {record.kind for record in found})
+    log.info("Settled: what counts; %d records contradict their sheet and are held", held)
 
 
 def build(night: Night) -> None:

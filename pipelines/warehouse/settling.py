@@ -16,15 +16,17 @@ from schemas.records.record import SettledRecord, time_of
 
 
 @dataclass(frozen=True)
-class DatedTooEarly:
-    """A record that is dated before its sheet was formed."""
+class Contradiction:
+    """A stored record that contradicts other records, so that it cannot count."""
 
     kind: str
     file_hash: str
     line_number: int
     column: str
     cell: str
+    rule: str
     what: str
+    remedy: str
 
 
 def set_setting(connection: duckdb.DuckDBPyConnection, values: dict[str, object]) -> None:
@@ -45,17 +47,31 @@ def settle(connection: duckdb.DuckDBPyConnection) -> None:
         )
 
 
-def dated_too_early(connection: duckdb.DuckDBPyConnection) -> list[DatedTooEarly]:
+def disagreeing_layers(connection: duckdb.DuckDBPyConnection) -> list[Contradiction]:
+    """Return the loaded forming records of sheets whose layers name more than one trial point."""
+    rows = connection.execute(f"{statement('records/disagreeing_layers')} ORDER BY ALL").fetchall()
+    remedy = "Correct the forming log and bring it in again: a sheet belongs to one trial point."
+    return [
+        Contradiction("forming", file_hash, line, "trial_point", cell, "disagreeing_layers", what, remedy)
+        for file_hash, line, cell, what in rows
+    ]
+
+
+def dated_too_early(connection: duckdb.DuckDBPyConnection) -> list[Contradiction]:
     """Return the loaded records that are dated before their sheet was formed."""
+    remedy = (
+        "Check day and month, the time zone and the sheet's number, in the export or in the forming log; it is "
+        "tried again every night."
+    )
     found = []
     for kind, model in KINDS.items():
         time = time_of(model)
         if kind == "forming" or time is None or "sheet_id" not in model.to_schema().columns:
             continue
         query = statement("records/dated_before_forming").format(kind=kind, time=time)
-        rows = connection.execute(f"{query} ORDER BY ALL").fetchall()
         found += [
-            DatedTooEarly(kind, file_hash, line, time, cell, what) for file_hash, line, cell, what in rows
+            Contradiction(kind, file_hash, line, time, cell, "dated_before_forming", what, remedy)
+            for file_hash, line, cell, what in connection.execute(f"{query} ORDER BY ALL").fetchall()
         ]
     return found
 

@@ -3,33 +3,30 @@
 -- Inputs: main.layer, main.tank_fill, main.test_piece, main.sheet, main.sheet_property, main.trial_point,
 --     main.trial_point_property, main.unmatched_test
 WITH keyed AS (
-    SELECT 'layer' AS mart, concat_ws(' | ', sheet_id, layer_no) AS key
+    SELECT 'layer' AS mart, json_array(sheet_id, layer_no) AS key
     FROM main.layer
     UNION ALL
-    SELECT 'tank_fill', concat_ws(' | ', tank, fill_no)
+    SELECT 'tank_fill', json_array(tank, fill_no)
     FROM main.tank_fill
     UNION ALL
-    SELECT 'test_piece', concat_ws(' | ', file_hash, line_number)
+    SELECT 'test_piece', json_array(file_hash, line_number)
     FROM main.test_piece
     UNION ALL
-    SELECT 'sheet', sheet_id
+    SELECT 'sheet', json_array(sheet_id)
     FROM main.sheet
     UNION ALL
-    SELECT 'sheet_property', concat_ws(' | ', sheet_id, property, coalesce(direction, '-'), coalesce(basis, '-'))
+    SELECT 'sheet_property', json_array(sheet_id, property, direction, basis)
     FROM main.sheet_property
     UNION ALL
-    SELECT 'trial_point', concat_ws(' | ', trial, trial_point)
+    SELECT 'trial_point', json_array(trial, trial_point)
     FROM main.trial_point
     UNION ALL
     SELECT
         'trial_point_property',
-        concat_ws(
-            ' | ', trial, trial_point, property,
-            coalesce(direction, '-'), coalesce(basis, '-'), coalesce(pressure_kpa::VARCHAR, '-')
-        )
+        json_array(trial, trial_point, property, direction, basis, pressure_kpa)
     FROM main.trial_point_property
     UNION ALL
-    SELECT 'unmatched_test', concat_ws(' | ', file_hash, line_number)
+    SELECT 'unmatched_test', json_array(file_hash, line_number)
     FROM main.unmatched_test
 )
 

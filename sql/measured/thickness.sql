@@ -8,7 +8,7 @@ WITH at_pressure AS (
     SELECT
         sheet_id,
         CASE WHEN sheets_in_pack = 1 THEN 'single' ELSE 'stack' END AS kind,
-        round(pressure_kpa, 3) AS pressure_kpa,
+        round(pressure_kpa) AS pressure_kpa,
         mean_and_spread(thickness_um / sheets_in_pack) AS thickness
     FROM records.thickness
     WHERE fate = 'loaded'
@@ -22,7 +22,7 @@ chosen AS (
     QUALIFY row_number() OVER (
         PARTITION BY at_pressure.sheet_id, at_pressure.kind
         ORDER BY
-            coalesce(at_pressure.pressure_kpa = round(setting.thickness_pressure_kpa, 3), FALSE) DESC,
+            coalesce(at_pressure.pressure_kpa = round(setting.thickness_pressure_kpa), FALSE) DESC,
             at_pressure.thickness.n DESC,
             at_pressure.pressure_kpa ASC NULLS LAST
     ) = 1

@@ -34,7 +34,7 @@ SELECT
     pooled.preferred AND row_number() OVER (
         PARTITION BY pooled.trial, pooled.trial_point, pooled.wide_name, pooled.preferred
         ORDER BY
-            coalesce(pooled.pressure_kpa = round(setting.thickness_pressure_kpa, 3), FALSE) DESC,
+            coalesce(pooled.pressure_kpa = round(setting.thickness_pressure_kpa), FALSE) DESC,
             pooled.n_sheets DESC,
             pooled.pressure_kpa ASC NULLS LAST
     ) = 1 AS preferred

@@ -5,15 +5,15 @@
 -- Inputs: received.{kind}, ledger.received_file. {kind} stands for the name of a kind of record.
 WITH in_order AS (
     SELECT
-        received.*,
-        received.file_hash || ':' || received.line_number AS address,
-        lag(received.record_digest) OVER newest_last IS NOT DISTINCT FROM received.record_digest AS repeats,
+        record.*,
+        record.file_hash || ':' || record.line_number AS address,
+        coalesce(lag(record.record_digest) OVER newest_last = record.record_digest, FALSE) AS repeats,
         row_number() OVER newest_last AS place
-    FROM received.{kind} AS received
-    INNER JOIN ledger.received_file AS file ON received.file_hash = file.file_hash
+    FROM received.{kind} AS record
+    INNER JOIN ledger.received_file AS file ON record.file_hash = file.file_hash
     WINDOW newest_last AS (
-        PARTITION BY received.record_key
-        ORDER BY file.changed_at_utc, file.file_name, received.file_hash, received.line_number
+        PARTITION BY record.record_key
+        ORDER BY file.changed_at_utc, file.file_name, record.file_hash, record.line_number
     )
 ),
 

@@ -16,7 +16,6 @@ BREAKING = {
     "sheet_mean_is_mean_of_pieces": "UPDATE test_piece SET tensile_index_nm_g = tensile_index_nm_g * 1.000001",
     "values_are_finite": "UPDATE sheet_property SET value = 'nan'",
     "forming_record_is_one_per_layer": "INSERT INTO records.forming FROM records.forming",
-    "sheet_belongs_to_one_trial_point": "UPDATE records.forming SET trial_point = 'B' WHERE layer_no = 2",
     "oven_dry_is_not_above_conditioned": "UPDATE sheet SET grammage_oven_dry_g_m2 = 64",
 }  # fmt: skip
 
