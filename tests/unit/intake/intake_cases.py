@@ -1,0 +1,97 @@
+"""What the tests of the intake share: profiles written by a few lines, and bytes taken in by them."""
+
+import tempfile
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from pipelines.intake.inbox import content_hash
+from pipelines.intake.profiles import Profile, load_one
+from pipelines.intake.recognise import ArchivedFile
+from pipelines.intake.taking import Outcome, Taken, take_in
+from schemas.records import KINDS
+from schemas.records.record import values_of
+
+ZONE = "Europe/Helsinki"
+
+THICKNESS = """
+record = "thickness"
+tester = "micrometer"
+
+[recognise]
+header = ["Sheet", "Thickness"]
+
+[dialect]
+encoding = "utf-8"
+delimiter = ";"
+decimal = ","
+preamble = 0
+
+[columns]
+sheet_id = "Sheet"
+position_no = "Place"
+thickness = { from = "Thickness", unit = "um" }
+sheets_in_pack = { value = 1 }
+note = "Note"
+"""
+"""A profile to start from; tests change it by replacing text."""
+
+
+def profile(text: str = THICKNESS, name: str = "thickness") -> Profile:
+    """Return a profile of a text, checked as one in a laboratory's folder is."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / f"{name}.toml"
+        path.write_text(text, encoding="utf-8")
+        return load_one(path)
+
+
+def file_of(data: bytes, name: str = "export.csv") -> ArchivedFile:
+    return ArchivedFile(content_hash(data), name, data)
+
+
+def take(data: bytes | str, *profiles: Profile, name: str = "export.csv") -> tuple[Outcome, pd.DataFrame]:
+    """Take one file in; return its outcome and its records (without rows when nothing was taken)."""
+    content = data.encode() if isinstance(data, str) else data
+    taken = take_in([file_of(content, name)], list(profiles) or [profile()], ZONE)
+    (outcome,) = taken.outcomes
+    frames = [frame for _, frame in taken.records]
+    return outcome, frames[0] if frames else pd.DataFrame({"line_number": []})
+
+
+def held(outcome: Outcome) -> list[tuple[int | None, str]]:
+    """Return the line and the rule of each reason, in order."""
+    return [(reason.line_number, reason.rule) for reason in outcome.reasons]
+
+
+def assert_all_is_accounted_for(taken: Taken) -> None:
+    """Assert what must hold of whatever is taken in: every line in one account, every held one with a reason."""
+    stored = {outcome.file_hash: 0 for outcome in taken.outcomes}
+    for kind, frame in taken.records:
+        assert list(frame.columns) == list(KINDS[kind].to_schema().columns)
+        assert not frame.duplicated(["file_hash", "line_number"]).any()
+        for file_hash, rows in frame.groupby("file_hash"):
+            stored[file_hash] += len(rows)
+    for outcome in taken.outcomes:
+        account = outcome.account
+        outcome.account.check(outcome.file_name)
+        assert min(vars(account).values()) >= 0
+        assert account.stored == stored[outcome.file_hash]
+        assert all(reason.what and reason.remedy for reason in outcome.reasons)
+        if outcome.held_whole:
+            assert account.held == account.lines
+            assert account.stored == 0
+        else:
+            assert len({reason.line_number for reason in outcome.reasons}) == account.held
+            assert all(1 <= (reason.line_number or 0) <= account.lines for reason in outcome.reasons)
+        if not outcome.reasons:
+            assert account.held == 0
+
+
+def values(kind: str, row: dict[str, Any]) -> dict[str, Any]:
+    """Return what a record says about the world, without what is missing; times as text."""
+    given = {name: row[name] for name in values_of(KINDS[kind]) if not pd.isna(row[name])}
+    return {
+        name: f"{value:%Y-%m-%d %H:%M:%S}" if isinstance(value, pd.Timestamp) else value
+        for name, value in given.items()
+    }
