@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Annotated, Any, Literal, TypeVar, get_args
 from zoneinfo import ZoneInfo
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 from pydantic_core import ErrorDetails
 
 from pipelines.errors import SettingsError
@@ -29,6 +29,9 @@ def _known_zone(name: str) -> str:
 
 Model = TypeVar("Model", bound=BaseModel)
 TimeZone = Annotated[str, AfterValidator(_known_zone)]
+
+
+Verdict = Literal["standard", "off_standard", "unproven"]
 
 
 class _Section(BaseModel):
@@ -63,6 +66,57 @@ class PropertiesSection(_Section):
     )
 
 
+class StaySetting(_Section):
+    """How long a sheet from a certain grammage on must have stayed in the atmosphere before it is tested."""
+
+    from_grammage_g_m2: float = Field(ge=0)
+    hours: float = Field(gt=0, le=1000)
+
+
+class AtmosphereSection(_Section):
+    """The atmosphere that tests must be made in, and what proves it.
+
+    Defaults: ISO 187 and TAPPI T 402 for 23/50; the tropical alternative 27/65 and the stays from memory of
+    ISO 187; gap, averaging and preconditioning are common practice, no source.
+    """
+
+    standard: Literal["23/50", "27/65", "own"] = "23/50"
+    temperature_c: float | None = Field(None, gt=0, lt=60)
+    temperature_tolerance_c: float | None = Field(None, gt=0, lt=20)
+    humidity_pct: float | None = Field(None, gt=0, lt=100)
+    humidity_tolerance_pct: float | None = Field(None, gt=0, lt=50)
+    stays: tuple[StaySetting, ...] = Field(
+        (StaySetting(from_grammage_g_m2=0, hours=4), StaySetting(from_grammage_g_m2=225, hours=8)),
+        strict=False,
+        min_length=1,
+    )
+    longest_gap_minutes: float = Field(30.0, gt=0)
+    averaging_minutes: float = Field(0.0, ge=0)
+    preconditioning_required: bool = False
+    admitted: tuple[Verdict, ...] = Field(("standard",), strict=False, min_length=1)
+
+    @model_validator(mode="after")
+    def _own_limits(self) -> "AtmosphereSection":
+        own = (self.temperature_c, self.temperature_tolerance_c, self.humidity_pct, self.humidity_tolerance_pct)
+        if self.standard == "own" and None in own:
+            raise ValueError(
+                "an own standard needs temperature_c, temperature_tolerance_c, humidity_pct and "
+                "humidity_tolerance_pct"
+            )
+        if self.standard != "own" and any(value is not None for value in own):
+            raise ValueError('limits are for standard = "own"; the others have theirs')
+        if min(stay.from_grammage_g_m2 for stay in self.stays) > 0:
+            raise ValueError("stays must begin with from_grammage_g_m2 = 0")
+        return self
+
+    def limits(self) -> tuple[float, float, float, float]:
+        """Return temperature and its tolerance in °C, relative humidity and its tolerance in %."""
+        if self.standard == "own":
+            own = (self.temperature_c, self.temperature_tolerance_c, self.humidity_pct, self.humidity_tolerance_pct)
+            return tuple(float(value or 0) for value in own)  # type: ignore[return-value]
+        return {"23/50": (23.0, 1.0, 50.0, 2.0), "27/65": (27.0, 1.0, 65.0, 2.0)}[self.standard]
+
+
 class IntakeSection(_Section):
     """How exports are taken in."""
 
@@ -82,6 +136,7 @@ class Settings(_Section):
     laboratory: LaboratorySection = LaboratorySection()
     former: FormerSection = FormerSection()
     properties: PropertiesSection = PropertiesSection()
+    atmosphere: AtmosphereSection = AtmosphereSection()
     intake: IntakeSection = IntakeSection()
     publishing: PublishingSection = PublishingSection()
 

@@ -138,3 +138,4 @@ compaction_speed_m_min = column(
 )
 nozzle_orifice_mm = column("Bore of one nozzle.", unit="mm", nullable=True, gt=0, le=20)
 target_grammage_g_m2 = column("Grammage the sheet was made for.", unit="g/m2", nullable=True, gt=0, le=2000)
+room = column("Room or cabinet with an atmosphere of its own.", str_length={"min_value": 1, "max_value": 80})

@@ -3,6 +3,8 @@
 import pandera.pandas as pa
 
 from schemas.records.basis_weight import BasisWeight
+from schemas.records.climate import Climate
+from schemas.records.conditioning import Conditioning
 from schemas.records.drying import Drying
 from schemas.records.forming import Forming
 from schemas.records.furnish import Furnish
@@ -20,6 +22,8 @@ KINDS: dict[str, type[pa.DataFrameModel]] = {
     "tank": Tank,
     "pressing": Pressing,
     "drying": Drying,
+    "conditioning": Conditioning,
+    "climate": Climate,
     "basis_weight": BasisWeight,
     "moisture": Moisture,
     "thickness": Thickness,
