@@ -22,6 +22,9 @@ Integer = pd.Int64Dtype
 Flag = pd.BooleanDtype
 """True, false or missing."""
 
+Numbers = pa.Object
+"""A list of numbers in one cell."""
+
 SUFFIX_OF_UNIT = {
     "N": "n",
     "N/mm": "n_mm",

@@ -14,6 +14,7 @@ _SQL_TYPES = {
     "boolean": "BOOLEAN",
     "bool": "BOOLEAN",
     "datetime64": "TIMESTAMP",
+    "object": "DOUBLE[]",
 }
 
 

@@ -13,6 +13,7 @@ from schemas.records.pressing import Pressing
 from schemas.records.recipe import Recipe
 from schemas.records.tank import Tank
 from schemas.records.tensile import Tensile
+from schemas.records.tensile_curve import TensileCurve, TensileCurvePoint
 from schemas.records.thickness import Thickness
 
 KINDS: dict[str, type[pa.DataFrameModel]] = {
@@ -28,5 +29,9 @@ KINDS: dict[str, type[pa.DataFrameModel]] = {
     "moisture": Moisture,
     "thickness": Thickness,
     "tensile": Tensile,
+    "tensile_curve": TensileCurvePoint,
 }
 """Kind of record -> its model, in the order in which records are settled (a sheet before its tests)."""
+
+STORED: dict[str, type[pa.DataFrameModel]] = {**KINDS, "tensile_curve": TensileCurve}
+"""Kind of record -> the model it is stored by, where rows are folded into one record each."""
