@@ -68,7 +68,7 @@ def integers(cells: pd.Series, marks: Marks) -> tuple[pd.Series, Mask, Mask]:
     """Return whole numbers (missing where wrong), a mask of cells that are no number and one of fractions."""
     values, wrong = numbers(cells, marks)
     with np.errstate(invalid="ignore"):
-        fraction = np.isfinite(values) & ((values != np.round(values)) | (np.abs(values) > 2**53))
+        fraction = np.isfinite(values) & ((values != np.round(values)) | (np.abs(values) >= 2**53))
     values[fraction] = np.nan
     return pd.Series(values, index=cells.index).astype("Int64"), wrong, fraction
 
