@@ -14,7 +14,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from pipelines.demo.simulator import LAST_DAY
-from pipelines.intake.profiles import ColumnSource, PreambleValue, Profile, Target
+from pipelines.intake.profile_text import ColumnSource, PreambleValue
+from pipelines.intake.profiles import Profile, Target
 from pipelines.intake.units import conversion
 
 FIGURES = 6

@@ -39,7 +39,7 @@ from pipelines.warehouse import building, loading, publishing, settling, stateme
 from pipelines.warehouse.connection import transaction, working
 from schemas.marts import MARTS
 from schemas.marts.night import Night as NightRow
-from schemas.records import KINDS
+from schemas.records import KINDS, STORED
 from schemas.records.record import SettledRecord
 
 log = logging.getLogger("sheetlore")
@@ -245,7 +245,7 @@ def _built_under(laboratory: Laboratory, settings: Settings) -> str:
     profiles = [profile.fingerprint for profile in export_profiles.load(laboratory.exports)]
     declared = [
         *(tables.fingerprint(model) for model in MARTS.values()),
-        *(tables.fingerprint(model, SettledRecord) for model in KINDS.values()),
+        *(tables.fingerprint(model, SettledRecord) for model in STORED.values()),
     ]
     return _digest(__version__, statements.fingerprint(), settings.fingerprint(), *profiles, *declared)
 

@@ -17,7 +17,8 @@ from pipelines.intake.parsing import (
     times,
     trimmed,
 )
-from pipelines.intake.profiles import ColumnSource, PreambleValue, Profile, Target
+from pipelines.intake.profile_text import ColumnSource, PreambleValue
+from pipelines.intake.profiles import Profile, Target
 from pipelines.intake.reading import TextTable, preamble_column
 from pipelines.intake.recognise import clean
 from pipelines.intake.units import conversion
@@ -66,10 +67,7 @@ class _Interpreter:
         self.text: dict[str, pd.Series] = {}
 
     def run(self) -> Interpreted:
-        sources: dict[str, ColumnSource | PreambleValue] = {
-            **self.profile.text.preamble.values,
-            **self.profile.text.columns,
-        }
+        sources = self.profile.sources
         for quantity, source in sources.items():
             self._gather(self.profile.targets[quantity], source)
         groups = self._marks(sources)
@@ -223,12 +221,13 @@ class _Interpreter:
 
     def _raw(self, target: Target) -> pd.Series:
         """Return a quantity's text as it stood, before a pattern or codes were applied."""
-        source = self.profile.text.columns.get(target.quantity)
-        if source is not None and source.from_ is not None:
+        source = self.profile.sources[target.quantity]
+        if isinstance(source, ColumnSource) and source.from_ is not None:
             return _joined([self.table.cells[clean(cell)] for cell in source.from_], source.join)
         if target.column in self.text:
             return self.text[target.column]
-        return pd.Series([str(source.value if source else "")] * len(self.table.cells), dtype="str")
+        constant = source.value if isinstance(source, ColumnSource) else None
+        return pd.Series([str(constant or "")] * len(self.table.cells), dtype="str")
 
     def _assemble(self, values: dict[str, pd.Series]) -> None:
         """Put the columns into the model's order and types; what the profile does not give is missing."""

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+import pyarrow as pa
+import pyarrow.compute as pc
 
 Mask = npt.NDArray[np.bool_]
 
@@ -58,10 +60,17 @@ def numbers(cells: pd.Series, marks: Marks) -> tuple[npt.NDArray[np.float64], Ma
         right = right.str.replace(marks.thousands, "", regex=False)
     if marks.decimal != ".":
         right = right.str.replace(marks.decimal, ".", regex=False)
-    values = right.to_numpy(dtype=object).astype(np.float64)
+    values = _as_floats(right)
     wrong = (cells != "").to_numpy(dtype=bool) & ~np.isfinite(values)
     values[~np.isfinite(values)] = np.nan
     return values, wrong
+
+
+def _as_floats(cells: pd.Series) -> npt.NDArray[np.float64]:
+    """Return the numbers of a column of well-formed text with a decimal point, or the word nan."""
+    plain = pc.utf8_ltrim(pa.array(cells, type=pa.string()), characters="+")
+    values: npt.NDArray[np.float64] = np.asarray(pc.cast(plain, pa.float64())).copy()
+    return values
 
 
 def integers(cells: pd.Series, marks: Marks) -> tuple[pd.Series, Mask, Mask]:

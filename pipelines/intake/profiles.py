@@ -9,147 +9,31 @@ import fnmatch
 import hashlib
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Literal
 
 import pandera.pandas as pa
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from pipelines.errors import SettingsError
+from pipelines.intake.profile_text import ColumnSource, PreambleValue, ProfileText
 from pipelines.intake.units import UnitError, conversion
-from pipelines.settings import TimeZone, checked, nearest, read_toml
+from pipelines.settings import checked, nearest, read_toml
 from schemas.columns import quantity_of
-from schemas.records import KINDS
+from schemas.records import KINDS, STORED
 from schemas.records.record import values_of
 
 
-class _Part(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
+@dataclass(frozen=True)
+class WideCell:
+    """A header cell that matches the wide pattern: the quantity under it and the piece it belongs to."""
 
-
-def _compiles(pattern: str) -> str:
-    try:
-        re.compile(pattern)
-    except re.error as error:
-        raise ValueError(f"{pattern!r} is no regular expression: {error}") from None
-    return pattern
-
-
-def _has_one_group(pattern: str) -> str:
-    if re.compile(_compiles(pattern)).groups != 1:
-        raise ValueError(f"{pattern!r} must have exactly one group (…) around the value")
-    return pattern
-
-
-def _as_tuple(value: Any) -> Any:
-    return (value,) if isinstance(value, str) else tuple(value) if isinstance(value, list) else value
-
-
-Regex = Annotated[str, AfterValidator(_compiles)]
-OneGroup = Annotated[str, AfterValidator(_has_one_group)]
-Texts = Annotated[tuple[str, ...], BeforeValidator(_as_tuple)]
-
-
-class Recognise(_Part):
-    """How a file is known; all must hold."""
-
-    header: Texts = Field(min_length=1)
-    name: str | None = None
-
-
-class Dialect(_Part):
-    """How the file is written; what is left out is detected once per file, never per cell."""
-
-    encoding: str | None = None
-    delimiter: Literal[";", ",", "\t", "|"] | None = None
-    decimal: Literal[".", ","] | None = None
-    thousands: Literal[".", ",", " ", "'"] | None = None
-    preamble: Annotated[int, Field(ge=0)] | Regex | None = None
-    units_row: bool = False
-    footer: Regex | None = None
-    missing: Texts = ("",)
-
-    @model_validator(mode="after")
-    def _marks_differ(self) -> "Dialect":
-        marks = [mark for mark in (self.delimiter, self.decimal, self.thousands) if mark]
-        if self.thousands and not self.decimal:
-            raise ValueError("a thousands mark needs the decimal mark beside it")
-        if self.decimal and self.decimal == self.thousands:
-            raise ValueError(f"decimal and thousands marks are both {marks[-1]!r}")
-        if self.encoding is not None:
-            try:
-                known = "a\n".encode(self.encoding).decode(self.encoding) == "a\n"
-            except (LookupError, UnicodeError):
-                known = False
-            if not known:
-                raise ValueError(f"{self.encoding!r} is no encoding; write one such as 'cp1252'") from None
-        return self
-
-
-class _Meaning(_Part):
-    """What a text means: its unit, its time format and zone, or the values that its codes stand for."""
-
-    unit: str | None = None
-    format: str | None = None
-    zone: TimeZone | None = None
-    values: dict[str, Texts] | None = None
-
-
-class PreambleValue(_Meaning):
-    """A value that stands once per file: above the table (``line``) or in the file's name (``name``)."""
-
-    line: OneGroup | None = None
-    name: OneGroup | None = None
-
-    @model_validator(mode="after")
-    def _one_place(self) -> "PreambleValue":
-        if (self.line is None) == (self.name is None):
-            raise ValueError(
-                "give either line (a regex on the lines above the table) or name (on the file's name)"
-            )
-        return self
-
-
-class ColumnSource(_Meaning):
-    """Where a column's values come from: header cells, a constant, or counting rows."""
-
-    from_: Texts | None = Field(None, alias="from")
-    join: str = " "
-    pattern: OneGroup | None = None
-    value: str | int | float | None = None
-    count_within: Texts | None = None
-
-    @model_validator(mode="after")
-    def _one_source(self) -> "ColumnSource":
-        if sum(given is not None for given in (self.from_, self.value, self.count_within)) != 1:
-            raise ValueError("give one of from (header cells), value (a constant) or count_within (columns)")
-        return self
-
-
-def _as_source(value: Any) -> Any:
-    return {"from": value} if isinstance(value, str) else value
-
-
-class Preamble(_Part):
-    """What stands above the table."""
-
-    values: dict[str, PreambleValue] = {}
-
-
-class ProfileText(_Part):
-    """The contents of a profile file."""
-
-    record: str
-    tester: str | None = None
-    recognise: Recognise
-    dialect: Dialect = Dialect()
-    preamble: Preamble = Preamble()
-    columns: dict[str, Annotated[ColumnSource, BeforeValidator(_as_source)]] = Field(min_length=1)
+    quantity: str
+    groups: dict[str, str]
 
 
 @dataclass(frozen=True)
@@ -213,13 +97,49 @@ class Profile:
         own_name = file_name.rpartition("/")[2]
         return pattern is None or fnmatch.fnmatch(own_name.lower(), pattern.lower())
 
+    @cached_property
+    def sources(self) -> dict[str, ColumnSource | PreambleValue]:
+        """Where each quantity that the profile gives comes from."""
+        wide = self.text.wide.sources() if self.text.wide else {}
+        return {**self.text.preamble.values, **self.text.columns, **wide}
+
+    def wide_cells(self, header: tuple[str, ...]) -> list[tuple[int, WideCell]]:
+        """Return the cells of a header that match the wide pattern, with their positions."""
+        wide = self.text.wide
+        if wide is None:
+            return []
+        named = {quantity.from_: name for name, quantity in wide.quantities.items()}
+        found = []
+        for position, cell in enumerate(header):
+            match = re.search(wide.header, cell)
+            if match:
+                groups = {name: text or "" for name, text in match.groupdict().items()}
+                quantity = wide.quantity or named.get(groups.pop("quantity"))
+                if quantity is not None:
+                    found.append((position, WideCell(quantity, groups)))
+        return found
+
+    def units_by_position(self, header: tuple[str, ...]) -> list[tuple[int, str]]:
+        """Return the positions in a header of the columns that have a unit, each with the profile's unit."""
+        by_cell = {
+            " ".join(source.from_[0].split()): unit
+            for quantity, source in self.text.columns.items()
+            if source.from_ is not None and (unit := self.conversion_unit(quantity))
+        }
+        wide = {position: cell.quantity for position, cell in self.wide_cells(header)}
+        found = []
+        for position, cell in enumerate(header):
+            unit = by_cell.get(cell)
+            if position in wide:
+                unit = self.conversion_unit(wide[position])
+            if unit:
+                found.append((position, unit))
+        return found
+
     def conversion_unit(self, quantity: str) -> str | None:
         """Return the unit in which the export gives a quantity, or None for text and times."""
-        source = self.text.columns.get(quantity) or self.text.preamble.values.get(quantity)
         target = self.targets[quantity]
-        if target.kind in ("text", "time"):
-            return None
-        return (source.unit if source else None) or target.unit
+        return None if target.kind in ("text", "time") else self.sources[quantity].unit or target.unit
 
 
 _DIRECTIVES = frozenset(f"%{letter}" for letter in "dmbBjYyHIMSfpzaA")
@@ -262,6 +182,8 @@ def _complaints(text: ProfileText) -> Iterable[str]:
     if text.record not in KINDS:
         yield f"record: there is no kind {text.record!r}{nearest(text.record, list(KINDS))}"
         return
+    if text.wide is not None and STORED[text.record] is KINDS[text.record]:
+        yield f"wide: a {text.record} record stands in a line of its own; only tensile_curve can be read so"
     known = targets(text.record)
     wants_tester = known.pop("tester", None) is not None
     if wants_tester != (text.tester is not None):
@@ -270,16 +192,24 @@ def _complaints(text: ProfileText) -> Iterable[str]:
             if wants_tester
             else f"tester: a {text.record} record has no tester; leave it out"
         )
-    for table, sources in (("columns", text.columns), ("preamble.values", text.preamble.values)):
+    wide = text.wide.sources() if text.wide else {}
+    tables: dict[str, Mapping[str, ColumnSource | PreambleValue]] = {
+        "preamble.values": text.preamble.values,
+        "columns": text.columns,
+        "wide": wide,
+    }
+    for table, sources in tables.items():
         for quantity, source in sources.items():
             where = f"{table}.{quantity}"
             if quantity not in known:
                 yield f"{where}: a {text.record} record has no such quantity{nearest(quantity, list(known))}"
             else:
                 yield from (f"{where}: {fault}" for fault in _source_faults(source, known[quantity], known))
-    for quantity in text.columns.keys() & text.preamble.values.keys():
-        yield f"columns.{quantity}: stands in preamble.values too; keep one"
-    given = text.columns.keys() | text.preamble.values.keys()
+    for quantity in sorted(known):
+        places = [table for table, sources in tables.items() if quantity in sources]
+        if len(places) > 1:
+            yield f"{places[1]}.{quantity}: stands in {places[0]} too; keep one"
+    given = {quantity for sources in tables.values() for quantity in sources}
     for quantity, source in text.columns.items():
         for name in source.count_within or ():
             if name in known and name not in given:

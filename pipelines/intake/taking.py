@@ -8,8 +8,9 @@ import pandas as pd
 from pipelines.intake.accounting import LineAccount
 from pipelines.intake.holding import HeldWhole, Reason
 from pipelines.intake.interpreting import interpret
+from pipelines.intake.layout import LaidOut, lay_out
 from pipelines.intake.profiles import Profile
-from pipelines.intake.reading import LaidOut, TextTable, lay_out, text_tables
+from pipelines.intake.reading import TextTable, text_tables
 from pipelines.intake.recognise import ArchivedFile, recognise
 from pipelines.intake.validation import validate
 

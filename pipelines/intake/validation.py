@@ -13,7 +13,7 @@ import pandera.pandas as pa
 from pipelines.intake.holding import Reason
 from pipelines.intake.interpreting import Interpreted
 from pipelines.intake.reading import TextTable
-from schemas.records import KINDS
+from schemas.records import KINDS, STORED
 from schemas.records.record import key_of, values_of
 
 REASONS_PER_LINE = 5
@@ -59,7 +59,11 @@ def validate(table: TextTable, interpreted: Interpreted) -> Validated:
     faulty[cases["row"].to_numpy(dtype=np.int64)] = True
     for cells in interpreted.faults:
         faulty[cells.rows] = True
-    contradictory = _contradictory(model, frame, ~faulty)
+    if table.profile.text.wide is not None:
+        faulty = _whole_lines(table, faulty)
+    # A curve is stored whole, so its points, which share a key, are no contradiction.
+    folded = STORED[table.profile.text.record] is not model
+    contradictory = np.zeros(len(frame), dtype=bool) if folded else _contradictory(model, frame, ~faulty)
     faulty |= contradictory
 
     lines = np.bincount(table.file_number[faulty], minlength=len(table.files))
@@ -79,6 +83,12 @@ def validate(table: TextTable, interpreted: Interpreted) -> Validated:
         reasons[number] = [_flooded_file(int(lines[number]), table.files[number].account.stored)]
     records = frame.loc[~faulty & ~of_held_whole].reset_index(drop=True)
     return Validated(records, reasons, held_whole)
+
+
+def _whole_lines(table: TextTable, faulty: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Return a mask of all rows that come from a line of which one is faulty: a line is held whole."""
+    line = table.file_number * (int(table.line_number.max(initial=0)) + 1) + table.line_number
+    return np.isin(line, line[faulty])
 
 
 def _failure_cases(

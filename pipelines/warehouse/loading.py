@@ -5,12 +5,13 @@ from collections.abc import Iterable
 import duckdb
 import pandas as pd
 
+from pipelines.warehouse.statements import statement
 from pipelines.warehouse.tables import ensure_table, quoted
 from schemas.ledger.reason import HeldReason
 from schemas.ledger.received_file import ReceivedFile
 from schemas.ledger.sighting import Sighting
 from schemas.marts.night import Night
-from schemas.records import KINDS
+from schemas.records import KINDS, STORED
 from schemas.records.record import IdentifiedRecord, key_of, values_of
 
 
@@ -25,7 +26,7 @@ def ensure_tables(connection: duckdb.DuckDBPyConnection) -> None:
     ensure_table(connection, "ledger.later_reason", HeldReason)
     ensure_table(connection, "ledger.sighting", Sighting)
     ensure_table(connection, "ledger.night", Night)
-    for kind, model in KINDS.items():
+    for kind, model in STORED.items():
         ensure_table(connection, f"received.{kind}", model, IdentifiedRecord)
 
 
@@ -41,14 +42,19 @@ def store(connection: duckdb.DuckDBPyConnection, kind: str, records: pd.DataFram
     """Append a batch of validated records of a kind, each with its key and the digest of its values."""
     if records.empty:
         return
-    model = KINDS[kind]
+    model = STORED[kind]
     key = ", ".join(f"coalesce(replace({quoted(name)}::VARCHAR, '|', '||'), '')" for name in key_of(model))
     values = ", ".join(f"coalesce({quoted(name)}::VARCHAR, chr(30))" for name in values_of(model))
     source = (
         f"SELECT *, concat_ws(' | ', {key}) AS record_key, md5(concat_ws(chr(31), {values})) AS record_digest "
-        "FROM batch"
+        f"FROM {'batch' if model is KINDS[kind] else _folded(kind)}"
     )
     _insert(connection, f"received.{kind}", records, source)
+
+
+def _folded(kind: str) -> str:
+    """Return the SQL that folds the rows of a batch into one stored record for each piece."""
+    return f"({statement(f'records/fold_{kind}')})"
 
 
 def replace_files(connection: duckdb.DuckDBPyConnection, rows: list[dict[str, object]]) -> None:

@@ -13,7 +13,7 @@ from pipelines.warehouse import building
 from pipelines.warehouse.connection import reading, transaction
 from pipelines.warehouse.tables import create_table, literal, quoted
 from schemas.marts import MARTS
-from schemas.records import KINDS
+from schemas.records import STORED
 from schemas.records.record import SettledRecord
 
 STORAGE_VERSION = "v1.2.0"
@@ -51,7 +51,7 @@ def _fill_snapshot(connection: duckdb.DuckDBPyConnection) -> None:
         create_table(connection, f"snapshot.main.{mart}", model)
         connection.execute(f"INSERT INTO snapshot.main.{mart} BY NAME SELECT * FROM main.{mart}")
     connection.execute("CREATE SCHEMA snapshot.records")
-    for kind, model in KINDS.items():
+    for kind, model in STORED.items():
         create_table(connection, f"snapshot.records.{kind}", model, SettledRecord)
         connection.execute(f"INSERT INTO snapshot.records.{kind} BY NAME SELECT * FROM records.{kind}")
     connection.execute("USE snapshot")

@@ -11,7 +11,7 @@ import duckdb
 from pipelines.warehouse.statements import statement
 from pipelines.warehouse.tables import create_table
 from schemas.marts.setting import Setting
-from schemas.records import KINDS
+from schemas.records import KINDS, STORED
 from schemas.records.record import SettledRecord, time_of
 
 
@@ -40,7 +40,7 @@ def set_setting(connection: duckdb.DuckDBPyConnection, values: dict[str, object]
 def settle(connection: duckdb.DuckDBPyConnection) -> None:
     """Build records.<kind> from received.<kind> for every kind: each row received, with its fate."""
     connection.execute("CREATE SCHEMA IF NOT EXISTS records")
-    for kind, model in KINDS.items():
+    for kind, model in STORED.items():
         create_table(connection, f"records.{kind}", model, SettledRecord)
         connection.execute(
             f"INSERT INTO records.{kind} BY NAME {statement('records/settle').format(kind=kind)}"

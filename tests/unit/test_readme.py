@@ -7,7 +7,7 @@ import pytest
 
 from pipelines.errors import ExitCode
 from pipelines.flows import steps
-from pipelines.intake.profiles import ColumnSource, Dialect, PreambleValue, Recognise
+from pipelines.intake.profile_text import ColumnSource, Dialect, PreambleValue, Recognise
 from pipelines.intake.units import conversion
 from pipelines.settings import Laboratory
 from pipelines.warehouse.asking import ask

@@ -1,0 +1,187 @@
+"""What the text of an export profile may contain: the keys of its TOML and what each may say."""
+
+import re
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+from pipelines.settings import TimeZone
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
+
+
+def _compiles(pattern: str) -> str:
+    try:
+        re.compile(pattern)
+    except re.error as error:
+        raise ValueError(f"{pattern!r} is no regular expression: {error}") from None
+    return pattern
+
+
+def _has_one_group(pattern: str) -> str:
+    if re.compile(_compiles(pattern)).groups != 1:
+        raise ValueError(f"{pattern!r} must have exactly one group (…) around the value")
+    return pattern
+
+
+def _as_tuple(value: Any) -> Any:
+    return (value,) if isinstance(value, str) else tuple(value) if isinstance(value, list) else value
+
+
+Regex = Annotated[str, AfterValidator(_compiles)]
+OneGroup = Annotated[str, AfterValidator(_has_one_group)]
+Texts = Annotated[tuple[str, ...], BeforeValidator(_as_tuple)]
+
+
+class Recognise(_Part):
+    """How a file is known; all must hold."""
+
+    header: Texts = Field(min_length=1)
+    name: str | None = None
+
+
+class Dialect(_Part):
+    """How the file is written; what is left out is detected once per file, never per cell."""
+
+    encoding: str | None = None
+    delimiter: Literal[";", ",", "\t", "|"] | None = None
+    decimal: Literal[".", ","] | None = None
+    thousands: Literal[".", ",", " ", "'"] | None = None
+    preamble: Annotated[int, Field(ge=0)] | Regex | None = None
+    units_row: bool = False
+    footer: Regex | None = None
+    missing: Texts = ("",)
+
+    @model_validator(mode="after")
+    def _marks_differ(self) -> "Dialect":
+        marks = [mark for mark in (self.delimiter, self.decimal, self.thousands) if mark]
+        if self.thousands and not self.decimal:
+            raise ValueError("a thousands mark needs the decimal mark beside it")
+        if self.decimal and self.decimal == self.thousands:
+            raise ValueError(f"decimal and thousands marks are both {marks[-1]!r}")
+        if self.encoding is not None:
+            try:
+                known = "a\n".encode(self.encoding).decode(self.encoding) == "a\n"
+            except (LookupError, UnicodeError):
+                known = False
+            if not known:
+                raise ValueError(f"{self.encoding!r} is no encoding; write one such as 'cp1252'") from None
+        return self
+
+
+class _Meaning(_Part):
+    """What a text means: its unit, its time format and zone, or the values that its codes stand for."""
+
+    unit: str | None = None
+    format: str | None = None
+    zone: TimeZone | None = None
+    values: dict[str, Texts] | None = None
+
+
+class PreambleValue(_Meaning):
+    """A value that stands once per file: above the table (``line``) or in the file's name (``name``)."""
+
+    line: OneGroup | None = None
+    name: OneGroup | None = None
+
+    @model_validator(mode="after")
+    def _one_place(self) -> "PreambleValue":
+        if (self.line is None) == (self.name is None):
+            raise ValueError(
+                "give either line (a regex on the lines above the table) or name (on the file's name)"
+            )
+        return self
+
+
+class ColumnSource(_Meaning):
+    """Where a column's values come from: header cells, a constant, or counting rows."""
+
+    from_: Texts | None = Field(None, alias="from")
+    join: str = " "
+    pattern: OneGroup | None = None
+    value: str | int | float | None = None
+    count_within: Texts | None = None
+
+    @model_validator(mode="after")
+    def _one_source(self) -> "ColumnSource":
+        if sum(given is not None for given in (self.from_, self.value, self.count_within)) != 1:
+            raise ValueError("give one of from (header cells), value (a constant) or count_within (columns)")
+        return self
+
+
+def _as_source(value: Any) -> Any:
+    return {"from": value} if isinstance(value, str) else value
+
+
+class Preamble(_Part):
+    """What stands above the table."""
+
+    values: dict[str, PreambleValue] = {}
+
+
+class WideQuantity(_Part):
+    """One of several quantities under wide headers: the text that stands for it in them, and its unit."""
+
+    from_: str = Field(alias="from")
+    unit: str | None = None
+
+
+class Wide(_Part):
+    """Columns that each hold the values of another piece; their headers tell which.
+
+    The named groups of ``header`` are quantities of the record; where each piece has several columns, the
+    group ``quantity`` tells which of ``quantities`` a column holds.
+    """
+
+    header: Regex
+    quantity: str | None = None
+    unit: str | None = None
+    quantities: dict[str, WideQuantity] = {}
+    values: dict[str, dict[str, Texts]] = {}
+
+    @model_validator(mode="after")
+    def _one_form(self) -> "Wide":
+        groups = set(re.compile(self.header).groupindex)
+        if not groups - {"quantity"}:
+            raise ValueError("header must have a named group (?P<name>…) for each quantity that it tells")
+        if (self.quantity is None) == (not self.quantities):
+            raise ValueError("give either quantity (with its unit) or a table of quantities")
+        if ("quantity" in groups) != bool(self.quantities):
+            raise ValueError(
+                "a table of quantities needs the group (?P<quantity>…) in header, and it needs them"
+            )
+        if unknown := sorted(self.values.keys() - groups):
+            raise ValueError(f"values.{unknown[0]}: header has no such group")
+        return self
+
+    def sources(self) -> dict[str, ColumnSource]:
+        """Return what the headers and the cells under them give, as columns of the table once it is unfolded."""
+        several = {name: quantity.unit for name, quantity in self.quantities.items()}
+        units = {self.quantity: self.unit} if self.quantity is not None else several
+        groups = [name for name in re.compile(self.header).groupindex if name != "quantity"]
+        return {
+            **{
+                name: ColumnSource(from_=(wide_column(name),), values=self.values.get(name))
+                for name in groups
+            },
+            **{name: ColumnSource(from_=(wide_column(name),), unit=unit) for name, unit in units.items()},
+        }
+
+
+def wide_column(quantity: str) -> str:
+    """Return the name under which a quantity told by wide headers stands among a table's cells."""
+    return f"(wide) {quantity}"
+
+
+class ProfileText(_Part):
+    """The contents of a profile file."""
+
+    record: str
+    tester: str | None = None
+    recognise: Recognise
+    dialect: Dialect = Dialect()
+    preamble: Preamble = Preamble()
+    wide: Wide | None = None
+    columns: dict[str, Annotated[ColumnSource, BeforeValidator(_as_source)]] = Field(min_length=1)
