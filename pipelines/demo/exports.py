@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipelines.demo.simulator import LAST_DAY
+from pipelines.demo.timetable import LAST_DAY
 from pipelines.intake.profile_text import ColumnSource, PreambleValue
 from pipelines.intake.profiles import Profile, Target
 from pipelines.intake.units import conversion
@@ -22,6 +22,7 @@ FIGURES = 6
 """Significant figures of a typical value; testers show a fixed number of decimals."""
 
 _GROUP = re.compile(r"\(.*\)")
+_NAMED_GROUP = re.compile(r"\(\?P<(\w+)>[^()]*\)")
 _SUMMARIES: dict[str, Callable[[npt.NDArray[np.float64]], float]] = {
     "Mean": lambda values: float(np.mean(values)),
     "Standard deviation": lambda values: float(np.std(values, ddof=1)) if len(values) > 1 else 0.0,
@@ -51,22 +52,28 @@ class Export:
 
 
 def write_all(
-    profiles: Sequence[Profile], records: dict[str, pd.DataFrame], sheets_per_file: int, zone: str
+    profiles: Sequence[Profile],
+    records: dict[str, pd.DataFrame],
+    written_by: dict[str, pd.Series],
+    sheets_per_file: int,
+    zone: str,
 ) -> list[Export]:
-    """Write all records through the profiles of their kind and tester, some sheets to a file.
+    """Write all records, each kind and tester through its profile, some sheets or a week's readings to a file.
 
+    ``written_by`` has the profile's name for each record of the kinds that have several for one tester.
     ``zone`` is the laboratory's time zone. Raises ValueError when no profile writes a kind of a tester.
     """
+    by_name = {profile.name: profile for profile in profiles}
     exports = []
     for kind, table in records.items():
-        testers = table["tester"] if "tester" in table else pd.Series("", index=table.index)
-        for tester, part in table.groupby(testers, sort=False):
-            profile = _profile_for(profiles, kind, str(tester))
-            if "sheet_id" in part:
-                batch = pd.factorize(part["sheet_id"])[0] // sheets_per_file
-            else:
-                batch = np.zeros(len(part), dtype=np.int64)
-            exports += write(profile, part, batch, zone)
+        names = written_by.get(kind)
+        if names is None:
+            names = _profile_names(profiles, kind, table)
+        for name, part in table.groupby(names, sort=False):
+            profile = by_name[str(name)]
+            batch = _batches(profile, part, sheets_per_file)
+            in_order = np.argsort(batch, kind="stable")
+            exports += write(profile, part.iloc[in_order], batch[in_order], zone)
     return exports
 
 
@@ -98,19 +105,23 @@ def write(
             numbers[source.from_[0]] = values, _decimals(values)
         cells |= zip(source.from_, _columns(profile, quantity, source, records, zone), strict=True)
 
-    rows = [delimiter.join(row) for row in zip(*cells.values(), strict=True)]
     edges = np.searchsorted(batch, np.arange(batch[-1] + 2))
     exports = []
     for number, (start, stop) in enumerate(pairwise(edges.tolist())):
-        part = records.iloc[start:stop]
-        preamble, suffix = _preamble(profile, part)
-        head = [*preamble, delimiter.join(cells)]
+        rows = slice(start, stop)
+        part = records.iloc[rows]
+        table = {cell: texts[rows] for cell, texts in cells.items()}
+        if profile.text.wide is not None:
+            table = _wide(profile, table, part)
+        preamble, suffix = _preamble(profile, part, zone)
+        head = [*preamble, delimiter.join(table)]
         if dialect.units_row:
-            head.append(delimiter.join(_units_row(profile, cells)))
+            head.append(delimiter.join(_units_row(profile, tuple(table))))
+        body = [delimiter.join(row) for row in zip(*table.values(), strict=True)]
         exports.append(
             Export(
                 name=f"{profile.name}_{first_number + number:03d}{suffix}",
-                lines=(*head, *rows[start:stop], *_footer(profile, cells, numbers, slice(start, stop))),
+                lines=(*head, *body, *_footer(profile, table, numbers, rows)),
                 encoding=dialect.encoding or "utf-8",
                 exported_at=_last_time(profile, part) + pd.Timedelta(minutes=5),
                 first_line=len(head) + 1,
@@ -121,11 +132,63 @@ def write(
     return exports
 
 
-def _profile_for(profiles: Sequence[Profile], kind: str, tester: str) -> Profile:
-    for profile in profiles:
-        if profile.text.record == kind and (profile.text.tester or "") == tester:
-            return profile
-    raise ValueError(f"no export profile writes {kind} records of {tester or 'a log'}")
+def _profile_names(profiles: Sequence[Profile], kind: str, table: pd.DataFrame) -> pd.Series:
+    testers = table["tester"] if "tester" in table else pd.Series("", index=table.index)
+    of_tester = {
+        profile.text.tester or "": profile.name for profile in profiles if profile.text.record == kind
+    }
+    for tester in testers.unique():
+        if tester not in of_tester:
+            raise ValueError(f"no export profile writes {kind} records of {tester or 'a log'}")
+    return testers.map(of_tester)
+
+
+def _batches(profile: Profile, part: pd.DataFrame, sheets_per_file: int) -> npt.NDArray[np.int64]:
+    """Return the number of each record's file: so many sheets or a week; what stands once per file parts it."""
+    if "sheet_id" in part:
+        batch = pd.Series(pd.factorize(part["sheet_id"])[0] // sheets_per_file, index=part.index)
+    elif profile.text.record == "climate":
+        batch = (part["read_at_utc"] - part["read_at_utc"].min()) // pd.Timedelta(days=7)
+    else:
+        batch = pd.Series(0, index=part.index)
+    once = [profile.targets[quantity].column for quantity in profile.text.preamble.values]
+    keys = [batch, *(part[column] for column in once if column in part)]
+    return part.groupby(keys, sort=False, dropna=False).ngroup().to_numpy()
+
+
+def _wide(profile: Profile, shared: dict[str, Sequence[str]], part: pd.DataFrame) -> dict[str, Sequence[str]]:
+    """Return the columns of a table in which each piece has one, beside those that the pieces share.
+
+    A line stands for each distinct set of shared values, in the order in which they first occur.
+    """
+    wide = profile.text.wide
+    assert wide is not None and wide.quantity is not None
+    dialect = profile.text.dialect
+    groups = {
+        name: _text_texts(part[profile.targets[name].column].astype("str"), source, "")
+        for name, source in wide.sources().items()
+        if name != wide.quantity
+    }
+    named = [dict(zip(groups, texts, strict=True)) for texts in zip(*groups.values(), strict=True)]
+    column, headers = pd.factorize(np.array([_named(wide.header, texts) for texts in named], dtype=object))
+    line, shared_values = pd.factorize(pd.MultiIndex.from_arrays(list(shared.values())))
+    values = np.full((len(headers), len(shared_values)), dialect.missing[-1], dtype=object)
+    values[column, line] = _number_texts(profile, _in_export_unit(profile, wide.quantity, part), "")
+    once = {cell: shared_values.get_level_values(place).tolist() for place, cell in enumerate(shared)}
+    return once | dict(zip(headers, values.tolist(), strict=True))
+
+
+def _named(pattern: str, texts: dict[str, str]) -> str:
+    """Return a header cell in which the named groups of a pattern have given texts.
+
+    >>> _named(r"^(?P<sheet_id>[^/]+)/(?P<specimen_no>\\d+)$", {"sheet_id": "S-1", "specimen_no": "3"})
+    'S-1/3'
+    """
+    text = _NAMED_GROUP.sub(lambda group: texts[group[1]], pattern.removeprefix("^").removesuffix("$"))
+    match = re.search(pattern, text)
+    if not match or match.groupdict() != texts:
+        raise ValueError(f"cannot write {texts} so that the pattern {pattern!r} finds them")
+    return text
 
 
 def _columns(
@@ -174,7 +237,9 @@ def _number_text(profile: Profile, value: float, decimals: int) -> str:
     return f"{value:.{decimals}f}".replace(".", profile.text.dialect.decimal or ".")
 
 
-def _time_texts(values: pd.Series, source: ColumnSource, zone: str, missing: str) -> list[str]:
+def _time_texts(
+    values: pd.Series, source: ColumnSource | PreambleValue, zone: str, missing: str
+) -> list[str]:
     local = values.dt.tz_localize("UTC").dt.tz_convert(source.zone or zone)
     texts = local.dt.strftime(source.format or "")
     return [missing if value != value else value for value in texts.tolist()]
@@ -220,11 +285,11 @@ def _check_constant(source: ColumnSource, target: Target, records: pd.DataFrame)
         )
 
 
-def _preamble(profile: Profile, part: pd.DataFrame) -> tuple[list[str], str]:
+def _preamble(profile: Profile, part: pd.DataFrame, zone: str) -> tuple[list[str], str]:
     """Return the lines above the table, and the end of the file's name."""
     lines, suffix = [f"{profile.text.record.replace('_', ' ').capitalize()}: results"], ".csv"
     for quantity, source in profile.text.preamble.values.items():
-        text = _preamble_text(profile, quantity, source, part)
+        text = _preamble_text(profile, quantity, source, part, zone)
         if source.line:
             lines.append(_fitting(source.line, text))
         else:
@@ -236,24 +301,25 @@ def _preamble(profile: Profile, part: pd.DataFrame) -> tuple[list[str], str]:
     return lines, suffix
 
 
-def _preamble_text(profile: Profile, quantity: str, source: PreambleValue, part: pd.DataFrame) -> str:
+def _preamble_text(
+    profile: Profile, quantity: str, source: PreambleValue, part: pd.DataFrame, zone: str
+) -> str:
     target = profile.targets[quantity]
-    values = part[target.column].unique()
+    values = part[target.column].drop_duplicates()
     if len(values) != 1:
         raise ValueError(f"{target.column} stands once per file, but has {len(values)} values")
     if target.kind == "number":
         number = _in_export_unit(profile, quantity, part)[:1]
         return _number_text(profile, float(number[0]), _decimals(number))
-    return source.values[str(values[0])][0] if source.values else str(values[0])
+    if target.kind == "time":
+        return _time_texts(values, source, zone, "")[0]
+    text = str(values.iloc[0])
+    return source.values[text][0] if source.values else text
 
 
-def _units_row(profile: Profile, header: Iterable[str]) -> list[str]:
-    units = {
-        source.from_[0]: profile.conversion_unit(quantity) or ""
-        for quantity, source in profile.text.columns.items()
-        if source.from_ and profile.targets[quantity].kind == "number"
-    }
-    return [units.get(cell, "") for cell in header]
+def _units_row(profile: Profile, header: tuple[str, ...]) -> list[str]:
+    units = dict(profile.units_by_position(header))
+    return [units.get(position, "") for position in range(len(header))]
 
 
 def _footer(
@@ -281,7 +347,7 @@ def _footer(
 
 
 def _last_time(profile: Profile, part: pd.DataFrame) -> pd.Timestamp:
-    """Return the time of the last record; stored settings have none and count as of the last day."""
+    """Return the time of the last record; records without one count as of the last day."""
     times = [target.column for target in profile.targets.values() if target.kind == "time"]
-    known = [column for column in times if column in part]
-    return pd.Timestamp(part[known[0]].max() if known else LAST_DAY)
+    last = part[[column for column in times if column in part]].max().max()
+    return pd.Timestamp(LAST_DAY if pd.isna(last) else last)

@@ -11,9 +11,9 @@ from pipelines.demo.simulator import (
     DRUM_RADIUS_MM,
     FORMING_LENGTH_MM,
     FORMING_WIDTH_MM,
-    ZONE,
     simulate,
 )
+from pipelines.demo.timetable import ZONE
 from pipelines.demo.truth import TrialPoint
 from pipelines.intake import profiles
 from pipelines.settings import Laboratory
@@ -55,7 +55,9 @@ def write(directory: Path, sheets: int = 60, seed: int = 1, sheets_per_file: int
     """
     laboratory = Laboratory(directory)
     simulation = simulate(sheets, seed)
-    written = exports.write_all(profiles.load(None), simulation.records, sheets_per_file, ZONE)
+    written = exports.write_all(
+        profiles.load(None), simulation.records, simulation.written_by, sheets_per_file, ZONE
+    )
     faulty, planted = faults.plant(written, simulation.records["forming"], ZONE)
     laboratory.inbox.mkdir(parents=True, exist_ok=True)
     laboratory.settings_file.write_text(SETTINGS, encoding="utf-8")

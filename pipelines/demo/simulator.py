@@ -10,13 +10,10 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipelines.demo import truth
+from pipelines.demo import curves, rooms, truth
+from pipelines.demo.timetable import LAST_DAY, ZONE
 from pipelines.demo.truth import BETWEEN_SHEETS, FloatArray, Furnish, TrialPoint, unit_mean
 from pipelines.physics import forming
-
-ZONE = "Europe/Helsinki"
-LAST_DAY = np.datetime64("2026-09-30")
-"""The last working day on which sheets are formed; the more sheets, the further back the first one lies."""
 
 CONTRACTION_COEFFICIENT = 0.95
 DRUM_RADIUS_MM, FORMING_LENGTH_MM, FORMING_WIDTH_MM = 150.0, 900.0, 220.0
@@ -38,9 +35,13 @@ SHEETS_PER_DAY, MINUTES_PER_SHEET = 24, 20
 
 @dataclass(frozen=True)
 class Simulation:
-    """What the laboratory wrote down, and what was true: records by kind, truth by trial point."""
+    """What the laboratory wrote down, and what was true: records by kind, truth by trial point.
+
+    ``written_by`` has, for kinds of which the tester does not tell it, the export profile of each record.
+    """
 
     records: dict[str, pd.DataFrame]
+    written_by: dict[str, pd.Series]
     truth: tuple[TrialPoint, ...]
 
 
@@ -64,12 +65,21 @@ def simulate(sheets: int, seed: int) -> Simulation:
         "tank": _tank(runs, rng),
         "pressing": _pressing(made),
         "drying": _drying(made),
+        "conditioning": rooms.stays(made),
         "basis_weight": _basis_weight(made, rng),
         "moisture": _moisture(made, rng),
         "thickness": _thickness(made, rng),
         "tensile": _tensile(made, points, rng),
+        "climate": rooms.climate(made["formed_at_utc"].min(), rng),
     }
-    return Simulation(records, points)
+    sheet_of_piece = np.repeat(np.arange(sheets), 2 * PIECES_PER_DIRECTION)
+    records["tensile_curve"] = curves.exported(records["tensile"], sheet_of_piece, rng)
+    written_by = {
+        "conditioning": records["conditioning"]["room"].map(rooms.CONDITIONING_PROFILES),
+        "climate": records["climate"]["room"].map(rooms.CLIMATE_PROFILES),
+        "tensile_curve": records["tensile_curve"].pop("profile"),
+    }
+    return Simulation(records, written_by, points)
 
 
 def _sheets(points: tuple[TrialPoint, ...], count: int, rng: np.random.Generator) -> pd.DataFrame:

@@ -229,14 +229,22 @@ def curve_shape(
     strain x stiffness / strength is x / tanh x, and the share is ln cosh x / (x tanh x). Strength in N·m/g,
     stretch in %, stiffness in kN·m/g. Raises ValueError when a curve would not be concave.
     """
-    straightness = 10 * stretch_pct * stiffness_index / tensile_index
+    x = curve_parameter(10 * stretch_pct * stiffness_index / tensile_index)
+    share: FloatArray = np.log(np.cosh(x)) / (x * np.tanh(x))
+    return share
+
+
+def curve_parameter(straightness: FloatArray) -> FloatArray:
+    """Return x = k elongation at the break from strain x stiffness / strength, which is x / tanh x.
+
+    Raises ValueError when a curve would not be concave.
+    """
     if not np.all(straightness > 1):
         raise ValueError("strain x stiffness / strength must be above 1 for a concave curve")
     x = straightness
     for _ in range(20):  # Newton's steps on x - straightness tanh x, from above: the function is convex
         x = x - (x - straightness * np.tanh(x)) / (1 - straightness / np.cosh(x) ** 2)
-    share: FloatArray = np.log(np.cosh(x)) / (x * np.tanh(x))
-    return share
+    return x
 
 
 def tea_index_j_g(

@@ -3,7 +3,7 @@
 import pytest
 
 from pipelines.demo import laboratory
-from pipelines.demo.simulator import ZONE
+from pipelines.demo.timetable import ZONE
 from pipelines.intake import profiles
 from pipelines.intake.inbox import content_hash
 from pipelines.intake.recognise import ArchivedFile

@@ -1,0 +1,114 @@
+"""The demo laboratory's two test rooms: the air as their loggers wrote it down, and the stays of the sheets.
+
+Both rooms are kept at 23 °C and 50 %. The one for the SI testers has a logger of temperature and humidity, the
+other an aspirated psychrometer. When the air conditioning of the first one fails, its air warms up and keeps
+its vapour, so that it gets dry as well.
+"""
+
+import numpy as np
+import pandas as pd
+
+from pipelines.demo.timetable import AIR_CONDITIONING_DOWN, LOGGER_DEAD, LOGS
+from pipelines.demo.truth import FloatArray
+from pipelines.physics import atmosphere
+
+ROOM_SI, ROOM_US = "room 1", "room 2"
+
+CLIMATE_PROFILES = {ROOM_SI: "climate-humidity", ROOM_US: "climate-wet-bulb"}
+CONDITIONING_PROFILES = {ROOM_SI: "conditioning", ROOM_US: "conditioning-plain"}
+"""The export profile that each room's log is written by."""
+
+TEMPERATURE_C, HUMIDITY_PCT = 23.0, 50.0
+MINUTES_BETWEEN_READINGS = {ROOM_SI: 15, ROOM_US: 10}
+
+WARMING_C, WARMING_HOURS, RECOVERY_HOURS = 4.5, 6.0, 0.5
+"""How far a room without air conditioning warms up, and the time constants of warming and of recovery."""
+
+HOURS_FROM_TEST_TO_LEAVING = 3
+
+
+def climate(first_sheet_at: pd.Timestamp, rng: np.random.Generator) -> pd.DataFrame:
+    """Return one row per reading of both rooms' loggers, from before the first sheet to the end of the logs."""
+    begin = min(LOGS.begin, first_sheet_at.normalize() - pd.Timedelta(days=1))
+    return pd.concat([_with_humidity(begin, rng), _with_wet_bulb(begin, rng)], ignore_index=True)
+
+
+def stays(made: pd.DataFrame) -> pd.DataFrame:
+    """Return one row per sheet: brought into its test room when it was dry, taken out after its tests.
+
+    ``made`` is one row per sheet with sheet_id, is_si, formed_at_utc and tested_at_utc.
+    """
+    is_si = made["is_si"].to_numpy()
+    return pd.DataFrame(
+        {
+            "sheet_id": made["sheet_id"],
+            "room": np.where(is_si, ROOM_SI, ROOM_US),
+            "preconditioned": pd.Series(np.where(is_si, "dry_side", None), dtype="str"),
+            "in_at_utc": made["formed_at_utc"] + pd.Timedelta(minutes=40),
+            "out_at_utc": made["tested_at_utc"] + pd.Timedelta(hours=HOURS_FROM_TEST_TO_LEAVING),
+        }
+    )
+
+
+def warming_c(at: pd.Series) -> FloatArray:
+    """Return how far, in °C, the room without air conditioning is above its set temperature at times in UTC."""
+    down, hour = AIR_CONDITIONING_DOWN, pd.Timedelta(hours=1)
+    hours_down = ((at.clip(down.begin, down.end) - down.begin) / hour).to_numpy()
+    hours_since = ((at.clip(lower=down.end) - down.end) / hour).to_numpy()
+    warm = WARMING_C * (1 - np.exp(-hours_down / WARMING_HOURS))
+    return np.asarray(warm * np.exp(-hours_since / RECOVERY_HOURS), dtype=np.float64)
+
+
+def _with_humidity(begin: pd.Timestamp, rng: np.random.Generator) -> pd.DataFrame:
+    readings = _regulated(ROOM_SI, begin, rng)
+    regulated_c = readings["temperature_c"].to_numpy()
+    warm_c = regulated_c + warming_c(readings["read_at_utc"])
+    drier = atmosphere.relative_humidity_at_pct(warm_c, regulated_c, readings["relative_humidity_pct"])
+    readings = readings.assign(temperature_c=warm_c, relative_humidity_pct=drier)
+    dead = readings["read_at_utc"].between(LOGGER_DEAD.begin, LOGGER_DEAD.end, inclusive="neither")
+    return readings[~dead]
+
+
+def _with_wet_bulb(begin: pd.Timestamp, rng: np.random.Generator) -> pd.DataFrame:
+    readings = _regulated(ROOM_US, begin, rng)
+    days = _days(readings["read_at_utc"])
+    pressure_kpa = 100.6 + 0.8 * np.sin(2 * np.pi * days / 5.3) + rng.normal(0, 0.01, len(readings))
+    humidity_pct = readings.pop("relative_humidity_pct").to_numpy()
+    wet_bulb = wet_bulb_c(readings["temperature_c"].to_numpy(), humidity_pct, pressure_kpa)
+    return readings.assign(wet_bulb_c=wet_bulb, air_pressure_kpa=pressure_kpa)
+
+
+def wet_bulb_c(
+    temperature_c: FloatArray, relative_humidity_pct: FloatArray, pressure_kpa: FloatArray
+) -> FloatArray:
+    """Return the wet-bulb temperature, °C, of air in a test room: the psychrometer formula turned round.
+
+    Found by halving the interval from 20 °C below the dry bulb to the dry bulb; NaN counts as too cold.
+    """
+    low, high = temperature_c - 20.0, temperature_c.copy()
+    for _ in range(40):
+        middle = (low + high) / 2
+        found = atmosphere.relative_humidity_from_wet_bulb_pct(temperature_c, middle, pressure_kpa)
+        too_warm = found > relative_humidity_pct
+        low, high = np.where(too_warm, low, middle), np.where(too_warm, middle, high)
+    return np.asarray((low + high) / 2, dtype=np.float64)
+
+
+def _regulated(room: str, begin: pd.Timestamp, rng: np.random.Generator) -> pd.DataFrame:
+    """Return a room's readings as they are while its air conditioning works: a daily wave and noise."""
+    every = pd.Timedelta(minutes=MINUTES_BETWEEN_READINGS[room])
+    read_at = pd.Series(pd.date_range(begin, LOGS.end, freq=every, inclusive="left", unit="us"))
+    wave = np.sin(2 * np.pi * _days(read_at))
+    noise = rng.normal(0, 1, (2, len(read_at)))
+    return pd.DataFrame(
+        {
+            "room": room,
+            "read_at_utc": read_at,
+            "temperature_c": TEMPERATURE_C + 0.15 * wave + 0.06 * noise[0],
+            "relative_humidity_pct": HUMIDITY_PCT - 0.5 * wave + 0.15 * noise[1],
+        }
+    )
+
+
+def _days(times: pd.Series) -> FloatArray:
+    return ((times - LOGS.begin) / pd.Timedelta(days=1)).to_numpy(dtype=np.float64)
