@@ -14,7 +14,7 @@ STEP_MM = 0.016
 """Elongation from one point to the next: 100 mm/min, sampled some hundred times a second."""
 
 LEAST_SLACK_MM = 0.1
-FORCE_NOISE_N = 0.02
+FORCE_NOISE_N = 0.01
 AFTER_BREAK = np.array([0.55, 0.12, 0.02, 0.0])
 """What is left of the force at the points after the break."""
 
@@ -42,10 +42,12 @@ def exported(tensile: pd.DataFrame, sheet: npt.NDArray[np.int64], rng: np.random
     )
 
 
-def points(pieces: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
+def points(
+    pieces: pd.DataFrame, rng: np.random.Generator, least_slack_mm: float = LEAST_SLACK_MM
+) -> pd.DataFrame:
     """Return the points of the curves of tensile records, piece by piece.
 
-    Slack is taken up until the break falls on a point. Raises ValueError when a curve would not be concave.
+    There is as much more slack that the break falls on a point. Raises ValueError when a curve would not be concave.
     """
     force_n = pieces["max_force_n"].to_numpy()
     elongation_mm = pieces["elongation_mm"].to_numpy()
@@ -53,7 +55,7 @@ def points(pieces: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
     slope_n_mm = pieces["max_slope_n_mm"].fillna(stiffness).to_numpy()
     x = truth.curve_parameter(elongation_mm * slope_n_mm / force_n)
 
-    break_at = np.ceil((elongation_mm + LEAST_SLACK_MM) / STEP_MM).astype(np.int64)
+    break_at = np.ceil((elongation_mm + least_slack_mm) / STEP_MM).astype(np.int64)
     slack_mm = break_at * STEP_MM - elongation_mm
     count = break_at + 1 + len(AFTER_BREAK)
     piece = np.repeat(np.arange(len(pieces)), count)

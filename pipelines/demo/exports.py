@@ -153,7 +153,7 @@ def _batches(profile: Profile, part: pd.DataFrame, sheets_per_file: int) -> npt.
         batch = pd.Series(0, index=part.index)
     once = [profile.targets[quantity].column for quantity in profile.text.preamble.values]
     keys = [batch, *(part[column] for column in once if column in part)]
-    return part.groupby(keys, sort=False, dropna=False).ngroup().to_numpy()
+    return np.asarray(part.groupby(keys, sort=False, dropna=False).ngroup(), dtype=np.int64)
 
 
 def _wide(profile: Profile, shared: dict[str, Sequence[str]], part: pd.DataFrame) -> dict[str, Sequence[str]]:
@@ -163,7 +163,6 @@ def _wide(profile: Profile, shared: dict[str, Sequence[str]], part: pd.DataFrame
     """
     wide = profile.text.wide
     assert wide is not None and wide.quantity is not None
-    dialect = profile.text.dialect
     groups = {
         name: _text_texts(part[profile.targets[name].column].astype("str"), source, "")
         for name, source in wide.sources().items()
@@ -171,11 +170,13 @@ def _wide(profile: Profile, shared: dict[str, Sequence[str]], part: pd.DataFrame
     }
     named = [dict(zip(groups, texts, strict=True)) for texts in zip(*groups.values(), strict=True)]
     column, headers = pd.factorize(np.array([_named(wide.header, texts) for texts in named], dtype=object))
-    line, shared_values = pd.factorize(pd.MultiIndex.from_arrays(list(shared.values())))
-    values = np.full((len(headers), len(shared_values)), dialect.missing[-1], dtype=object)
+    line, rows = pd.factorize(pd.Series(list(zip(*shared.values(), strict=True))))
+    values = np.full((len(headers), len(rows)), profile.text.dialect.missing[-1], dtype=object)
     values[column, line] = _number_texts(profile, _in_export_unit(profile, wide.quantity, part), "")
-    once = {cell: shared_values.get_level_values(place).tolist() for place, cell in enumerate(shared)}
-    return once | dict(zip(headers, values.tolist(), strict=True))
+    return {
+        **dict(zip(shared, zip(*rows, strict=True), strict=True)),
+        **dict(zip(headers, values.tolist(), strict=True)),
+    }
 
 
 def _named(pattern: str, texts: dict[str, str]) -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipelines.demo import exports, faults
-from pipelines.demo.faults import PlantedFault
+from pipelines.demo.bench import PlantedFault, inbox_file
 from pipelines.demo.simulator import (
     CONTRACTION_COEFFICIENT,
     DRUM_RADIUS_MM,
@@ -61,7 +61,7 @@ def write(directory: Path, sheets: int = 60, seed: int = 1, sheets_per_file: int
     faulty, planted = faults.plant(written, simulation.records["forming"], ZONE)
     laboratory.inbox.mkdir(parents=True, exist_ok=True)
     laboratory.settings_file.write_text(SETTINGS, encoding="utf-8")
-    for file in [*map(faults.inbox_file, written), *faulty]:
+    for file in [*map(inbox_file, written), *faulty]:
         path = laboratory.inbox / file.name
         path.write_bytes(file.content)
         changed_ns = file.changed_at.tz_localize("UTC").value

@@ -24,7 +24,8 @@ MINUTES_BETWEEN_READINGS = {ROOM_SI: 15, ROOM_US: 10}
 WARMING_C, WARMING_HOURS, RECOVERY_HOURS = 4.5, 6.0, 0.5
 """How far a room without air conditioning warms up, and the time constants of warming and of recovery."""
 
-HOURS_FROM_TEST_TO_LEAVING = 3
+HOUR = pd.Timedelta(hours=1)
+FROM_TEST_TO_LEAVING = 3 * HOUR
 
 
 def climate(first_sheet_at: pd.Timestamp, rng: np.random.Generator) -> pd.DataFrame:
@@ -43,20 +44,20 @@ def stays(made: pd.DataFrame) -> pd.DataFrame:
         {
             "sheet_id": made["sheet_id"],
             "room": np.where(is_si, ROOM_SI, ROOM_US),
-            "preconditioned": pd.Series(np.where(is_si, "dry_side", None), dtype="str"),
+            "preconditioned": made["is_si"].map({True: "dry_side"}).astype("str"),
             "in_at_utc": made["formed_at_utc"] + pd.Timedelta(minutes=40),
-            "out_at_utc": made["tested_at_utc"] + pd.Timedelta(hours=HOURS_FROM_TEST_TO_LEAVING),
+            "out_at_utc": made["tested_at_utc"] + FROM_TEST_TO_LEAVING,
         }
     )
 
 
 def warming_c(at: pd.Series) -> FloatArray:
     """Return how far, in °C, the room without air conditioning is above its set temperature at times in UTC."""
-    down, hour = AIR_CONDITIONING_DOWN, pd.Timedelta(hours=1)
-    hours_down = ((at.clip(down.begin, down.end) - down.begin) / hour).to_numpy()
-    hours_since = ((at.clip(lower=down.end) - down.end) / hour).to_numpy()
-    warm = WARMING_C * (1 - np.exp(-hours_down / WARMING_HOURS))
-    return np.asarray(warm * np.exp(-hours_since / RECOVERY_HOURS), dtype=np.float64)
+    down = AIR_CONDITIONING_DOWN
+    hours_down = _hours(at - down.begin).clip(0, (down.end - down.begin) / HOUR)
+    hours_since = _hours(at - down.end).clip(0)
+    warm: FloatArray = WARMING_C * (1 - np.exp(-hours_down / WARMING_HOURS))
+    return warm * np.exp(-hours_since / RECOVERY_HOURS)
 
 
 def _with_humidity(begin: pd.Timestamp, rng: np.random.Generator) -> pd.DataFrame:
@@ -91,7 +92,7 @@ def wet_bulb_c(
         found = atmosphere.relative_humidity_from_wet_bulb_pct(temperature_c, middle, pressure_kpa)
         too_warm = found > relative_humidity_pct
         low, high = np.where(too_warm, low, middle), np.where(too_warm, middle, high)
-    return np.asarray((low + high) / 2, dtype=np.float64)
+    return (low + high) / 2
 
 
 def _regulated(room: str, begin: pd.Timestamp, rng: np.random.Generator) -> pd.DataFrame:
@@ -110,5 +111,10 @@ def _regulated(room: str, begin: pd.Timestamp, rng: np.random.Generator) -> pd.D
     )
 
 
+def _hours(durations: pd.Series) -> FloatArray:
+    seconds: FloatArray = durations.dt.total_seconds().to_numpy()
+    return seconds / 3600
+
+
 def _days(times: pd.Series) -> FloatArray:
-    return ((times - LOGS.begin) / pd.Timedelta(days=1)).to_numpy(dtype=np.float64)
+    return _hours(times - LOGS.begin) / 24

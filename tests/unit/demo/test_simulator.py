@@ -91,6 +91,24 @@ def test_sheets_are_formed_then_pressed_then_dried_then_tested_a_day_later(simul
         assert (tested - dried > pd.Timedelta(hours=20)).all()
 
 
+def test_every_test_is_made_in_a_stay_of_more_than_the_required_four_hours(simulation):
+    records = simulation.records
+    stay = records["conditioning"].set_index("sheet_id")
+    for kind in ("basis_weight", "moisture", "thickness", "tensile"):
+        stays = stay.loc[records[kind]["sheet_id"]]
+        tested_at = records[kind]["tested_at_utc"].to_numpy()
+        assert (tested_at - stays["in_at_utc"] > pd.Timedelta(hours=12)).all()
+        assert (stays["out_at_utc"] > tested_at).all()
+
+
+def test_the_testers_of_a_room_are_those_whose_sheets_lie_in_it(simulation):
+    records = simulation.records
+    rooms = (
+        records["tensile"].merge(records["conditioning"], on="sheet_id").groupby("tester")["room"].unique()
+    )
+    assert rooms.map(list).to_dict() == {"tensile-si": ["room 1"], "tensile-us": ["room 2"]}
+
+
 def test_each_tank_is_filled_before_use_and_never_holds_two_furnishes_at_once(simulation):
     events, layers = simulation.records["tank"], simulation.records["forming"]
     for tank, in_tank in events.groupby("tank"):
