@@ -65,7 +65,7 @@ def _with_humidity(begin: pd.Timestamp, rng: np.random.Generator) -> pd.DataFram
     regulated_c = readings["temperature_c"].to_numpy()
     warm_c = regulated_c + warming_c(readings["read_at_utc"])
     drier = atmosphere.relative_humidity_at_pct(warm_c, regulated_c, readings["relative_humidity_pct"])
-    readings = readings.assign(temperature_c=warm_c, relative_humidity_pct=drier)
+    readings = readings.assign(temperature_c=warm_c.round(2), relative_humidity_pct=drier.round(1))
     dead = readings["read_at_utc"].between(LOGGER_DEAD.begin, LOGGER_DEAD.end, inclusive="neither")
     return readings[~dead]
 

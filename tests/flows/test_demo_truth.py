@@ -40,6 +40,22 @@ FAULTS = (
     "unknown file",
     "empty file",
     "binary rubbish",
+    "hour that occurred twice",
+    "restarted logger",
+    "air conditioning down",
+    "air conditioning just mended",
+    "dead logger",
+    "short stay",
+    "log not brought in",
+    "straight from the dryer",
+    "taken out before",
+    "test without a time",
+    "slip in the clamp",
+    "stopped early",
+    "saturated load cell",
+    "elongation stepping back",
+    "wrong span",
+    "slack left in",
 )
 
 
@@ -147,6 +163,9 @@ def test_a_planted_fault_is_found_with_its_outcome(snapshot, fault):
         "unmatched": _unmatched,
         "left_out": _left_out,
         "new_replicate": _new_replicate,
+        "off_standard": _verdict,
+        "unproven": _verdict,
+        "curve_flag": _curve_flag,
     }[fault.outcome]
     check(snapshot, fault)
 
@@ -207,9 +226,8 @@ def _left_out(snapshot, fault):
         "AND NOT in_means AND left_out_because = 'clamp_break'"
     )
     assert _lines(snapshot, query, fault.file_name) == sorted(fault.lines)
-    assert snapshot.execute("SELECT count(*) FROM test_piece WHERE NOT in_means").fetchone() == (
-        len(fault.lines),
-    )
+    left_out = "SELECT count(*) FROM test_piece WHERE left_out_because = 'clamp_break'"
+    assert snapshot.execute(left_out).fetchone() == (len(fault.lines),)
 
 
 def _new_replicate(snapshot, fault):
@@ -219,6 +237,48 @@ def _new_replicate(snapshot, fault):
     )
     assert _lines(snapshot, query, fault.file_name) == sorted(fault.lines)
     assert snapshot.execute("SELECT count(*) FROM test_piece WHERE replicate_no > 1").fetchone() == (1,)
+
+
+def _verdict(snapshot, fault):
+    found = snapshot.execute(
+        "SELECT kind, line_number, verdict, reason FROM test_atmosphere JOIN export_file USING (file_hash) "
+        "WHERE file_name = ? ORDER BY line_number",
+        [fault.file_name],
+    ).fetchall()
+    assert [(line, verdict) for _, line, verdict, _ in found] == [
+        (line, fault.outcome) for line in fault.lines
+    ]
+    assert all(fault.reason in reason for *_, reason in found)
+    if found[0][0] == "tensile":
+        left_out = (
+            "SELECT DISTINCT in_means, left_out_because FROM test_piece JOIN export_file USING (file_hash) "
+            "WHERE file_name = ?"
+        )
+        assert snapshot.execute(left_out, [fault.file_name]).fetchall() == [(False, fault.outcome)]
+
+
+def _curve_flag(snapshot, fault):
+    """The file holds one curve; its piece is flagged, and with nothing else."""
+    found = snapshot.execute(
+        "SELECT result.findings FROM tensile_curve_result AS result "
+        "JOIN records.tensile_curve AS curve USING (sheet_id, direction, specimen_no) "
+        "JOIN export_file USING (file_hash) WHERE file_name = ?",
+        [fault.file_name],
+    ).fetchall()
+    assert found == [([fault.rule],)]
+
+
+def test_only_planted_tests_lack_the_standard_atmosphere(snapshot, demo):
+    others = snapshot.execute(
+        "SELECT DISTINCT file_name, verdict FROM test_atmosphere JOIN export_file USING (file_hash) "
+        "WHERE verdict <> 'standard'"
+    ).fetchall()
+    planted = {
+        (fault.file_name, fault.outcome)
+        for fault in demo.faults
+        if fault.outcome in ("off_standard", "unproven")
+    }
+    assert set(others) == planted
 
 
 def test_nothing_is_held_but_what_was_planted(snapshot, demo):
