@@ -144,7 +144,12 @@ def _profile_names(profiles: Sequence[Profile], kind: str, table: pd.DataFrame) 
 
 
 def _batches(profile: Profile, part: pd.DataFrame, sheets_per_file: int) -> npt.NDArray[np.int64]:
-    """Return the number of each record's file: so many sheets or a week; what stands once per file parts it."""
+    """Return the number of each record's file: so many sheets or a week, one sheet where it is wide.
+
+    What stands once per file parts the records, too.
+    """
+    if profile.text.wide is not None:
+        sheets_per_file = 1
     if "sheet_id" in part:
         batch = pd.Series(pd.factorize(part["sheet_id"])[0] // sheets_per_file, index=part.index)
     elif profile.text.record == "climate":

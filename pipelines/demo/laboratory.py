@@ -35,6 +35,10 @@ contraction_coefficient = {CONTRACTION_COEFFICIENT}                # area of the
 grammage_basis = "conditioned"                # indices are per conditioned grammage
 thickness = "single"                          # density from single sheets, not from packs
 left_out_remarks = ["clamp_break", "clamp_slip", "early_stop", "defect"]
+
+[atmosphere]
+standard = "23/50"                            # 23 ± 1 °C, 50 ± 2 % RH
+admitted = ["standard"]                       # tests in other air, or in air that nobody knows, stay out of means
 """
 
 
