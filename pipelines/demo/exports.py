@@ -168,13 +168,13 @@ def _wide(profile: Profile, shared: dict[str, Sequence[str]], part: pd.DataFrame
     """
     wide = profile.text.wide
     assert wide is not None and wide.quantity is not None
-    groups = {
-        name: _text_texts(part[profile.targets[name].column].astype("str"), source, "")
-        for name, source in wide.sources().items()
-        if name != wide.quantity
-    }
-    named = [dict(zip(groups, texts, strict=True)) for texts in zip(*groups.values(), strict=True)]
-    column, headers = pd.factorize(np.array([_named(wide.header, texts) for texts in named], dtype=object))
+    told = {name: source for name, source in wide.sources().items() if name != wide.quantity}
+    by_piece = part.groupby([profile.targets[name].column for name in told], sort=False)
+    pieces, column = by_piece.head(1).astype("str"), by_piece.ngroup().to_numpy()
+    texts = [_text_texts(pieces[profile.targets[name].column], source, "") for name, source in told.items()]
+    headers = [
+        _named(wide.header, dict(zip(told, of_piece, strict=True))) for of_piece in zip(*texts, strict=True)
+    ]
     line, rows = pd.factorize(pd.Series(list(zip(*shared.values(), strict=True))))
     values = np.full((len(headers), len(rows)), profile.text.dialect.missing[-1], dtype=object)
     values[column, line] = _number_texts(profile, _in_export_unit(profile, wide.quantity, part), "")
