@@ -12,11 +12,15 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 from pydantic_core import ErrorDetails
 
 from pipelines.errors import SettingsError
+from schemas.marts.quantities import TENSILE
+from schemas.marts.shared import VERDICTS
 from schemas.records.tensile import REMARKS
 
 GrammageBasis = Literal["conditioned", "oven_dry", "as_taken"]
 Remark = Literal["normal", "clamp_break", "clamp_slip", "early_stop", "defect", "other"]
+Verdict = Literal["standard", "off_standard", "unproven"]
 assert get_args(Remark) == REMARKS
+assert get_args(Verdict) == VERDICTS
 
 
 def _known_zone(name: str) -> str:
@@ -29,9 +33,6 @@ def _known_zone(name: str) -> str:
 
 Model = TypeVar("Model", bound=BaseModel)
 TimeZone = Annotated[str, AfterValidator(_known_zone)]
-
-
-Verdict = Literal["standard", "off_standard", "unproven"]
 
 
 class _Section(BaseModel):
@@ -76,8 +77,8 @@ class StaySetting(_Section):
 class AtmosphereSection(_Section):
     """The atmosphere that tests must be made in, and what proves it.
 
-    Defaults: ISO 187 and TAPPI T 402 for 23/50; the tropical alternative 27/65 and the stays from memory of
-    ISO 187; gap, averaging and preconditioning are common practice, no source.
+    Defaults: ISO 187 and TAPPI T 402 for 23/50; the tropical alternative 27/65, the stays and the constancy of
+    mass from memory of ISO 187; gap, averaging and preconditioning are common practice, no source.
     """
 
     standard: Literal["23/50", "27/65", "own"] = "23/50"
@@ -93,11 +94,18 @@ class AtmosphereSection(_Section):
     longest_gap_minutes: float = Field(30.0, gt=0)
     averaging_minutes: float = Field(0.0, ge=0)
     preconditioning_required: bool = False
+    mass_constancy_pct: float = Field(0.25, gt=0, le=100)
+    mass_constancy_hours: float = Field(1.0, gt=0, le=1000)
     admitted: tuple[Verdict, ...] = Field(("standard",), strict=False, min_length=1)
 
     @model_validator(mode="after")
     def _own_limits(self) -> "AtmosphereSection":
-        own = (self.temperature_c, self.temperature_tolerance_c, self.humidity_pct, self.humidity_tolerance_pct)
+        own = (
+            self.temperature_c,
+            self.temperature_tolerance_c,
+            self.humidity_pct,
+            self.humidity_tolerance_pct,
+        )
         if self.standard == "own" and None in own:
             raise ValueError(
                 "an own standard needs temperature_c, temperature_tolerance_c, humidity_pct and "
@@ -112,9 +120,35 @@ class AtmosphereSection(_Section):
     def limits(self) -> tuple[float, float, float, float]:
         """Return temperature and its tolerance in °C, relative humidity and its tolerance in %."""
         if self.standard == "own":
-            own = (self.temperature_c, self.temperature_tolerance_c, self.humidity_pct, self.humidity_tolerance_pct)
+            own = (
+                self.temperature_c,
+                self.temperature_tolerance_c,
+                self.humidity_pct,
+                self.humidity_tolerance_pct,
+            )
             return tuple(float(value or 0) for value in own)  # type: ignore[return-value]
         return {"23/50": (23.0, 1.0, 50.0, 2.0), "27/65": (27.0, 1.0, 65.0, 2.0)}[self.standard]
+
+
+class MoistureCorrectionSection(_Section):
+    """The laboratory's own correction of properties to a reference moisture, for estimates beside the measured.
+
+    ``percent_per_point`` names tensile properties with the change, in percent of the measured value, for each
+    point that the moisture content rises. Published sensitivities disagree: there are no defaults.
+    """
+
+    reference_moisture_pct: float | None = Field(None, ge=0, lt=50)
+    percent_per_point: dict[str, Annotated[float, Field(ge=-50, le=50)]] = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _whole(self) -> "MoistureCorrectionSection":
+        known = [quantity.name for quantity in TENSILE]
+        for name in self.percent_per_point:
+            if name not in known:
+                raise ValueError(f"percent_per_point: there is no property {name!r}{nearest(name, known)}")
+        if (self.reference_moisture_pct is None) != (not self.percent_per_point):
+            raise ValueError("a correction needs both reference_moisture_pct and percent_per_point")
+        return self
 
 
 class IntakeSection(_Section):
@@ -137,11 +171,25 @@ class Settings(_Section):
     former: FormerSection = FormerSection()
     properties: PropertiesSection = PropertiesSection()
     atmosphere: AtmosphereSection = AtmosphereSection()
+    moisture_correction: MoistureCorrectionSection = MoistureCorrectionSection()
     intake: IntakeSection = IntakeSection()
     publishing: PublishingSection = PublishingSection()
 
     def for_snapshot(self) -> dict[str, object]:
         """Return the settings that enter into numbers, by the columns of the published table ``setting``."""
+        atmosphere, correction = self.atmosphere, self.moisture_correction
+        temperature, temperature_tolerance, humidity, humidity_tolerance = atmosphere.limits()
+        # Rounded, so that a limit such as 20.1 + 0.2 is the very number that a reading of 20.3 is.
+        lowest_temperature, highest_temperature, lowest_humidity, highest_humidity = (
+            round(limit, 9)
+            for limit in (
+                temperature - temperature_tolerance,
+                temperature + temperature_tolerance,
+                humidity - humidity_tolerance,
+                humidity + humidity_tolerance,
+            )
+        )
+        stays = sorted(atmosphere.stays, key=lambda stay: stay.from_grammage_g_m2)
         return {
             "laboratory": self.laboratory.name,
             "time_zone": self.laboratory.time_zone,
@@ -150,6 +198,21 @@ class Settings(_Section):
             "thickness_kind": self.properties.thickness,
             "thickness_pressure_kpa": self.properties.thickness_pressure_kpa,
             "left_out_remarks": ",".join(self.properties.left_out_remarks),
+            "lowest_temperature_c": lowest_temperature,
+            "highest_temperature_c": highest_temperature,
+            "lowest_humidity_pct": lowest_humidity,
+            "highest_humidity_pct": highest_humidity,
+            "stay_from_grammage_g_m2": [stay.from_grammage_g_m2 for stay in stays],
+            "stay_h": [stay.hours for stay in stays],
+            "longest_gap_min": atmosphere.longest_gap_minutes,
+            "averaging_min": atmosphere.averaging_minutes,
+            "preconditioning_required": atmosphere.preconditioning_required,
+            "admitted_verdicts": ",".join(atmosphere.admitted),
+            "mass_constancy_pct": atmosphere.mass_constancy_pct,
+            "mass_constancy_h": atmosphere.mass_constancy_hours,
+            "reference_moisture_pct": correction.reference_moisture_pct,
+            "corrected_properties": ",".join(correction.percent_per_point),
+            "corrections_pct": list(correction.percent_per_point.values()),
         }
 
     def fingerprint(self) -> str:

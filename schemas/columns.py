@@ -53,6 +53,8 @@ SUFFIX_OF_UNIT = {
     "m/s2": "m_s2",
     "mm/min": "mm_min",
     "s": "s",
+    "min": "min",
+    "h": "h",
     "deg": "deg",
     "Cel": "c",
     "kW.h/t": "kwh_t",

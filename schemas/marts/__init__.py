@@ -10,6 +10,7 @@ from schemas.marts.setting import Setting
 from schemas.marts.sheet import Sheet
 from schemas.marts.sheet_property import SheetProperty
 from schemas.marts.tank_fill import TankFill
+from schemas.marts.test_atmosphere import TestAtmosphere
 from schemas.marts.test_piece import TestPiece
 from schemas.marts.trial_point import TrialPoint
 from schemas.marts.trial_point_property import TrialPointProperty
@@ -19,6 +20,7 @@ MARTS: dict[str, type[pa.DataFrameModel]] = {
     "setting": Setting,
     "layer": Layer,
     "tank_fill": TankFill,
+    "test_atmosphere": TestAtmosphere,
     "test_piece": TestPiece,
     "sheet": Sheet,
     "sheet_property": SheetProperty,

@@ -28,7 +28,9 @@ class ExportFile(pa.DataFrameModel):
     footer_lines: Integer = column("Summary lines, counted and not loaded.", unit="1", ge=0)
     continuation_lines: Integer = column("Lines that continue a quoted cell.", unit="1", ge=0)
     loaded_rows: Integer = column("Rows that count.", unit="1", ge=0)
-    held_lines: Integer = column("Lines that are held; all lines of a file that is held whole.", unit="1", ge=0)
+    held_lines: Integer = column(
+        "Lines that are held; all lines of a file that is held whole.", unit="1", ge=0
+    )
     repeated_rows: Integer = column("Rows whose key and values stand in another row.", unit="1", ge=0)
     superseded_rows: Integer = column("Rows superseded by a later export.", unit="1", ge=0)
 

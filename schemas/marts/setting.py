@@ -2,7 +2,7 @@
 
 import pandera.pandas as pa
 
-from schemas.columns import column
+from schemas.columns import Numbers, column
 
 
 class Setting(pa.DataFrameModel):
@@ -26,6 +26,43 @@ class Setting(pa.DataFrameModel):
     )
     thickness_pressure_kpa: float = column("Preferred pressure of the thickness readings.", unit="kPa")
     left_out_remarks: str = column("Remarks whose tests are left out of means, separated by commas.")
+
+    lowest_temperature_c: float = column(
+        "Lowest temperature of the atmosphere that tests must be made in.", unit="Cel"
+    )
+    highest_temperature_c: float = column("Highest temperature of that atmosphere.", unit="Cel")
+    lowest_humidity_pct: float = column("Lowest relative humidity of that atmosphere.", unit="%")
+    highest_humidity_pct: float = column("Highest relative humidity of that atmosphere.", unit="%")
+    stay_from_grammage_g_m2: Numbers = column(
+        "Grammages from which the stays of stay_h are required before a test.", unit="g/m2"
+    )
+    stay_h: Numbers = column("Stays in the atmosphere required from those grammages on.", unit="h")
+    longest_gap_min: float = column("Longest time between two readings of a room that proves it.", unit="min")
+    averaging_min: float = column(
+        "Time over which the mean of a room's readings is held against the limits; 0: each by itself.",
+        unit="min",
+    )
+    preconditioning_required: bool = column("Whether a sheet must have come up from the dry side.")
+    admitted_verdicts: str = column(
+        "Verdicts on the atmosphere whose tests enter means, separated by commas."
+    )
+    mass_constancy_pct: float = column(
+        "Change between two weighings up to which the mass is taken as constant.",
+        unit="%",
+        source="ISO 187 (from memory)",
+    )
+    mass_constancy_h: float = column(
+        "Least time between those weighings.", unit="h", source="ISO 187 (from memory)"
+    )
+    reference_moisture_pct: float = column(
+        "Moisture content that the laboratory's own correction takes properties to; missing without one.",
+        unit="%",
+        nullable=True,
+    )
+    corrected_properties: str = column("Properties that it corrects, separated by commas.")
+    corrections_pct: Numbers = column(
+        "Change of each of them per point of moisture, in percent of the measured value.", unit="%"
+    )
 
     class Config:
         name = "setting"

@@ -1,7 +1,11 @@
 """Columns that more than one mart has, besides those that records have too."""
 
+from typing import Any
+
 from schemas.columns import column
 from schemas.marts.quantities import BASES
+
+VERDICTS = ("standard", "off_standard", "unproven")
 
 PROPERTY_DIRECTIONS = ("MD", "CD", "GM", "MD/CD")
 
@@ -16,13 +20,15 @@ grammage_g_m2 = column(
     nullable=True,
 )
 grammage_conditioned_g_m2 = column(
-    "Sheet's mean conditioned grammage: weighed, else from the oven-dry one and the sheet's moisture.",
+    "Sheet's mean conditioned grammage: weighed, else from the oven-dry one and the moisture that "
+    "moisture_origin names.",
     unit="g/m2",
     source="ISO 536",
     nullable=True,
 )
 grammage_oven_dry_g_m2 = column(
-    "Sheet's mean oven-dry grammage: weighed, else from the conditioned one and the sheet's moisture.",
+    "Sheet's mean oven-dry grammage: weighed, else from the conditioned one and the moisture that "
+    "moisture_origin names.",
     unit="g/m2",
     source="ISO 536",
     nullable=True,
@@ -71,7 +77,10 @@ direction = column(
     isin=PROPERTY_DIRECTIONS,
     nullable=True,
 )
-property_name = column("Name of the property: its column name in wide tables without direction and unit.")
+property_name = column(
+    "Name of the property: its column name in wide tables without direction and unit; with _estimated behind it, "
+    "the estimate at the laboratory's reference moisture, which wide tables do not show."
+)
 basis = column(
     "Basis of the grammage it is made with; missing where no grammage enters.", isin=BASES, nullable=True
 )
@@ -79,6 +88,37 @@ pressure_kpa = column(
     "Pressure of the thickness readings it is made with; missing where no thickness enters or the export "
     "does not tell the pressure.",
     unit="kPa",
+    nullable=True,
+)
+
+
+def verdict() -> Any:
+    """Return the column of a verdict on the atmosphere; pandera wants one for each name it stands under."""
+    return column(
+        "standard: made in the atmosphere that the settings choose, after the stay that they require; "
+        "off_standard: the logs prove otherwise; unproven: they do not tell.",
+        source="ISO 187; TAPPI T 402",
+        isin=VERDICTS,
+    )
+
+
+def verdict_reason() -> Any:
+    """Return the column of a verdict's reason."""
+    return column(
+        "All that the logs tell against the verdict standard, and a mass that still changed; missing where there "
+        "is nothing.",
+        nullable=True,
+    )
+
+
+admitted_verdicts = column(
+    "Verdicts on the atmosphere whose tests enter means, as the settings choose them, separated by commas."
+)
+n_left_out = column(
+    "Readings left out because of their atmosphere or a remark: of all that would enter.", unit="1"
+)
+assumption = column(
+    "For a property that ends in _estimated: what the estimate assumes; missing for measured ones.",
     nullable=True,
 )
 unit = column("Unit of value and s, as UCUM code.")

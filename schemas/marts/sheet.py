@@ -68,6 +68,9 @@ class Sheet(pa.DataFrameModel):
         nullable=True,
     )
     grammage_as_taken_g_m2: float = shared.grammage_as_taken_g_m2
+    n_left_out_grammage: Integer = column(
+        "Weighings and oven-dry pairs left out of grammage_g_m2 because of their atmosphere.", unit="1"
+    )
     moisture_pct: float = column(
         "Mean moisture content of the oven-dry pairs, wet basis.",
         unit="%",
@@ -75,6 +78,22 @@ class Sheet(pa.DataFrameModel):
         nullable=True,
     )
     n_moisture: Integer = column("Oven-dry pairs in the mean.", unit="1")
+    n_left_out_moisture: Integer = column("Oven-dry pairs left out because of their atmosphere.", unit="1")
+    moisture_warning: str = column(
+        "What is odd about the sheet's moisture: more than wood holds in the same air, or less than two fifths of "
+        "that. Wood is a bound for bleached pulp; the two fifths are common practice, no source.",
+        source="USDA FPL-RN-0268 for wood",
+        nullable=True,
+    )
+    moisture_origin: str = column(
+        "Moisture that a grammage not weighed is derived with: sheet, the mean of its own oven-dry pairs; "
+        "trial_point, the mean of those of its trial point's sheets, because it has none of its own.",
+        isin=("sheet", "trial_point"),
+        nullable=True,
+    )
+    basis_moisture_pct: float = column(
+        "That moisture content, wet basis.", unit="%", source="definition", nullable=True
+    )
     retention_pct: float = column(
         "Apparent retention: oven-dry grammage times forming area over the oven-dry mass sprayed.",
         unit="%",
@@ -86,6 +105,9 @@ class Sheet(pa.DataFrameModel):
     )
     thickness_pressure_kpa: float = column("Pressure of those readings.", unit="kPa", nullable=True)
     n_thickness: Integer = column("Readings in that mean.", unit="1")
+    n_left_out_thickness: Integer = column(
+        "Readings at that pressure left out because of their atmosphere.", unit="1"
+    )
     thickness_stack_um: float = column(
         "Mean thickness of a pack divided by its sheets, at one pressure.",
         unit="um",
@@ -94,6 +116,9 @@ class Sheet(pa.DataFrameModel):
     )
     thickness_stack_pressure_kpa: float = column("Pressure of those readings.", unit="kPa", nullable=True)
     n_thickness_stack: Integer = column("Readings in that mean.", unit="1")
+    n_left_out_thickness_stack: Integer = column(
+        "Readings at that pressure left out because of their atmosphere.", unit="1"
+    )
     thickness_kind: str = shared.thickness_kind
     apparent_density_kg_m3: float = shared.apparent_density_kg_m3
     bulk_cm3_g: float = column(
@@ -102,6 +127,7 @@ class Sheet(pa.DataFrameModel):
         source="ISO 534",
         nullable=True,
     )
+    admitted_verdicts: str = shared.admitted_verdicts
     n_pieces_md: Integer = column("MD test pieces that count in means.", unit="1")
     n_pieces_cd: Integer = column("CD test pieces that count in means.", unit="1")
     n_left_out_md: Integer = column("MD test pieces left out of means.", unit="1")

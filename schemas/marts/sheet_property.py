@@ -22,6 +22,8 @@ class SheetProperty(pa.DataFrameModel):
         "a value made of several means.",
         unit="1",
     )
+    n_left_out: Integer = shared.n_left_out
+    admitted_verdicts: str = shared.admitted_verdicts
     value: float = column(
         "Mean of the readings; of an index, the mean of the pieces' indices, each made with the sheet's "
         "mean grammage."
@@ -33,6 +35,7 @@ class SheetProperty(pa.DataFrameModel):
         nullable=True,
     )
     cv_pct: float = shared.cv_pct
+    assumption: str = shared.assumption
     preferred: bool = column("Whether the basis is the one that the settings choose, which wide tables show.")
 
     class Config:

@@ -33,8 +33,12 @@ class TestPiece(pa.DataFrameModel):
     note: str = columns.note
     in_means: bool = column("Whether the piece counts in means.")
     left_out_because: str = column(
-        "Why the piece does not count in means: a remark that the settings leave out.", nullable=True
+        "Why the piece does not count in means: a remark that the settings leave out, a verdict on the "
+        "atmosphere that they do not admit, or both.",
+        nullable=True,
     )
+    atmosphere_verdict: str = shared.verdict()
+    atmosphere_reason: str = shared.verdict_reason()
     width_mm: float = column("Width of the test piece.", unit="mm", nullable=True)
     span_mm: float = column("Free length between the clamps.", unit="mm", nullable=True)
     rate_mm_min: float = column("Rate of elongation.", unit="mm/min", nullable=True)

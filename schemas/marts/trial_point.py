@@ -39,6 +39,7 @@ class TrialPoint(pa.DataFrameModel):
     )
     grammage_basis: str = shared.grammage_basis
     thickness_kind: str = shared.thickness_kind
+    admitted_verdicts: str = shared.admitted_verdicts
 
     class Config:
         name = "trial_point"

@@ -7,15 +7,16 @@ from schemas.columns import Integer, Timestamp, column
 
 
 class UnmatchedTest(pa.DataFrameModel):
-    """One row per test, pressing or drying record of a sheet that no forming record knows."""
+    """One row per test, pressing, drying or conditioning record of a sheet that no forming record knows."""
 
     kind: str = column(
         "Kind of record.",
-        isin=("basis_weight", "moisture", "thickness", "tensile", "pressing", "drying"),
+        isin=("basis_weight", "moisture", "thickness", "tensile", "pressing", "drying", "conditioning"),
     )
     sheet_id: str = columns.sheet_id
     tester: str = column(
-        "This laboratory's name for the instrument; missing for pressing and drying.", nullable=True
+        "This laboratory's name for the instrument; missing for pressing, drying and conditioning.",
+        nullable=True,
     )
     tested_at_utc: Timestamp = columns.tested_at_utc
     file_hash: str = column("SHA-256 of the file's bytes; the archive keeps the file under it.")

@@ -1,6 +1,6 @@
 -- Purpose: the properties of each sheet that have no direction: grammage, moisture, thickness, density and
 --     bulk. Density and bulk are made of the mean grammage on each basis and the mean thickness of the
---     kind the settings choose.
+--     kind the settings choose. A property of which every test is left out has no value.
 -- Grain: One row per sheet, property and basis.
 -- Inputs: joined.sheet, measured.grammage, measured.thickness, main.setting
 WITH grammage AS (
@@ -19,9 +19,13 @@ density AS (
         grammage.sheet_id,
         grammage.basis,
         thickness.of_kind_pressure_kpa AS pressure_kpa,
-        grammage.summary.n + thickness.of_kind.n AS n,
-        apparent_density_kg_m3(grammage.summary.mean, thickness.of_kind.mean) AS apparent_density_kg_m3,
-        bulk_cm3_g(grammage.summary.mean, thickness.of_kind.mean) AS bulk_cm3_g
+        {
+            'n': grammage.summary.n + thickness.of_kind.n,
+            'mean': apparent_density_kg_m3(grammage.summary.mean, thickness.of_kind.mean),
+            's': NULL,
+            'n_left_out': grammage.summary.n_left_out + thickness.of_kind.n_left_out
+        } AS density,
+        struct_update(density, mean := bulk_cm3_g(grammage.summary.mean, thickness.of_kind.mean)) AS bulk
     FROM grammage
     INNER JOIN measured.thickness AS thickness ON grammage.sheet_id = thickness.sheet_id
 ),
@@ -34,29 +38,31 @@ tidy AS (
         NULL::DOUBLE AS pressure_kpa,
         'g/m2' AS unit,
         'g_m2' AS suffix,
-        summary.n AS n,
-        summary.mean AS value,
-        summary.s AS s
+        summary
     FROM grammage
     UNION ALL
-    SELECT sheet_id, 'moisture', NULL, NULL, '%', 'pct', moisture.n, moisture.mean, moisture.s
+    SELECT sheet_id, 'moisture', NULL, NULL, '%', 'pct', moisture
     FROM measured.grammage
     UNION ALL
-    SELECT sheet_id, 'thickness', NULL, single_pressure_kpa, 'um', 'um', single.n, single.mean, single.s
+    SELECT sheet_id, 'thickness', NULL, single_pressure_kpa, 'um', 'um', single
     FROM measured.thickness
     UNION ALL
-    SELECT sheet_id, 'thickness_stack', NULL, stack_pressure_kpa, 'um', 'um', stack.n, stack.mean, stack.s
+    SELECT sheet_id, 'thickness_stack', NULL, stack_pressure_kpa, 'um', 'um', stack
     FROM measured.thickness
     UNION ALL
-    SELECT sheet_id, 'apparent_density', basis, pressure_kpa, 'kg/m3', 'kg_m3', n, apparent_density_kg_m3, NULL
+    SELECT sheet_id, 'apparent_density', basis, pressure_kpa, 'kg/m3', 'kg_m3', density
     FROM density
     UNION ALL
-    SELECT sheet_id, 'bulk', basis, pressure_kpa, 'cm3/g', 'cm3_g', n, bulk_cm3_g, NULL
+    SELECT sheet_id, 'bulk', basis, pressure_kpa, 'cm3/g', 'cm3_g', bulk
     FROM density
 )
 
 SELECT
-    tidy.*,
+    tidy.* EXCLUDE (summary),
+    tidy.summary.n AS n,
+    tidy.summary.mean AS value,
+    tidy.summary.s AS s,
+    tidy.summary.n_left_out AS n_left_out,
     sheet.trial,
     sheet.trial_point,
     NULL::VARCHAR AS direction,
@@ -65,4 +71,4 @@ SELECT
 FROM tidy
 INNER JOIN joined.sheet AS sheet ON tidy.sheet_id = sheet.sheet_id
 CROSS JOIN main.setting AS setting
-WHERE tidy.value IS NOT NULL
+WHERE tidy.summary.mean IS NOT NULL OR tidy.summary.n_left_out > 0

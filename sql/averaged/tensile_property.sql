@@ -1,8 +1,10 @@
 -- Purpose: the tensile properties of each sheet: per direction the mean over the test pieces that count,
 --     of MD and CD the geometric mean (GM) and the ratio (MD/CD). wide_name and suffix make up the column
---     name in wide tables.
+--     name in wide tables. Where the settings correct a property for moisture, the estimate at the reference
+--     moisture stands beside the measured value, as a property of its own. A property of which every test is left
+--     out has no value.
 -- Grain: One row per sheet, direction, property and basis.
--- Inputs: indexed.tensile, joined.quantity, main.setting
+-- Inputs: indexed.tensile, measured.grammage, joined.quantity, joined.moisture_correction, main.setting
 WITH averaged AS (
     SELECT
         sheet_id,
@@ -28,9 +30,8 @@ WITH averaged AS (
             'tensile_stiffness_index_conditioned_knm_g',
             'tensile_stiffness_index_oven_dry_knm_g',
             'tensile_stiffness_index_as_taken_knm_g'
-        ]))
+        ]), in_means)
     FROM indexed.tensile
-    WHERE in_means
     GROUP BY sheet_id, trial, trial_point, direction
 ),
 
@@ -52,17 +53,19 @@ per_direction AS (
         quantity.unit,
         quantity.suffix,
         tidy.summary.n AS n,
+        tidy.summary.n_left_out AS n_left_out,
         tidy.summary.mean AS value,
         tidy.summary.s AS s
     FROM tidy
     INNER JOIN joined.quantity AS quantity ON tidy.piece_column = quantity.piece_column
-    WHERE tidy.summary.n > 0
+    WHERE tidy.summary.n + tidy.summary.n_left_out > 0
 ),
 
 both_directions AS (
     SELECT
-        md.* EXCLUDE (direction, n, value, s),
+        md.* EXCLUDE (direction, n, n_left_out, value, s),
         md.n + cd.n AS n,
+        md.n_left_out + cd.n_left_out AS n_left_out,
         md.value AS md,
         cd.value AS cd
     FROM per_direction AS md
@@ -90,10 +93,30 @@ every_direction AS (
         md / cd AS value,
         property || '_md_cd_ratio' AS wide_name
     FROM both_directions
+),
+
+with_estimates AS (
+    SELECT *
+    FROM every_direction
+    UNION ALL BY NAME
+    SELECT
+        measured.* REPLACE (
+            measured.property || '_estimated' AS property,
+            measured.wide_name || '_estimated' AS wide_name,
+            at_reference_moisture(
+                measured.value, grammage.moisture.mean, correction.reference_moisture_pct, correction.change_pct
+            ) AS value,
+            NULL AS s
+        ),
+        correction.assumption
+    FROM every_direction AS measured
+    INNER JOIN joined.moisture_correction AS correction ON measured.property = correction.property
+    INNER JOIN measured.grammage AS grammage ON measured.sheet_id = grammage.sheet_id
+    WHERE measured.direction <> 'MD/CD' AND grammage.moisture.mean IS NOT NULL
 )
 
 SELECT
-    every_direction.*,
-    coalesce(every_direction.basis = setting.grammage_basis, TRUE) AS preferred
-FROM every_direction
+    with_estimates.*,
+    coalesce(with_estimates.basis = setting.grammage_basis, TRUE) AS preferred
+FROM with_estimates
 CROSS JOIN main.setting AS setting

@@ -2,7 +2,8 @@
 --     ones are absent, indexed with the sheet's mean grammage and thickness, and whether they count in
 --     means.
 -- Grain: One row per tensile test piece.
--- Inputs: records.tensile, joined.sheet, measured.grammage, measured.thickness, main.setting
+-- Inputs: records.tensile, joined.sheet, measured.grammage, measured.thickness, judged.climate_test,
+--     main.setting
 WITH reduced AS (
     SELECT
         * EXCLUDE (
@@ -38,12 +39,24 @@ weighed AS (
         setting.thickness_kind,
         thickness.of_kind.mean AS thickness_um,
         thickness.of_kind_pressure_kpa AS thickness_pressure_kpa,
-        CASE
-            WHEN list_contains(string_split_regex(setting.left_out_remarks, '\s*,\s*'), piece.remark)
-                THEN piece.remark
-        END AS left_out_because
+        judged.verdict AS atmosphere_verdict,
+        judged.reason AS atmosphere_reason,
+        nullif(
+            concat_ws(
+                ', ',
+                CASE
+                    WHEN list_contains(string_split_regex(setting.left_out_remarks, '\s*,\s*'), piece.remark)
+                        THEN piece.remark
+                END,
+                CASE WHEN NOT judged.admitted THEN judged.verdict END
+            ),
+            ''
+        ) AS left_out_because
     FROM reduced AS piece
     INNER JOIN joined.sheet AS sheet ON piece.sheet_id = sheet.sheet_id
+    INNER JOIN judged.climate_test AS judged
+        ON piece.file_hash = judged.file_hash
+        AND piece.line_number = judged.line_number
     LEFT JOIN measured.grammage AS grammage ON piece.sheet_id = grammage.sheet_id
     LEFT JOIN measured.thickness AS thickness ON piece.sheet_id = thickness.sheet_id
     CROSS JOIN main.setting AS setting

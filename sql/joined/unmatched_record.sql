@@ -1,7 +1,7 @@
 -- Purpose: records of sheets that no forming record knows.
 -- Grain: One row per such record.
 -- Inputs: records.forming, records.basis_weight, records.moisture, records.thickness, records.tensile,
---     records.pressing, records.drying
+--     records.pressing, records.drying, records.conditioning
 WITH record AS (
     SELECT 'basis_weight' AS kind, sheet_id, tester, tested_at_utc, file_hash, line_number
     FROM records.basis_weight
@@ -25,6 +25,10 @@ WITH record AS (
     UNION ALL
     SELECT 'drying', sheet_id, NULL, dried_at_utc, file_hash, line_number
     FROM records.drying
+    WHERE fate = 'loaded'
+    UNION ALL
+    SELECT 'conditioning', sheet_id, NULL, in_at_utc, file_hash, line_number
+    FROM records.conditioning
     WHERE fate = 'loaded'
 )
 

@@ -1,4 +1,10 @@
--- Count, mean and sample standard deviation of a column's values, as a struct; s is NULL for fewer than two.
--- The mean is summed with compensation for rounding. Source: definitions.
-CREATE OR REPLACE MACRO mean_and_spread(value) AS
-    { 'n': count(value), 'mean': favg(value), 's': stddev_samp(value) };
+-- Count, mean and sample standard deviation of a column's values, and how many are left out, as a struct; s is NULL
+-- for fewer than two. counts tells which rows enter; without it all do. The mean is summed with compensation for
+-- rounding. Source: definitions.
+CREATE OR REPLACE MACRO mean_and_spread(value, counts := TRUE) AS
+    {
+        'n': count(value) FILTER (WHERE counts),
+        'mean': favg(value) FILTER (WHERE counts),
+        's': stddev_samp(value) FILTER (WHERE counts),
+        'n_left_out': count(value) FILTER (WHERE NOT counts)
+    };

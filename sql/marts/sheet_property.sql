@@ -1,6 +1,6 @@
 -- Purpose: every property of every sheet in one tidy table.
 -- Grain: One row per sheet, direction, property and basis.
--- Inputs: averaged.tensile_property, averaged.physical_property
+-- Inputs: averaged.tensile_property, averaged.physical_property, main.setting
 SELECT
     sheet_id,
     trial,
@@ -10,13 +10,18 @@ SELECT
     basis,
     pressure_kpa,
     n,
+    n_left_out,
+    admitted_verdicts,
     value,
     unit,
     s,
     coefficient_of_variation_pct(s, value) AS cv_pct,
+    assumption,
     preferred
 FROM (
     FROM averaged.tensile_property
     UNION ALL BY NAME
     FROM averaged.physical_property
 )
+CROSS JOIN main.setting AS setting
+WHERE value IS NOT NULL

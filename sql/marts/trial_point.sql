@@ -66,6 +66,7 @@ SELECT
     forming.*,
     setting.grammage_basis,
     setting.thickness_kind,
+    setting.admitted_verdicts,
     properties.* EXCLUDE (trial, trial_point)
 FROM pooled.forming AS forming
 LEFT JOIN properties

@@ -1,75 +1,134 @@
--- Purpose: what each sheet weighs and how moist it is. A basis that was not weighed follows from the other
---     one and the sheet's own moisture, never from a handbook's; such a value has no spread of its own.
+-- Purpose: what each sheet weighs and how moist it is, of the tests made in an admitted atmosphere. A basis that was
+--     not weighed follows from the other one and the sheet's own moisture, else the mean moisture of the sheets of
+--     its trial point, never a handbook's; such a value has no spread of its own. Weighings oven dry or as taken
+--     count in any atmosphere.
 -- Grain: One row per sheet with weighings or oven-dry pairs.
--- Inputs: records.basis_weight, records.moisture, main.setting
+-- Inputs: records.basis_weight, records.moisture, joined.sheet, judged.climate_test, main.setting
 WITH piece AS (
     SELECT
-        sheet_id,
-        state,
-        coalesce(grammage_g_m2(mass_g, coalesce(area_mm2, length_mm * width_mm)), grammage_g_m2) AS grammage_g_m2
-    FROM records.basis_weight
-    WHERE fate = 'loaded'
+        record.sheet_id,
+        record.state,
+        coalesce(
+            grammage_g_m2(record.mass_g, coalesce(record.area_mm2, record.length_mm * record.width_mm)),
+            record.grammage_g_m2
+        ) AS grammage_g_m2,
+        coalesce(judged.admitted, record.state <> 'conditioned') AS counts
+    FROM records.basis_weight AS record
+    LEFT JOIN judged.climate_test AS judged
+        ON record.file_hash = judged.file_hash
+        AND record.line_number = judged.line_number
+    WHERE record.fate = 'loaded'
 ),
 
 weighed AS (
     SELECT
         sheet_id,
-        mean_and_spread(CASE WHEN state = 'conditioned' THEN grammage_g_m2 END) AS conditioned,
-        mean_and_spread(CASE WHEN state = 'oven_dry' THEN grammage_g_m2 END) AS oven_dry,
-        mean_and_spread(CASE WHEN state = 'as_taken' THEN grammage_g_m2 END) AS as_taken
+        mean_and_spread(CASE WHEN state = 'conditioned' THEN grammage_g_m2 END, counts) AS conditioned,
+        mean_and_spread(CASE WHEN state = 'oven_dry' THEN grammage_g_m2 END, counts) AS oven_dry,
+        mean_and_spread(CASE WHEN state = 'as_taken' THEN grammage_g_m2 END, counts) AS as_taken
     FROM piece
     GROUP BY sheet_id
 ),
 
 dried AS (
     SELECT
-        sheet_id,
-        mean_and_spread(moisture_pct(mass_before_g, mass_after_g)) AS moisture
-    FROM records.moisture
-    WHERE fate = 'loaded'
-    GROUP BY sheet_id
+        record.sheet_id,
+        mean_and_spread(moisture_pct(record.mass_before_g, record.mass_after_g), judged.admitted) AS moisture,
+        favg(judged.temperature_c) FILTER (WHERE judged.admitted) AS temperature_c,
+        favg(judged.relative_humidity_pct) FILTER (WHERE judged.admitted) AS relative_humidity_pct
+    FROM records.moisture AS record
+    INNER JOIN judged.climate_test AS judged
+        ON record.file_hash = judged.file_hash
+        AND record.line_number = judged.line_number
+    GROUP BY record.sheet_id
+),
+
+own AS (
+    SELECT
+        sheet.sheet_id,
+        weighed.conditioned,
+        weighed.oven_dry,
+        weighed.as_taken,
+        dried.moisture,
+        moisture_from_regain_pct(wood_equilibrium_regain_pct(dried.temperature_c, dried.relative_humidity_pct))
+            AS wood_moisture_pct,
+        moisture_from_regain_pct(0.4 * wood_equilibrium_regain_pct(dried.temperature_c, dried.relative_humidity_pct))
+            AS least_moisture_pct,
+        format('{:.1f} °C and {:.0f} % RH', dried.temperature_c, dried.relative_humidity_pct) AS air,
+        favg(dried.moisture.mean) OVER of_point AS point_moisture_pct,
+        sum(dried.moisture.n) OVER of_point AS n_point_moisture
+    FROM joined.sheet AS sheet
+    LEFT JOIN weighed ON sheet.sheet_id = weighed.sheet_id
+    LEFT JOIN dried ON sheet.sheet_id = dried.sheet_id
+    WINDOW of_point AS (PARTITION BY sheet.trial, sheet.trial_point)
+),
+
+with_moisture AS (
+    SELECT
+        *,
+        CASE
+            WHEN moisture.mean IS NOT NULL THEN 'sheet'
+            WHEN point_moisture_pct IS NOT NULL THEN 'trial_point'
+        END AS moisture_origin,
+        CASE moisture_origin
+            WHEN 'sheet' THEN { 'n': moisture.n, 'mean': moisture.mean }
+            WHEN 'trial_point' THEN { 'n': n_point_moisture, 'mean': point_moisture_pct }
+        END AS basis_moisture,
+        CASE
+            WHEN moisture.mean > wood_moisture_pct
+                THEN format(
+                    '{:.1f} % is more than the {:.1f} % that wood holds at {}', moisture.mean, wood_moisture_pct, air
+                )
+            WHEN moisture.mean < least_moisture_pct
+                THEN format(
+                    '{:.1f} % is less than {:.1f} %, two fifths of what wood holds at {}',
+                    moisture.mean,
+                    least_moisture_pct,
+                    air
+                )
+        END AS moisture_warning
+    FROM own
+    WHERE conditioned IS NOT NULL OR moisture IS NOT NULL
 ),
 
 both_bases AS (
     SELECT
-        coalesce(weighed.sheet_id, dried.sheet_id) AS sheet_id,
-        weighed.as_taken,
-        dried.moisture,
-        weighed.conditioned.mean IS NULL AS conditioned_derived,
-        weighed.oven_dry.mean IS NULL AS oven_dry_derived,
+        * EXCLUDE (
+            conditioned, oven_dry, wood_moisture_pct, least_moisture_pct, air, point_moisture_pct, n_point_moisture
+        ),
+        conditioned.mean IS NULL AS derive_conditioned,
+        oven_dry.mean IS NULL AS derive_oven_dry,
         CASE
-            WHEN weighed.conditioned.mean IS NOT NULL THEN weighed.conditioned
+            WHEN conditioned.mean IS NOT NULL THEN conditioned
             ELSE {
-                'n': weighed.oven_dry.n + dried.moisture.n,
-                'mean': conditioned_grammage_g_m2(weighed.oven_dry.mean, dried.moisture.mean),
-                's': NULL
+                'n': (oven_dry.n + basis_moisture.n)::BIGINT,
+                'mean': conditioned_grammage_g_m2(oven_dry.mean, basis_moisture.mean),
+                's': NULL,
+                'n_left_out': conditioned.n_left_out
             }
         END AS conditioned,
         CASE
-            WHEN weighed.oven_dry.mean IS NOT NULL THEN weighed.oven_dry
+            WHEN oven_dry.mean IS NOT NULL THEN oven_dry
             ELSE {
-                'n': weighed.conditioned.n + dried.moisture.n,
-                'mean': oven_dry_grammage_g_m2(weighed.conditioned.mean, dried.moisture.mean),
-                's': NULL
+                'n': (conditioned.n + basis_moisture.n)::BIGINT,
+                'mean': oven_dry_grammage_g_m2(conditioned.mean, basis_moisture.mean),
+                's': NULL,
+                'n_left_out': coalesce(conditioned.n_left_out, 0) + coalesce(moisture.n_left_out, 0)
             }
         END AS oven_dry
-    FROM weighed
-    FULL JOIN dried ON weighed.sheet_id = dried.sheet_id
+    FROM with_moisture
 )
 
 SELECT
-    both_bases.sheet_id,
-    both_bases.conditioned,
-    both_bases.oven_dry,
-    both_bases.as_taken,
-    both_bases.moisture,
-    CASE WHEN both_bases.conditioned.mean IS NOT NULL THEN both_bases.conditioned_derived END AS conditioned_derived,
-    CASE WHEN both_bases.oven_dry.mean IS NOT NULL THEN both_bases.oven_dry_derived END AS oven_dry_derived,
+    both_bases.* EXCLUDE (derive_conditioned, derive_oven_dry),
+    CASE WHEN both_bases.conditioned.mean IS NOT NULL THEN both_bases.derive_conditioned END AS conditioned_derived,
+    CASE WHEN both_bases.oven_dry.mean IS NOT NULL THEN both_bases.derive_oven_dry END AS oven_dry_derived,
     setting.grammage_basis,
     CASE setting.grammage_basis
-        WHEN 'conditioned' THEN both_bases.conditioned.mean
-        WHEN 'oven_dry' THEN both_bases.oven_dry.mean
-        WHEN 'as_taken' THEN both_bases.as_taken.mean
-    END AS grammage_g_m2
+        WHEN 'conditioned' THEN both_bases.conditioned
+        WHEN 'oven_dry' THEN both_bases.oven_dry
+        WHEN 'as_taken' THEN both_bases.as_taken
+    END AS of_basis,
+    (of_basis).mean AS grammage_g_m2
 FROM both_bases
 CROSS JOIN main.setting AS setting

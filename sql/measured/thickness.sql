@@ -1,17 +1,19 @@
--- Purpose: the thickness of each sheet, single and from a pack divided by its sheets: two kinds that are
---     never mixed. Where a kind was read at more than one pressure, one pressure counts: the one preferred
---     by the settings, else the one with most readings, of these the lowest. Pressures are told apart to
---     0.001 kPa.
+-- Purpose: the thickness of each sheet, of the readings made in an admitted atmosphere, single and from a pack divided
+--     by its sheets: two kinds that are never mixed. Where a kind was read at more than one pressure, one pressure
+--     counts: of those with readings that count the one preferred by the settings, else the one with most such
+--     readings, of these the lowest. Pressures are told apart to 1 kPa.
 -- Grain: One row per sheet with readings.
--- Inputs: records.thickness, main.setting
+-- Inputs: records.thickness, judged.climate_test, main.setting
 WITH at_pressure AS (
     SELECT
-        sheet_id,
-        CASE WHEN sheets_in_pack = 1 THEN 'single' ELSE 'stack' END AS kind,
-        round(pressure_kpa) AS pressure_kpa,
-        mean_and_spread(thickness_um / sheets_in_pack) AS thickness
-    FROM records.thickness
-    WHERE fate = 'loaded'
+        record.sheet_id,
+        CASE WHEN record.sheets_in_pack = 1 THEN 'single' ELSE 'stack' END AS kind,
+        round(record.pressure_kpa) AS pressure_kpa,
+        mean_and_spread(record.thickness_um / record.sheets_in_pack, judged.admitted) AS thickness
+    FROM records.thickness AS record
+    INNER JOIN judged.climate_test AS judged
+        ON record.file_hash = judged.file_hash
+        AND record.line_number = judged.line_number
     GROUP BY ALL
 ),
 
@@ -22,6 +24,7 @@ chosen AS (
     QUALIFY row_number() OVER (
         PARTITION BY at_pressure.sheet_id, at_pressure.kind
         ORDER BY
+            at_pressure.thickness.n > 0 DESC,
             coalesce(at_pressure.pressure_kpa = round(setting.thickness_pressure_kpa), FALSE) DESC,
             at_pressure.thickness.n DESC,
             at_pressure.pressure_kpa ASC NULLS LAST

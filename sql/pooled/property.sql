@@ -20,13 +20,16 @@ pooled AS (
         unit,
         suffix,
         wide_name,
+        assumption,
         preferred,
-        count(*) AS n_sheets,
-        sum(n)::BIGINT AS n_readings,
+        count(value) AS n_sheets,
+        sum(n) FILTER (WHERE value IS NOT NULL)::BIGINT AS n_readings,
+        sum(n_left_out)::BIGINT AS n_left_out,
         favg(value) AS value,
         stddev_samp(value) AS s
     FROM sheet_property
     GROUP BY ALL
+    HAVING count(value) > 0
 )
 
 SELECT

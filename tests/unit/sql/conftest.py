@@ -11,7 +11,7 @@ from pipelines.warehouse.connection import working
 from pipelines.warehouse.loading import ensure_tables
 from pipelines.warehouse.settling import set_setting
 from pipelines.warehouse.tables import create_table
-from schemas.records import KINDS
+from schemas.records import STORED
 from schemas.records.record import SettledRecord
 
 SETTING = {
@@ -26,6 +26,21 @@ SETTING = {
     "thickness_kind": "single",
     "thickness_pressure_kpa": 100.0,
     "left_out_remarks": "clamp_break,clamp_slip,early_stop,defect",
+    "lowest_temperature_c": 22.0,
+    "highest_temperature_c": 24.0,
+    "lowest_humidity_pct": 48.0,
+    "highest_humidity_pct": 52.0,
+    "stay_from_grammage_g_m2": [0.0, 225.0],
+    "stay_h": [4.0, 8.0],
+    "longest_gap_min": 30.0,
+    "averaging_min": 0.0,
+    "preconditioning_required": False,
+    "admitted_verdicts": "standard,off_standard,unproven",  # most tests are not about the atmosphere
+    "mass_constancy_pct": 0.25,
+    "mass_constancy_h": 1.0,
+    "reference_moisture_pct": None,
+    "corrected_properties": "",
+    "corrections_pct": [],
 }
 
 DEFAULTS: dict[str, dict[str, Any]] = {
@@ -34,6 +49,8 @@ DEFAULTS: dict[str, dict[str, Any]] = {
     "recipe": {"recipe": "R1", "recipe_version": "1"},
     "tank": {"tank": "K1", "event": "filled", "happened_at_utc": "2026-09-01 08:00:00"},
     "pressing": {"sheet_id": "S1", "pass_no": 1},
+    "conditioning": {"sheet_id": "S1", "room": "R1", "in_at_utc": "2026-10-01 00:00:00"},
+    "climate": {"room": "R1", "temperature_c": 23.0, "relative_humidity_pct": 50.0},
     "drying": {"sheet_id": "S1", "step_no": 1, "method": "plate"},
     "basis_weight": {"tester": "balance", "sheet_id": "S1", "specimen_no": 1, "state": "conditioned"},
     "moisture": {"tester": "balance", "sheet_id": "S1", "specimen_no": 1},
@@ -55,7 +72,7 @@ class Warehouse:
         self.lines = 0
         ensure_tables(connection)
         connection.execute("CREATE SCHEMA records")
-        for kind, model in KINDS.items():
+        for kind, model in STORED.items():
             create_table(connection, f"records.{kind}", model, SettledRecord)
         building.create_macros(connection)
         self.set()

@@ -4,6 +4,7 @@ import inspect
 import math
 from collections.abc import Callable
 
+import numpy
 import pint
 import pytest
 from hypothesis import given
@@ -16,11 +17,35 @@ from pipelines.warehouse.statements import names
 UNITS = pint.UnitRegistry()
 Q = UNITS.Quantity
 
+# USDA FPL-RN-0268: molar mass of dry wood, equilibrium constant of dissolved water and of the two hydrates,
+# as polynomials in the temperature in degrees Celsius.
+WOOD = (
+    (349, 1.29, 0.0135),
+    (0.805, 0.000736, -0.00000273),
+    (6.27, -0.00938, -0.000303),
+    (1.91, 0.0407, -0.000293),
+)
+
+
+def two_hydrates(h: float, w: float, k: float, k1: float, k2: float) -> float:
+    """The equation in the form it is printed in, in % of the dry mass."""
+    hydrated = k1 * k * h + 2 * k1 * k2 * k**2 * h**2
+    return 1800 / w * (k * h / (1 - k * h) + hydrated / (1 + k1 * k * h + k1 * k2 * k**2 * h**2))
+
+
 FORMULAS: dict[str, Callable[..., float]] = {
     "grammage_g_m2": lambda mass, area: (Q(mass, "g") / Q(area, "mm**2")).m_as("g/m**2"),
     "moisture_pct": lambda before, after: ((Q(before, "g") - Q(after, "g")) / Q(before, "g")).m_as("percent"),
     "moisture_regain_pct": lambda wet: 100 * (wet / 100) / (1 - wet / 100),
     "oven_dry_grammage_g_m2": lambda grammage, wet: grammage - grammage * Q(wet, "percent").m_as(""),
+    "moisture_from_regain_pct": lambda regain: 100 - 100 / (1 + regain / 100),
+    "at_reference_moisture": lambda value, moisture, reference, change: (
+        value + value * Q(change, "percent").m_as("") * (reference - moisture)
+    ),
+    "two_hydrate_share": lambda a, k1, k2: 1 / (1 / a - 1) + k1 * a * (1 + 2 * k2 * a) / (1 + k1 * a * (1 + k2 * a)),
+    "wood_equilibrium_regain_pct": lambda t, h: two_hydrates(h / 100, *(
+        numpy.polynomial.Polynomial(coefficients)(t) for coefficients in WOOD
+    )),
     "conditioned_grammage_g_m2": lambda grammage, wet: grammage / (1 - Q(wet, "percent").m_as("")),
     "apparent_density_kg_m3": lambda w, t: (Q(w, "g/m**2") / Q(t, "um")).m_as("kg/m**3"),
     "bulk_cm3_g": lambda w, t: (Q(t, "um") / Q(w, "g/m**2")).m_as("cm**3/g"),
@@ -53,7 +78,25 @@ FORMULAS: dict[str, Callable[..., float]] = {
     ).m_as("percent"),
 }  # fmt: skip
 
-TEXT = {"rush_or_drag": 1, "folded_sheet_id": 1, "without_character": 2}
+TEXT = {
+    "rush_or_drag": 1,
+    "folded_sheet_id": 1,
+    "without_character": 2,
+    "outside_limits": 4,
+    "minutes_between": 2,
+    "utc_minute": 1,
+}
+SOME = {
+    "folded_sheet_id": ["'AB-1'"],
+    "without_character": ["'AB-1'", "2"],
+    "minutes_between": ["TIMESTAMP '2026-10-03 10:00:00'", "TIMESTAMP '2026-10-03 11:00:00'"],
+    "utc_minute": ["TIMESTAMP '2026-10-03 10:00:00'"],
+}
+"""Arguments that give something, where numbers do not."""
+
+NULL = {"minutes_between": "NULL::TIMESTAMP"}
+"""NULL with its type, where a function of several types would not know which is meant."""
+
 AGGREGATE = {"mean_and_spread"}
 
 
@@ -89,13 +132,13 @@ def test_a_macro_agrees_with_pint(connection, macro, data) -> None:
     )
 
 
-@pytest.mark.parametrize("macro", [*FORMULAS, *TEXT])
+@pytest.mark.parametrize("macro", [*FORMULAS, *(macro for macro in TEXT if macro != "outside_limits")])
 def test_null_in_null_out(connection, macro) -> None:
     count = arity(macro)
-    some = ["'AB-1'", "2"] if macro in ("folded_sheet_id", "without_character") else ["2.0"] * count
+    some = SOME.get(macro, ["2.0"] * count)
     assert connection.execute(f"SELECT {macro}({', '.join(some[:count])})").fetchall() != [(None,)]
     for missing in range(count):
-        arguments = [*some[:missing], "NULL", *some[missing + 1 : count]]
+        arguments = [*some[:missing], NULL.get(macro, "NULL"), *some[missing + 1 : count]]
         query = f"SELECT {macro}({', '.join(arguments)})"
         assert connection.execute(query).fetchall() == [(None,)], query
 
@@ -104,15 +147,40 @@ def test_a_column_without_values_has_no_mean(connection) -> None:
     ((summary,),) = connection.execute(
         "SELECT mean_and_spread(value) FROM (VALUES (NULL::DOUBLE)) AS one (value)"
     ).fetchall()
-    assert summary == {"n": 0, "mean": None, "s": None}
+    assert summary == {"n": 0, "mean": None, "s": None, "n_left_out": 0}
     ((summary,),) = connection.execute(
         "SELECT mean_and_spread(value) FROM (VALUES (3.5::DOUBLE), (NULL)) AS one (value)"
     ).fetchall()
-    assert summary == {"n": 1, "mean": 3.5, "s": None}
+    assert summary == {"n": 1, "mean": 3.5, "s": None, "n_left_out": 0}
 
 
 def test_a_mean_of_zero_has_no_coefficient_of_variation(connection) -> None:
     assert evaluate(connection, "coefficient_of_variation_pct", [1.0, 0.0]) is None
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (24.6, "24.6 °C, 0.6 °C above 24 °C"),
+        (21.25, "21.25 °C, 0.75 °C below 22 °C"),
+        (24.0, None),
+        (22.0, None),
+        (None, None),
+    ],
+)
+def test_a_value_outside_its_limits_is_told_in_words(connection, value, words) -> None:
+    assert evaluate(connection, "outside_limits", [value, 22.0, 24.0, "°C"]) == words
+
+
+def test_minutes_between_keep_their_fraction(connection) -> None:
+    query = "SELECT minutes_between(TIMESTAMP '2026-10-03 23:59:30', TIMESTAMP '2026-10-04 01:00:00')"
+    assert connection.execute(query).fetchall() == [(60.5,)]
+
+
+def test_those_that_do_not_count_are_counted_apart(connection) -> None:
+    rows = "(VALUES (1.0::DOUBLE, TRUE), (3.0, TRUE), (99.0, FALSE), (NULL, FALSE)) AS row (value, counts)"
+    ((summary,),) = connection.execute(f"SELECT mean_and_spread(value, counts) FROM {rows}").fetchall()
+    assert summary == {"n": 2, "mean": 2.0, "s": pytest.approx(2**0.5), "n_left_out": 1}
 
 
 @given(a=st.text("aB1-Oo0é", max_size=6), b=st.text("aB1-Oo0é", max_size=6))

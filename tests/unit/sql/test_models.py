@@ -43,7 +43,7 @@ def test_a_head_says_purpose_grain_and_every_input(name: str) -> None:
 @pytest.mark.parametrize("name", MODELS + CHECKS)
 def test_a_file_is_one_statement_that_selects(name: str) -> None:
     code = "\n".join(line for line in statement(name).splitlines() if not line.startswith("--"))
-    assert ";" not in code
+    assert ";" not in re.sub(r"'[^']*'", "", code), "outside texts"
     assert code.split()[0] in ("SELECT", "WITH")
 
 

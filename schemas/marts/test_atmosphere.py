@@ -1,0 +1,56 @@
+"""Test atmosphere: the verdict on the air that each test was made in, with its reason."""
+
+import pandera.pandas as pa
+
+from schemas import columns
+from schemas.columns import Flag, Integer, Timestamp, column
+from schemas.marts import shared
+
+
+class TestAtmosphere(pa.DataFrameModel):
+    """One row per conditioned weighing, oven-dry pair, thickness reading and tensile test of a known sheet.
+
+    Weighings oven dry or as taken need no atmosphere and have no row.
+    """
+
+    kind: str = column("Kind of record.", isin=("basis_weight", "moisture", "thickness", "tensile"))
+    sheet_id: str = columns.sheet_id
+    trial: str = columns.trial
+    trial_point: str = columns.trial_point
+    tested_at_utc: Timestamp = columns.tested_at_utc
+    room: str = column("Room whose recorded stay contains the test.", nullable=True)
+    in_at_utc: Timestamp = column("When the sheet was brought into it, in UTC.", unit="UTC", nullable=True)
+    stayed_h: float = column("Hours in the room up to the test.", unit="h", nullable=True)
+    required_stay_h: float = column(
+        "Hours that the settings require for the sheet's grammage: the mean of its weighed pieces, else the "
+        "target; where neither tells, the longest stay of all.",
+        unit="h",
+        source="ISO 187 (from memory)",
+    )
+    verdict: str = shared.verdict()
+    reason: str = shared.verdict_reason()
+    admitted: bool = column("Whether the settings admit the verdict to means.")
+    temperature_c: float = column(
+        "Temperature of the last reading before the test, or the mean of the averaging time up to it.",
+        unit="Cel",
+        nullable=True,
+    )
+    relative_humidity_pct: float = column(
+        "Relative humidity of the last reading before the test, or the mean of the averaging time up to it.",
+        unit="%",
+        nullable=True,
+    )
+    since_reading_min: float = column("Time from that reading to the test.", unit="min", nullable=True)
+    mass_constant: Flag = column(
+        "Whether the last repeated weighings of the sheet's pieces before the test agreed within the settings' "
+        "limit; missing where no piece was weighed twice. It changes no verdict.",
+        source="ISO 187 (from memory)",
+        nullable=True,
+    )
+    mass_change_pct: float = column("Greatest change of mass in those weighings.", unit="%", nullable=True)
+    file_hash: str = column("SHA-256 of the file's bytes; the archive keeps the file under it.")
+    line_number: Integer = column("Line of the file, counted from 1.", unit="1")
+
+    class Config:
+        name = "test_atmosphere"
+        strict = True
