@@ -28,7 +28,7 @@ class Climate(Record):
     wet_bulb_c: float = column(
         "Wet-bulb temperature of an aspirated psychrometer.", unit="Cel", nullable=True, gt=-40, lt=80
     )
-    air_pressure_kpa: float = column("Air pressure.", unit="kPa", nullable=True, ge=50, le=120)
+    air_pressure_kpa: float = column("Air pressure.", unit="kPa", nullable=True, ge=50, le=110)
 
     class Config:
         name = "climate"
