@@ -177,8 +177,10 @@ def collect(night: Night) -> Collected:
         last = connection.execute(
             "SELECT built_under FROM ledger.night ORDER BY night DESC LIMIT 1"
         ).fetchone()
-        found.changed = bool(found.files_new or found.files_again) or last != (
-            _built_under(laboratory, settings),
+        found.changed = (
+            bool(found.files_new or found.files_again)
+            or last != (_built_under(laboratory, settings),)
+            or not publishing.has_snapshot(laboratory.published)
         )
     log.info("Collected: %d new files, %d to read again", found.files_new, found.files_again)
     for waiting in found.waiting:
@@ -411,6 +413,8 @@ def publish(night: Night) -> Path:
     ended = datetime.now(UTC).replace(tzinfo=None)
     with working(night.database) as connection:
         with transaction(connection):
+            # A try before this one may have got as far as this line.
+            connection.execute("DELETE FROM ledger.night WHERE night = ?", [night.name])
             connection.execute(
                 f"INSERT INTO ledger.night BY NAME {statements.statement('records/night')}",
                 {
@@ -423,10 +427,9 @@ def publish(night: Night) -> Path:
             )
             tables.create_table(connection, "main.night", NightRow)
             connection.execute("INSERT INTO main.night BY NAME SELECT * FROM ledger.night")
-        snapshot = publishing.write_snapshot(
-            connection, laboratory.published, night.name, settings.publishing.snapshots_kept
-        )
+        snapshot = publishing.write_snapshot(connection, laboratory.published, night.name)
     publishing.point_to(laboratory.published, snapshot, ended)
+    publishing.remove_old(laboratory.published, settings.publishing.snapshots_kept)
     night.database.replace(laboratory.warehouse)
     log.info("Published: %s", snapshot.name)
     return snapshot
