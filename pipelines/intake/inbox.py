@@ -119,6 +119,7 @@ def keep(archive: Path, file_hash: str, data: bytes) -> None:
         return
     path.parent.mkdir(parents=True, exist_ok=True)
     unfinished = path.with_suffix(".unfinished")
+    unfinished.unlink(missing_ok=True)  # what a killed run left may be read-only already
     with unfinished.open("wb") as stream:
         stream.write(data)
         stream.flush()
