@@ -140,7 +140,7 @@ def collect(night: Night) -> Collected:
         known = {
             row[0] for row in connection.execute("SELECT file_hash FROM ledger.received_file").fetchall()
         }
-        arrived, seen_now = [], []
+        arrived, seen_now, dated = [], [], []
         for sighting in sightings(laboratory.inbox):
             if (sighting.name, sighting.size, sighting.changed_ns) in seen:
                 continue
@@ -158,6 +158,7 @@ def collect(night: Night) -> Collected:
                     "file_hash": file_hash,
                 }
             )
+            dated.append((file_hash, sighting.changed_at_utc))
             if file_hash not in known:
                 known.add(file_hash)
                 arrived.append(
@@ -173,12 +174,13 @@ def collect(night: Night) -> Collected:
         loading.insert(connection, "ledger.received_file", arrived)
         loading.insert(connection, "ledger.sighting", seen_now)
         found.files_new = len(arrived)
+        files_older = loading.date_back(connection, dated)
         found.files_again = _mark_to_read_again(connection, laboratory, settings)
         last = connection.execute(
             "SELECT built_under FROM ledger.night ORDER BY night DESC LIMIT 1"
         ).fetchone()
         found.changed = (
-            bool(found.files_new or found.files_again)
+            bool(found.files_new or found.files_again or files_older)
             or last != (_built_under(laboratory, settings),)
             or not publishing.has_snapshot(laboratory.published)
         )
@@ -428,8 +430,10 @@ def publish(night: Night) -> Path:
             tables.create_table(connection, "main.night", NightRow)
             connection.execute("INSERT INTO main.night BY NAME SELECT * FROM ledger.night")
         snapshot = publishing.write_snapshot(connection, laboratory.published, night.name)
+        # Closing would do this too, but pass over a full disk in silence.
+        connection.execute("CHECKPOINT")
     publishing.point_to(laboratory.published, snapshot, ended)
-    publishing.remove_old(laboratory.published, settings.publishing.snapshots_kept)
+    publishing.remove_old(laboratory.published, snapshot, settings.publishing.snapshots_kept)
     night.database.replace(laboratory.warehouse)
     log.info("Published: %s", snapshot.name)
     return snapshot

@@ -69,9 +69,10 @@ def point_to(published: Path, snapshot: Path, checked_at_utc: datetime) -> None:
     unfinished.replace(pointer)
 
 
-def remove_old(published: Path, kept: int) -> None:
-    """Remove all snapshots but the newest; to be called once the pointer names one of these."""
-    for old in sorted(published.glob("sheetlore-*.duckdb"))[:-kept]:
+def remove_old(published: Path, current: Path, kept: int) -> None:
+    """Remove all snapshots but the newest and the current one, which a clock put back may have dated before others."""
+    others = sorted(path for path in published.glob("sheetlore-*.duckdb") if path != current)
+    for old in others[: max(0, len(others) + 1 - kept)]:
         old.unlink(missing_ok=True)
 
 
