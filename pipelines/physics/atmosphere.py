@@ -61,7 +61,10 @@ def relative_humidity_from_wet_bulb_pct(
     wet = np.where(wet - dry > WET_BULB_ROUNDING_C + 1e-9, np.nan, np.minimum(wet, dry))
     coefficient = 6.60e-4 * (1 + 0.00115 * wet)
     vapour_kpa = saturation_vapour_pressure_kpa(wet) - coefficient * _pressure(pressure_kpa) * (dry - wet)
-    return _within(100 * vapour_kpa / saturation_vapour_pressure_kpa(dry), 0.0, 100.0)
+    share = np.minimum(
+        vapour_kpa / saturation_vapour_pressure_kpa(dry), 1.0
+    )  # 1 but for rounding, if saturated
+    return 100 * _within(share, 0.0, 1.0)
 
 
 def dew_point_c(temperature_c: npt.ArrayLike, relative_humidity_pct: npt.ArrayLike) -> FloatArray:

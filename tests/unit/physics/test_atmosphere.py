@@ -36,7 +36,8 @@ def test_a_lower_wet_bulb_means_drier_air(dry_c, depression_c, further_c) -> Non
 
 
 def test_equal_bulbs_mean_saturated_air() -> None:
-    assert atmosphere.relative_humidity_from_wet_bulb_pct([5, 23, 40], [5, 23, 40]) == pytest.approx(100)
+    bulbs_c = np.arange(5.0, 40.0, 0.1)
+    assert atmosphere.relative_humidity_from_wet_bulb_pct(bulbs_c, bulbs_c) == pytest.approx(100, rel=1e-12)
 
 
 def test_a_wet_bulb_above_the_dry_one_is_rounding_up_to_a_tenth_and_then_a_fault() -> None:
