@@ -61,7 +61,7 @@ class CurveSettings:
         that: no other window is within 1 % at every noise.
     break_drop_pct: drop below the maximum force that counts as the break.
     slip_drop_pct: least drop before the maximum that counts as a slip in a clamp.
-    minimum_points: least number of points up to the maximum force.
+    minimum_points: least number of points up to the maximum force, within which a slope window must fit too.
     elongation_jitter_mm: how far elongation may step back, as the noise of its gauge.
 
     Raises ValueError for a setting that makes no sense.
@@ -113,8 +113,8 @@ class CurveResults:
         FloatArray  # where the tangent at the maximum slope meets the line of the curve's last
     )
     bend_force_n: FloatArray  # part; NaN where the slope does not fall by half or they meet outside
-    # unusable
-    too_few_points: BoolArray
+    # unusable: one of these
+    too_few_points: BoolArray  # or too little elongation for a slope, up to the maximum
     non_finite: BoolArray
     non_monotone_elongation: BoolArray
     no_rise: BoolArray
@@ -200,14 +200,14 @@ def _reduce_block(
     non_monotone = (forward - x).max(axis=1) > settings.elongation_jitter_mm
     x = forward
     peak = f.argmax(axis=1)
-    noise_n = _noise(f, np.maximum(peak, settings.minimum_points - 1))
+    noise_n = _noise(f, np.maximum(peak, WINDOW_POINTS))
 
     with np.errstate(divide="ignore", invalid="ignore"):
         sums = _PrefixSums(x, f)
         slopes, stops = _sliding_slopes(sums, x, peak, settings.slope_window_mm)
         steepest = slopes.argmax(axis=1)
         slope = _at(slopes, steepest)
-        no_rise = ~((_at(f, peak) - f[:, 0] > NOISE_LIMIT * noise_n) & (slope > 0))
+        no_rise = _at(f, peak) - f[:, 0] <= NOISE_LIMIT * noise_n
 
         zero_n = np.zeros(peak.size)
         if settings.remove_force_zero:
@@ -240,8 +240,11 @@ def _reduce_block(
         flat = (f == max_n[:, None]) & (columns < counts[:, None])
         saturated = _saturated(sums, x, max_n, peak, flat, settings.slope_window_mm)
 
-    too_few = (peak + 1 < settings.minimum_points) & ~no_rise
-    usable = finite & ~non_monotone & ~no_rise & ~too_few
+    non_monotone &= finite
+    no_rise &= finite & ~non_monotone
+    usable = finite & ~non_monotone & ~no_rise
+    too_few = usable & ((peak + 1 < settings.minimum_points) | ~(slope > 0))
+    usable &= ~too_few
 
     def where_usable(values: FloatArray) -> FloatArray:
         return np.where(usable, values, np.nan)
@@ -258,10 +261,10 @@ def _reduce_block(
         force_zero_n=where_usable(zero_n),
         bend_elongation_mm=where_usable(bend_mm - taut_mm),
         bend_force_n=where_usable(bend_n - zero_n),
-        too_few_points=too_few & finite,
+        too_few_points=too_few,
         non_finite=~finite,
         non_monotone_elongation=non_monotone,
-        no_rise=no_rise & finite,
+        no_rise=no_rise,
         saturated=saturated & usable,
         clamp_slip=slip & usable,
         early_stop=~breaks & usable,
