@@ -11,7 +11,7 @@ from pipelines.physics import moisture
 @given(st.floats(0, 99))
 def test_moisture_content_and_regain_are_inverses(moisture_pct) -> None:
     regain_pct = moisture.regain_from_moisture_pct(moisture_pct)
-    assert regain_pct >= moisture_pct
+    assert regain_pct >= moisture_pct * (1 - 1e-12)
     assert moisture.moisture_from_regain_pct(regain_pct) == pytest.approx(moisture_pct, rel=1e-9, abs=1e-12)
 
 
