@@ -114,10 +114,14 @@ def begin(laboratory: Laboratory) -> Night:
     name = f"{began:%Y-%m-%dT%H-%M-%S}-{began.microsecond // 1000:03d}Z"
     night = Night(laboratory.root, name, began)
     clear(night)
-    if laboratory.warehouse.exists():
-        shutil.copyfile(laboratory.warehouse, night.database)
-    with working(night.database) as connection, transaction(connection):
-        loading.ensure_tables(connection)
+    try:
+        if laboratory.warehouse.exists():
+            shutil.copyfile(laboratory.warehouse, night.database)
+        with working(night.database) as connection, transaction(connection):
+            loading.ensure_tables(connection)
+    except BaseException:
+        clear(night)
+        raise
     return night
 
 
