@@ -3,6 +3,7 @@
 Curves are our own: a rise like a tanh, with a break, noise, slack and faults put in as a test needs them.
 """
 
+import tracemalloc
 from dataclasses import fields, replace
 
 import numpy as np
@@ -74,6 +75,28 @@ def test_the_maximum_slope_may_lie_past_a_soft_start() -> None:
     assert result.slack_removed_mm == pytest.approx(0.25, abs=0.01)
 
 
+def test_a_corner_within_the_last_part_is_no_bend() -> None:
+    x = np.linspace(0, 3.4, 1701)
+    f = np.where(x < 2.4, 5 * x, np.minimum(12 + 80 * (x - 2.4), 36 + (x - 2.7)))
+    result = reduce((x, f), slack="none")
+    assert result.max_slope_n_mm == pytest.approx(80)
+    assert np.isnan(result.bend_elongation_mm)
+
+
+def test_where_points_stand_wide_apart_the_window_grows_to_five() -> None:
+    x, f = piece(points=26, noise_n=0.3)
+    slopes = [np.polyfit(x[i : i + 5], f[i : i + 5], 1)[0] for i in range(f.argmax() - 3)]
+    assert reduce((x, f)).max_slope_n_mm == pytest.approx(max(slopes), rel=1e-9)
+
+
+def test_a_pause_of_the_clamps_does_no_harm() -> None:
+    x, f = (np.repeat(part, np.where(np.arange(13) == 8, 7, 1)) for part in piece(points=13))
+    paused, plain = reduce((x, f)), reduce(piece(points=13))
+    assert raised(paused) == []
+    assert paused.energy_to_max_j == pytest.approx(plain.energy_to_max_j, rel=1e-9)
+    assert paused.max_slope_n_mm == pytest.approx(plain.max_slope_n_mm, rel=1e-9)
+
+
 # --- slack and force zero
 
 
@@ -104,6 +127,13 @@ def test_a_record_that_begins_under_load_is_carried_back_to_zero_force() -> None
     assert result.energy_to_max_j[1] == pytest.approx(result.energy_to_max_j[0], rel=1e-3)
 
 
+def test_the_tangent_adds_the_area_before_the_first_point() -> None:
+    x = np.linspace(0.2, 2, 181)
+    result = reduce((x, 50 * x))
+    assert result.slack_removed_mm == pytest.approx(0, abs=1e-9)
+    assert result.energy_to_max_j == pytest.approx(50 * 2**2 / 2 / 1000, rel=1e-9)
+
+
 def test_elongation_counts_from_where_the_pre_force_is_reached() -> None:
     x = np.linspace(0, 2, 201)
     result = reduce((x, 50 * x), slack="pre_force", pre_force_n=1.23)
@@ -130,6 +160,11 @@ def test_a_flat_start_is_the_force_zero(offset_n) -> None:
 def test_a_record_that_rises_at_once_has_no_flat_start_to_take_a_zero_from() -> None:
     x, f = piece()
     assert reduce((x, f + 0.8)).force_zero_n == 0
+
+
+def test_a_soft_start_is_no_force_zero() -> None:
+    x = np.linspace(0, 2, 1001)
+    assert reduce((x, np.maximum(4 * x, 2 + 40 * (x - 0.5)))).force_zero_n == 0
 
 
 # --- faults
@@ -168,6 +203,19 @@ def test_a_flat_top_read_with_a_coarse_resolution_is_not_cut_off() -> None:
     coarse = np.round(f, 1)
     assert (coarse == coarse.max()).sum() >= 5
     assert raised(reduce((x, coarse))) == []
+
+
+def test_a_noisy_flat_top_read_with_a_coarse_resolution_is_not_cut_off() -> None:
+    for seed in range(50):
+        x, f = piece(points=4000, slope_n_mm=100, noise_n=0.1, seed=seed)
+        assert raised(reduce((x, np.round(f * 5) / 5))) == [], seed
+
+
+def test_a_short_record_beside_a_long_one_is_not_taken_as_cut_off() -> None:
+    x, f = piece(points=60)
+    held = f[:40].copy()
+    held[-1] = held[-2]
+    assert raised(reduce((x[:40], held), piece(points=63))) == ["early_stop"]
 
 
 def test_elongation_that_runs_back_is_found() -> None:
@@ -329,6 +377,17 @@ def test_many_curves_of_all_lengths_in_blocks_come_out_as_one_by_one() -> None:
     for index, curve in enumerate(curves):
         picked = CurveResults(**{f.name: getattr(together, f.name)[[index]] for f in fields(together)})
         assert_alike(picked, reduce(curve), 1e-9)
+
+
+def test_one_long_record_among_many_short_ones_takes_no_room_for_each() -> None:
+    curves = [piece(points=20_000), *(piece(points=14, seed=seed) for seed in range(2000))]
+    x, f = (np.concatenate(parts) for parts in zip(*curves, strict=True))
+    offsets = np.concatenate([[0], np.cumsum([curve[0].size for curve in curves])])
+    tracemalloc.start()
+    reduce_curves(x, f, offsets)
+    peak_bytes = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert peak_bytes < 60 * (x.nbytes + f.nbytes)
 
 
 def test_the_sliding_slope_agrees_with_a_fit_to_each_window() -> None:
