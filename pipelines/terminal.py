@@ -13,6 +13,7 @@ from typing import Any, TextIO
 import pyarrow as pa
 from rich import box
 from rich.console import Console
+from rich.measure import Measurement
 from rich.table import Table
 from rich.text import Text
 
@@ -209,7 +210,8 @@ def table_of(result: pa.Table) -> None:
     rows = [tuple(row.values()) for row in _rows(result)]
     for row in rows:
         table.add_row(*(plain(value) for value in row))
-    if out.measure(table).minimum <= out.width:
+    unbounded = out.options.update(max_width=WIDE_ENOUGH)  # else a width within the terminal's is told
+    if Measurement.get(out, unbounded, table).maximum <= out.width:
         out.print(table)
         return
     width = max(len(name) for name in result.column_names)
