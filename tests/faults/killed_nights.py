@@ -2,10 +2,11 @@
 
 Started by the tests as ``python killed_nights.py``; each line it reads is a JSON request and answered by a line:
 ``lab`` the laboratory's folder, and when to kill: ``after`` so many seconds, or as soon as a file is there that
-``appears`` (a pattern below that folder) and was not there before; with neither the night ends by itself.
+``appears`` (a pattern below that folder) and was not there so before; with neither the night ends by itself.
 The answer has ``killed`` and the ``seconds`` the night took.
 """
 
+import contextlib
 import json
 import os
 import signal
@@ -27,8 +28,17 @@ def night(lab: Path) -> int:
     return 0
 
 
+def present(lab: Path, pattern: str | None) -> set[tuple[Path, int]]:
+    """Return the files of a pattern, each with when it was last changed."""
+    found = set()
+    for path in lab.glob(pattern) if pattern else ():
+        with contextlib.suppress(FileNotFoundError):
+            found.add((path, path.stat().st_ctime_ns))
+    return found
+
+
 def answer(lab: Path, after: float | None, appears: str | None) -> dict[str, object]:
-    before = set(lab.glob(appears)) if appears else set()
+    before = present(lab, appears)
     begun = time.monotonic()
     child = os.fork()
     if child == 0:
@@ -38,7 +48,7 @@ def answer(lab: Path, after: float | None, appears: str | None) -> dict[str, obj
         if ended:
             return {"killed": False, "status": status, "seconds": time.monotonic() - begun}
         late = after is not None and time.monotonic() - begun >= after
-        if late or (appears and set(lab.glob(appears)) - before):
+        if late or present(lab, appears) - before:
             os.kill(child, signal.SIGKILL)
             _, status = os.waitpid(child, 0)
             return {"killed": os.WIFSIGNALED(status), "status": status, "seconds": time.monotonic() - begun}
