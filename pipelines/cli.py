@@ -1,6 +1,6 @@
 """The commands: read arguments, call what does the work, print."""
 
-import json
+import io
 import logging
 import sys
 from enum import StrEnum
@@ -41,6 +41,12 @@ app = typer.Typer(
 Lab = Annotated[Path, typer.Option("--lab", help="The laboratory's folder.", show_default="this folder")]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")]
 Direct = Annotated[bool, typer.Option("--direct", help="Run the same steps without Prefect.")]
+
+
+def _text(argument: str) -> str:
+    if any("\ud800" <= sign <= "\udfff" for sign in argument):
+        raise UsageError("An argument holds bytes that are no text in this system's encoding.")
+    return argument
 
 
 class Form(StrEnum):
@@ -124,7 +130,7 @@ def nightly(lab: Lab = Path(), direct: Direct = False, as_json: Json = False) ->
     _show_stages()
     report = _night(Laboratory(lab), direct)
     if as_json:
-        typer.echo(json.dumps(summary.as_dict(report), indent=2))
+        sys.stdout.write(terminal.as_json(summary.as_dict(report)))
     else:
         terminal.show_report(report)
     if report.something_held:
@@ -137,9 +143,7 @@ def held(lab: Lab = Path(), as_json: Json = False) -> None:
     snapshot = _snapshot(lab)
     rows, unmatched = asking.held_rows(snapshot), asking.unmatched_tests(snapshot)
     if as_json:
-        typer.echo(
-            json.dumps({"held": rows, "unmatched": unmatched}, indent=2, ensure_ascii=False, default=str)
-        )
+        sys.stdout.write(terminal.as_json({"held": rows, "unmatched": unmatched}))
     else:
         terminal.show_held(rows, unmatched)
 
@@ -149,7 +153,7 @@ def held(lab: Lab = Path(), as_json: Json = False) -> None:
     "\n\nTables: SHOW TABLES. Columns with their meaning: SELECT column_name, comment FROM duckdb_columns()."
 )
 def sql(
-    query: Annotated[str, typer.Argument(metavar="QUERY", help="One SQL statement.")],
+    query: Annotated[str, typer.Argument(metavar="QUERY", callback=_text, help="One SQL statement.")],
     lab: Lab = Path(),
     form: Annotated[Form, typer.Option("--format", help="How the result is written.")] = Form.table,
     out: Annotated[Path | None, typer.Option("--out", help="Write to this file instead.")] = None,
@@ -172,14 +176,14 @@ def sql(
 
 @app.command(epilog="Example: sheetlore trace T1-003 --lab paper-lab")
 def trace(
-    sheet: Annotated[str, typer.Argument(metavar="SHEET", help="The sheet's number.")],
+    sheet: Annotated[str, typer.Argument(metavar="SHEET", callback=_text, help="The sheet's number.")],
     lab: Lab = Path(),
     as_json: Json = False,
 ) -> None:
     """Show one sheet with all its numbers: each back to file, line and content hash, and the formulas."""
     found = tracing.trace(_laboratory(lab), sheet)
     if as_json:
-        typer.echo(json.dumps(found, indent=2, ensure_ascii=False, default=str))
+        sys.stdout.write(terminal.as_json(found))
     else:
         terminal.show_trace(found)
 
@@ -225,6 +229,9 @@ def _fail(error: SheetloreError) -> NoReturn:
 
 def main() -> None:
     """Run the command line; every error that a person can mend ends in a message and its exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # a sign that the stream lacks is no reason to fail
     try:
         app()
     except SheetloreError as error:

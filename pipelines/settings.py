@@ -5,7 +5,7 @@ import hashlib
 import json
 import tomllib
 from pathlib import Path
-from typing import Annotated, Any, Literal, TypeVar, get_args
+from typing import Annotated, Any, Literal, TypeVar, get_args, get_origin
 from zoneinfo import ZoneInfo
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
@@ -36,7 +36,7 @@ TimeZone = Annotated[str, AfterValidator(_known_zone)]
 
 
 class _Section(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
 
 
 class LaboratorySection(_Section):
@@ -315,8 +315,8 @@ def _known_keys(model: type[BaseModel], location: tuple[int | str, ...]) -> list
     current: Any = model
     for part in location:
         fields = getattr(current, "model_fields", {})
-        if part not in fields:
-            continue
-        current = fields[str(part)].annotation
-    fields = getattr(current, "model_fields", {})
-    return [field.alias or name for name, field in fields.items()]
+        # Besides models there are tables whose keys are free: dict[str, model].
+        current = fields[part].annotation if part in fields else get_args(current)[-1]
+        while get_origin(current) is Annotated:
+            current = get_args(current)[0]
+    return [field.alias or name for name, field in current.model_fields.items()]

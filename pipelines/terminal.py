@@ -4,16 +4,20 @@ import csv
 import io
 import json
 import logging
+import math
 import sys
 from datetime import datetime
+from decimal import Decimal
 from typing import Any, TextIO
 
 import pyarrow as pa
 from rich import box
 from rich.console import Console
+from rich.measure import Measurement
 from rich.table import Table
 from rich.text import Text
 
+from pipelines.errors import UsageError
 from pipelines.flows import summary
 from pipelines.flows.steps import Report
 
@@ -206,7 +210,8 @@ def table_of(result: pa.Table) -> None:
     rows = [tuple(row.values()) for row in _rows(result)]
     for row in rows:
         table.add_row(*(plain(value) for value in row))
-    if out.measure(table).minimum <= out.width:
+    unbounded = out.options.update(max_width=WIDE_ENOUGH)  # else a width within the terminal's is told
+    if Measurement.get(out, unbounded, table).maximum <= out.width:
         out.print(table)
         return
     width = max(len(name) for name in result.column_names)
@@ -223,11 +228,15 @@ def _rows(result: pa.Table) -> list[dict[str, Any]]:
 
 
 def as_text(result: pa.Table, form: str) -> str:
-    """Return a query's result as CSV, JSON or Markdown, numbers with all their digits."""
+    """Return a query's result as CSV, JSON or Markdown, numbers with all their digits.
+
+    Raises UsageError where JSON would lose a column, because another is called like it.
+    """
     rows = [list(row.values()) for row in _rows(result)]
     if form == "json":
-        objects = [dict(zip(result.column_names, row, strict=True)) for row in rows]
-        return json.dumps(objects, indent=2, ensure_ascii=False, default=str) + "\n"
+        if len(set(result.column_names)) < result.num_columns:
+            raise UsageError("Two columns of the result have one name.", "Name them apart: SELECT … AS name")
+        return as_json([dict(zip(result.column_names, row, strict=True)) for row in rows])
     cells = [["" if value is None else str(value) for value in row] for row in rows]
     if form == "csv":
         out = io.StringIO()
@@ -235,6 +244,27 @@ def as_text(result: pa.Table, form: str) -> str:
         return out.getvalue()
     lines = [result.column_names, ["---"] * result.num_columns, *cells]
     return "".join("| " + " | ".join(_in_markdown(cell) for cell in line) + " |\n" for line in lines)
+
+
+def as_json(value: object) -> str:
+    """Return values as JSON, in ASCII so that every stream can carry it; NaN and infinity are null."""
+    return json.dumps(_for_json(value), indent=2, allow_nan=False) + "\n"
+
+
+def _for_json(value: object) -> object:
+    match value:
+        case dict():
+            return {str(key): _for_json(entry) for key, entry in value.items()}
+        case list() | tuple():
+            return [_for_json(entry) for entry in value]
+        case Decimal():  # sums of whole numbers come as such, too
+            return int(value) if value == value.to_integral_value() else float(value)
+        case float():
+            return value if math.isfinite(value) else None
+        case None | bool() | int() | str():
+            return value
+        case _:
+            return str(value)
 
 
 def _in_markdown(cell: str) -> str:

@@ -114,10 +114,14 @@ def begin(laboratory: Laboratory) -> Night:
     name = f"{began:%Y-%m-%dT%H-%M-%S}-{began.microsecond // 1000:03d}Z"
     night = Night(laboratory.root, name, began)
     clear(night)
-    if laboratory.warehouse.exists():
-        shutil.copyfile(laboratory.warehouse, night.database)
-    with working(night.database) as connection, transaction(connection):
-        loading.ensure_tables(connection)
+    try:
+        if laboratory.warehouse.exists():
+            shutil.copyfile(laboratory.warehouse, night.database)
+        with working(night.database) as connection, transaction(connection):
+            loading.ensure_tables(connection)
+    except BaseException:
+        clear(night)
+        raise
     return night
 
 
@@ -140,7 +144,7 @@ def collect(night: Night) -> Collected:
         known = {
             row[0] for row in connection.execute("SELECT file_hash FROM ledger.received_file").fetchall()
         }
-        arrived, seen_now = [], []
+        arrived, seen_now, dated = [], [], []
         for sighting in sightings(laboratory.inbox):
             if (sighting.name, sighting.size, sighting.changed_ns) in seen:
                 continue
@@ -158,6 +162,7 @@ def collect(night: Night) -> Collected:
                     "file_hash": file_hash,
                 }
             )
+            dated.append((file_hash, sighting.changed_at_utc))
             if file_hash not in known:
                 known.add(file_hash)
                 arrived.append(
@@ -173,12 +178,15 @@ def collect(night: Night) -> Collected:
         loading.insert(connection, "ledger.received_file", arrived)
         loading.insert(connection, "ledger.sighting", seen_now)
         found.files_new = len(arrived)
+        files_older = loading.date_back(connection, dated)
         found.files_again = _mark_to_read_again(connection, laboratory, settings)
         last = connection.execute(
             "SELECT built_under FROM ledger.night ORDER BY night DESC LIMIT 1"
         ).fetchone()
-        found.changed = bool(found.files_new or found.files_again) or last != (
-            _built_under(laboratory, settings),
+        found.changed = (
+            bool(found.files_new or found.files_again or files_older)
+            or last != (_built_under(laboratory, settings),)
+            or not publishing.has_snapshot(laboratory.published)
         )
     log.info("Collected: %d new files, %d to read again", found.files_new, found.files_again)
     for waiting in found.waiting:
@@ -411,6 +419,8 @@ def publish(night: Night) -> Path:
     ended = datetime.now(UTC).replace(tzinfo=None)
     with working(night.database) as connection:
         with transaction(connection):
+            # A try before this one may have got as far as this line.
+            connection.execute("DELETE FROM ledger.night WHERE night = ?", [night.name])
             connection.execute(
                 f"INSERT INTO ledger.night BY NAME {statements.statement('records/night')}",
                 {
@@ -423,10 +433,11 @@ def publish(night: Night) -> Path:
             )
             tables.create_table(connection, "main.night", NightRow)
             connection.execute("INSERT INTO main.night BY NAME SELECT * FROM ledger.night")
-        snapshot = publishing.write_snapshot(
-            connection, laboratory.published, night.name, settings.publishing.snapshots_kept
-        )
+        snapshot = publishing.write_snapshot(connection, laboratory.published, night.name)
+        # Closing would do this too, but pass over a full disk in silence.
+        connection.execute("CHECKPOINT")
     publishing.point_to(laboratory.published, snapshot, ended)
+    publishing.remove_old(laboratory.published, snapshot, settings.publishing.snapshots_kept)
     night.database.replace(laboratory.warehouse)
     log.info("Published: %s", snapshot.name)
     return snapshot

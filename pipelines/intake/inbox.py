@@ -41,8 +41,11 @@ class Waiting:
 
 
 def sightings(inbox: Path) -> Iterator[Sighting]:
-    """Yield the files in the inbox and its folders, by name; hidden files and links are passed over."""
-    for folder, folders, names in os.walk(inbox):
+    """Yield the files in the inbox and its folders, by name; hidden files and links are passed over.
+
+    Raises OSError where a folder cannot be looked into.
+    """
+    for folder, folders, names in os.walk(inbox, onerror=_fail):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
         for name in sorted(names):
             path = Path(folder) / name
@@ -53,6 +56,10 @@ def sightings(inbox: Path) -> Iterator[Sighting]:
             except FileNotFoundError:
                 continue
             yield Sighting(path, _printable(path.relative_to(inbox)), status.st_size, status.st_mtime_ns)
+
+
+def _fail(error: OSError) -> None:
+    raise error
 
 
 def _printable(path: Path) -> str:
@@ -119,6 +126,7 @@ def keep(archive: Path, file_hash: str, data: bytes) -> None:
         return
     path.parent.mkdir(parents=True, exist_ok=True)
     unfinished = path.with_suffix(".unfinished")
+    unfinished.unlink(missing_ok=True)  # what a killed run left may be read-only already
     with unfinished.open("wb") as stream:
         stream.write(data)
         stream.flush()

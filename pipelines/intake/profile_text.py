@@ -20,6 +20,12 @@ def _compiles(pattern: str) -> str:
     return pattern
 
 
+def _is_line_count_or_compiles(preamble: int | str) -> int | str:
+    if isinstance(preamble, int) and preamble < 0:
+        raise ValueError("a number of lines cannot be negative")
+    return preamble if isinstance(preamble, int) else _compiles(preamble)
+
+
 def _has_one_group(pattern: str) -> str:
     if re.compile(_compiles(pattern)).groups != 1:
         raise ValueError(f"{pattern!r} must have exactly one group (…) around the value")
@@ -32,13 +38,15 @@ def _as_tuple(value: Any) -> Any:
 
 Regex = Annotated[str, AfterValidator(_compiles)]
 OneGroup = Annotated[str, AfterValidator(_has_one_group)]
+LineCountOrRegex = Annotated[int | str, AfterValidator(_is_line_count_or_compiles)]
 Texts = Annotated[tuple[str, ...], BeforeValidator(_as_tuple)]
+SomeTexts = Annotated[Texts, Field(min_length=1)]
 
 
 class Recognise(_Part):
     """How a file is known; all must hold."""
 
-    header: Texts = Field(min_length=1)
+    header: SomeTexts
     name: str | None = None
 
 
@@ -49,7 +57,7 @@ class Dialect(_Part):
     delimiter: Literal[";", ",", "\t", "|"] | None = None
     decimal: Literal[".", ","] | None = None
     thousands: Literal[".", ",", " ", "'"] | None = None
-    preamble: Annotated[int, Field(ge=0)] | Regex | None = None
+    preamble: LineCountOrRegex | None = None
     units_row: bool = False
     footer: Regex | None = None
     missing: Texts = ("",)
@@ -63,10 +71,8 @@ class Dialect(_Part):
             raise ValueError(f"decimal and thousands marks are both {marks[-1]!r}")
         if self.encoding is not None:
             try:
-                known = "a\n".encode(self.encoding).decode(self.encoding) == "a\n"
+                "".encode(self.encoding)
             except (LookupError, UnicodeError):
-                known = False
-            if not known:
                 raise ValueError(f"{self.encoding!r} is no encoding; write one such as 'cp1252'") from None
         return self
 
@@ -98,7 +104,7 @@ class PreambleValue(_Meaning):
 class ColumnSource(_Meaning):
     """Where a column's values come from: header cells, a constant, or counting rows."""
 
-    from_: Texts | None = Field(None, alias="from")
+    from_: SomeTexts | None = Field(None, alias="from")
     join: str = " "
     pattern: OneGroup | None = None
     value: str | int | float | None = None

@@ -229,7 +229,7 @@ def _source_faults(
         yield from _format_faults(source.format)
     if target.kind != "time" and (source.format is not None or source.zone is not None):
         yield "format and zone are for times"
-    if target.kind in ("text", "time"):
+    if target.kind != "number":
         if source.unit is not None:
             yield f"{target.quantity} has no unit"
     elif source.unit is None:

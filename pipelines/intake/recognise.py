@@ -93,7 +93,7 @@ def recognise(file: ArchivedFile, profiles: Iterable[Profile]) -> Recognised:
             matches.append(_match(file, profile))
         except HeldWhole as held:
             if _bytes_have(file.data, profile.text.recognise.header):
-                misses.append(f"{profile.name}: {held.reason.what}")
+                misses.append(f"{profile.name}: {held.reason.what.removesuffix('.')}")
         except _NoMatch as miss:
             decodable |= miss.read
             if miss.near:

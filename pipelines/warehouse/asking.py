@@ -74,8 +74,7 @@ def _hint(connection: duckdb.DuckDBPyConnection, error: duckdb.Error) -> str:
     if isinstance(error, duckdb.PermissionException):
         return "Queries reach nothing outside the snapshot; write results to a file with --out."
     missing = re.search(
-        r'(?:Referenced column|column|Table with name|Function with name|Macro with name)\s+"?([\w.]+)"?'
-        r"[^\n]*(?:not found|does not exist|does not have)",
+        r'(?:Referenced column|column named|Table with name|Function with name|Macro with name)\s+"?([\w.]+)"?',
         text,
     )
     if not missing:

@@ -35,11 +35,15 @@ def reading(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
 
 @contextmanager
 def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
-    """Do all of a block or, when it raises, nothing of it."""
+    """Do all of a block or, when it raises, nothing of it; raises duckdb.IOException when it cannot be written."""
     connection.begin()
     try:
         yield
     except BaseException:
         connection.rollback()
         raise
-    connection.commit()
+    try:
+        connection.commit()
+    except duckdb.TransactionException as error:
+        # With one writer nothing but the storage can make a commit fail.
+        raise duckdb.IOException(str(error)) from error

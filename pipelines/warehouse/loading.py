@@ -1,6 +1,7 @@
 """Putting what the intake found into the working warehouse: records as received, and the ledger of files."""
 
 from collections.abc import Iterable
+from datetime import datetime
 
 import duckdb
 import pandas as pd
@@ -64,6 +65,28 @@ def replace_files(connection: duckdb.DuckDBPyConnection, rows: list[dict[str, ob
         [[row["file_hash"] for row in rows]],
     )
     insert(connection, "ledger.received_file", rows)
+
+
+def date_back(connection: duckdb.DuckDBPyConnection, dated: list[tuple[str, datetime]]) -> int:
+    """Date files (content hash, time of change in UTC) by the oldest copy that was seen; return how many changed.
+
+    So it does not matter which of several copies arrives first when the newest of two exports is looked for.
+    """
+    hashes, times = [file_hash for file_hash, _ in dated], [changed_at_utc for _, changed_at_utc in dated]
+    (changed,) = connection.execute(
+        """
+        UPDATE ledger.received_file AS file
+        SET changed_at_utc = copies.oldest
+        FROM (
+            SELECT file_hash, min(changed_at_utc) AS oldest
+            FROM (SELECT unnest($1::VARCHAR[]) AS file_hash, unnest($2::TIMESTAMP[]) AS changed_at_utc)
+            GROUP BY file_hash
+        ) AS copies
+        WHERE file.file_hash = copies.file_hash AND file.changed_at_utc > copies.oldest
+        """,
+        [hashes, times],
+    ).fetchall()[0]
+    return int(changed)
 
 
 def insert(connection: duckdb.DuckDBPyConnection, table: str, rows: Iterable[dict[str, object]]) -> None:

@@ -22,7 +22,7 @@ STORAGE_VERSION = "v1.2.0"
 POINTER = "latest.json"
 
 
-def write_snapshot(connection: duckdb.DuckDBPyConnection, published: Path, night: str, kept: int) -> Path:
+def write_snapshot(connection: duckdb.DuckDBPyConnection, published: Path, night: str) -> Path:
     """Write what readers may see into a new snapshot; it counts only once ``point_to`` names it.
 
     It holds the marts (schema main), the records (schema records), the macros, and every comment.
@@ -40,8 +40,6 @@ def write_snapshot(connection: duckdb.DuckDBPyConnection, published: Path, night
     finally:
         connection.execute("DETACH DATABASE IF EXISTS snapshot")
     unfinished.replace(path)
-    for old in sorted(published.glob("sheetlore-*.duckdb"))[:-kept]:
-        old.unlink()
     return path
 
 
@@ -69,6 +67,22 @@ def point_to(published: Path, snapshot: Path, checked_at_utc: datetime) -> None:
         stream.flush()
         os.fsync(stream.fileno())
     unfinished.replace(pointer)
+
+
+def remove_old(published: Path, current: Path, kept: int) -> None:
+    """Remove all snapshots but the newest and the current one, which a clock put back may have dated before others."""
+    others = sorted(path for path in published.glob("sheetlore-*.duckdb") if path != current)
+    for old in others[: max(0, len(others) + 1 - kept)]:
+        old.unlink(missing_ok=True)
+
+
+def has_snapshot(published: Path) -> bool:
+    """Return whether the pointer names a snapshot that is there."""
+    try:
+        latest_snapshot(published)
+    except SheetloreError:
+        return False
+    return True
 
 
 def summary(snapshot: Path) -> tuple[dict[str, Any], list[str]]:

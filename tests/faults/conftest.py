@@ -1,0 +1,45 @@
+"""Laboratories after their first and second night, made once; tests work on copies."""
+
+import pytest
+import small_exports
+
+from pipelines.flows import steps
+
+
+@pytest.fixture(scope="session")
+def _first_night(tmp_path_factory):
+    laboratory = small_exports.make(tmp_path_factory.mktemp("first") / "lab", small_exports.first_exports())
+    report = steps.run(laboratory)
+    assert report.night["rows_loaded"] == 3 + 6 + 6 + 9 + 6
+    assert not report.something_held
+    return laboratory
+
+
+@pytest.fixture(scope="session")
+def _second_night(_first_night, tmp_path_factory):
+    laboratory = small_exports.copy(_first_night, tmp_path_factory.mktemp("second") / "lab")
+    small_exports.put_second(laboratory)
+    steps.run(laboratory)
+    return laboratory
+
+
+@pytest.fixture
+def first_night(_first_night, tmp_path):
+    """A laboratory after its first night, with nothing new in the inbox."""
+    return small_exports.copy(_first_night, tmp_path / "first")
+
+
+@pytest.fixture(scope="session")
+def marts_of_first_night(_first_night):
+    return small_exports.marts(_first_night)
+
+
+@pytest.fixture
+def second_night(_second_night, tmp_path):
+    """A laboratory after its second night, undisturbed."""
+    return small_exports.copy(_second_night, tmp_path / "second")
+
+
+@pytest.fixture(scope="session")
+def marts_of_second_night(_second_night):
+    return small_exports.marts(_second_night)

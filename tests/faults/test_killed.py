@@ -1,0 +1,113 @@
+"""Nights killed with SIGKILL at any moment: readers keep the last good numbers, and the next night mends everything."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from small_exports import copy, differences, first_exports, make, marts, put_second
+
+from pipelines.flows import steps
+from pipelines.intake.inbox import content_hash
+
+MOMENTS = 8
+FILES = (
+    "archive/*/*.unfinished",
+    "warehouse.night.duckdb",
+    "warehouse.night.duckdb.wal",
+    "published/*.unfinished",
+    "published/*.unfinished.wal",
+    "published/*.duckdb",
+    "published/latest.unfinished",
+)
+"""Files that a night makes, in the order in which it makes them, as patterns below the laboratory."""
+
+pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="nights to kill are forked")
+
+
+@pytest.fixture(scope="module")
+def nights():
+    """Ask for a night: ``nights(laboratory, after=…)`` or ``nights(laboratory, appears=…)``."""
+    script = Path(__file__).with_name("killed_nights.py")
+    with subprocess.Popen(
+        [sys.executable, script], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    ) as process:
+
+        def ask(laboratory, **when):
+            process.stdin.write(json.dumps({"lab": str(laboratory.root), **when}) + "\n")
+            process.stdin.flush()
+            return json.loads(process.stdout.readline())
+
+        yield ask
+        process.stdin.close()
+
+
+@pytest.fixture
+def interrupted(first_night):
+    """A laboratory after its first night with the second one's exports in its inbox."""
+    put_second(first_night)
+    return first_night
+
+
+def assert_numbers_are_those_of(laboratory, *nights):
+    found = marts(laboratory)
+    assert min(len(differences(found, numbers)) for numbers in nights) == 0
+
+
+def assert_archive_is_whole(laboratory):
+    for path in laboratory.archive.glob("*/*"):
+        assert path.suffix == ".unfinished" or content_hash(path.read_bytes()) == path.name
+
+
+def assert_nothing_is_left_over(laboratory):
+    assert sorted(path.name for path in laboratory.root.iterdir()) == [
+        ".night.lock", "archive", "exports", "inbox", "lab.toml", "published", "warehouse.duckdb",
+    ]  # fmt: skip
+    assert not list(laboratory.root.rglob("*.unfinished*"))
+
+
+def test_nights_killed_at_many_moments(
+    nights, second_night, interrupted, marts_of_first_night, marts_of_second_night
+):
+    """One night after the other is killed a little later than the one before; the last is let through."""
+    (second_night.inbox / "one more.csv").write_bytes(b"so that there is something to do")
+    whole = nights(second_night)["seconds"]
+    killed = 0
+    for moment in range(MOMENTS):
+        killed += nights(interrupted, after=whole * (moment + 0.5) / MOMENTS)["killed"]
+        assert_numbers_are_those_of(interrupted, marts_of_first_night, marts_of_second_night)
+        assert_archive_is_whole(interrupted)
+    assert killed >= MOMENTS / 2
+    steps.run(interrupted)
+    assert differences(marts(interrupted), marts_of_second_night) == []
+    assert_nothing_is_left_over(interrupted)
+
+
+def test_nights_killed_as_soon_as_a_file_appears(
+    nights, interrupted, tmp_path, marts_of_first_night, marts_of_second_night
+):
+    """One night after the other is killed as it begins to write one of its files; the last is let through."""
+    laboratory, missed = copy(interrupted, tmp_path / "lab"), []
+    for appears in FILES:
+        if not nights(laboratory, appears=appears)[
+            "killed"
+        ]:  # it was gone before it was seen, and the night went on
+            missed.append(appears)
+            laboratory = copy(interrupted, tmp_path / f"lab without {len(missed)}")
+        assert_numbers_are_those_of(laboratory, marts_of_first_night, marts_of_second_night)
+        assert_archive_is_whole(laboratory)
+    assert len(missed) <= 2, missed
+    steps.run(laboratory)
+    assert differences(marts(laboratory), marts_of_second_night) == []
+    assert_nothing_is_left_over(laboratory)
+
+
+def test_a_first_night_killed_leaves_nothing_to_be_misled_by(nights, tmp_path, marts_of_first_night):
+    laboratory = make(tmp_path / "lab", first_exports())
+    assert nights(laboratory, appears="published/*.unfinished")["killed"]
+    assert not laboratory.warehouse.exists()
+    assert not (laboratory.published / "latest.json").exists()
+    steps.run(laboratory)
+    assert differences(marts(laboratory), marts_of_first_night) == []

@@ -1,0 +1,260 @@
+"""Nights that are repeated, split, put into another order or corrected: the numbers depend on the files alone."""
+
+import random
+from importlib.resources import files
+
+import pytest
+from small_exports import (
+    SHEETS,
+    calipers,
+    copy,
+    differences,
+    everything,
+    first_exports,
+    forming_log,
+    make,
+    marts,
+    put,
+    put_second,
+    rows,
+    second_exports,
+    strips,
+    weights,
+)  # fmt: skip
+
+from pipelines.flows import steps
+
+EMPTY = ((), [])
+
+
+def test_the_second_night_is_what_its_exports_say(second_night):
+    held = rows(second_night, "SELECT file_name, line_number, rule FROM held_row ORDER BY ALL")
+    assert held == [("notes.csv", None, "no_profile"), ("strips 3.csv", 12, "range")]
+    fates = "SELECT loaded_rows, held_lines, repeated_rows, superseded_rows FROM export_file WHERE file_name = '{}'"
+    assert rows(second_night, fates.format("strips 3.csv")) == [(2, 1, 1, 0)]
+    assert rows(second_night, fates.format("weights corrected.csv")) == [(1, 0, 1, 0)]
+    assert rows(second_night, fates.format("weights.csv")) == [(5, 0, 0, 1)]
+    assert rows(second_night, "SELECT sheet_id FROM unmatched_test") == [("C-1",)]
+
+
+def test_a_night_repeated_changes_nothing(second_night):
+    before, snapshots = everything(second_night), sorted(second_night.published.iterdir())
+    report = steps.run(second_night)
+    assert not report.changed
+    assert (report.night["files_read"], report.night["rows_read"]) == (0, 0)
+    assert everything(second_night) == before
+    assert sorted(second_night.published.iterdir()) == snapshots
+
+
+def test_a_laboratory_made_anew_from_the_same_files_has_the_same_numbers(tmp_path, marts_of_second_night):
+    laboratory = make(tmp_path / "lab", first_exports())
+    put_second(laboratory)
+    steps.run(laboratory)
+    assert differences(marts(laboratory), marts_of_second_night) == []
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_files_in_another_order_over_several_nights_give_the_same_numbers(
+    seed, tmp_path, marts_of_second_night
+):
+    chance = random.Random(seed)
+    written = list(enumerate(first_exports().items()))
+    written += [(24 + hours, export) for hours, export in enumerate(second_exports().items())]
+    chance.shuffle(written)
+    laboratory = make(tmp_path / "lab")
+    for hours, (name, data) in written:
+        put(laboratory, name, data, hours)
+        if chance.random() < 0.4:
+            steps.run(laboratory)
+    steps.run(laboratory)
+    assert differences(marts(laboratory), marts_of_second_night) == []
+
+
+def test_the_comparison_sees_a_change_in_the_twelfth_digit(marts_of_second_night):
+    """The tests above say nothing if ``differences`` does not see any."""
+    name = "sheet_property"
+    columns, found = marts_of_second_night[name]
+    changed = [tuple(v * (1 + 3e-12) if isinstance(v, float) else v for v in row) for row in found]
+    assert differences(marts_of_second_night, marts_of_second_night | {name: (columns, changed)})
+    assert differences(marts_of_second_night, marts_of_second_night | {name: (columns, found[1:])})
+
+
+def test_a_forming_log_that_comes_a_day_later_joins_all_the_same(tmp_path, marts_of_first_night):
+    exports = first_exports()
+    log = exports.pop("log.txt")
+    laboratory = make(tmp_path / "lab")
+    for hours, (name, data) in enumerate(exports.items(), 1):
+        put(laboratory, name, data, hours)
+    report = steps.run(laboratory)
+    assert report.night["sheets"] == 0
+    assert rows(laboratory, "SELECT DISTINCT sheet_id FROM unmatched_test ORDER BY ALL") == [
+        (s,) for s in SHEETS
+    ]
+    put(laboratory, "log.txt", log, 0)
+    report = steps.run(laboratory)
+    assert (report.night["sheets"], report.night["tests_unmatched"]) == (3, 0)
+    assert differences(marts(laboratory), marts_of_first_night) == []
+
+
+def test_an_overlapping_export_repeats_and_changes_no_number(first_night, marts_of_first_night):
+    put(first_night, "again.csv", first_exports()["strips 1.csv"] + b"Mean;;;60,0;;;;;;;\r\n", 24)
+    report = steps.run(first_night)
+    assert report.night["rows_repeated"] == 9
+    assert rows(first_night, "SELECT repeated_rows FROM export_file WHERE file_name = 'again.csv'") == [(9,)]
+    assert (
+        differences(
+            marts(first_night) | {"export_file": EMPTY}, marts_of_first_night | {"export_file": EMPTY}
+        )
+        == []
+    )
+
+
+def test_a_corrected_export_supersedes_and_the_older_row_stays(second_night):
+    (old, new) = rows(
+        second_night,
+        "SELECT fate, mass_g, superseded_by, file_hash || ':' || line_number FROM records.basis_weight "
+        "WHERE sheet_id = 'A-1' AND specimen_no = 1 ORDER BY mass_g",
+    )
+    assert old[:3] == ("superseded", 3.15, new[3])
+    assert new[:3] == ("loaded", 3.175, None)
+
+
+def test_of_two_exports_the_one_written_later_counts_whichever_comes_first(tmp_path):
+    laboratory = make(tmp_path / "lab", {"log.txt": forming_log()})
+    put(laboratory, "new.csv", weights("A-1 1 3,2"), 10)
+    steps.run(laboratory)
+    put(laboratory, "old.csv", weights("A-1 1 3,1"), 5)
+    steps.run(laboratory)
+    loaded = "SELECT mass_g FROM records.basis_weight WHERE fate = 'loaded'"
+    assert rows(laboratory, loaded) == [(3.2,)]
+
+
+def test_copies_of_an_export_count_by_their_oldest_date(tmp_path):
+    """A copy made late of the older export must not win over the correction, whichever of the copies is seen first."""
+    old, new = weights("A-1 1 3,1"), weights("A-1 1 3,2")
+    laboratory = make(tmp_path / "lab", {"log.txt": forming_log()})
+    put(laboratory, "a copy.csv", old, 20)
+    put(laboratory, "corrected.csv", new, 10)
+    loaded = "SELECT mass_g FROM records.basis_weight WHERE fate = 'loaded'"
+    steps.run(laboratory)
+    assert rows(laboratory, loaded) == [(3.1,)]
+    put(laboratory, "original.csv", old, 5)
+    report = steps.run(laboratory)
+    assert report.changed
+    assert rows(laboratory, loaded) == [(3.2,)]
+
+
+def test_the_same_bytes_under_another_name_change_nothing(first_night, marts_of_first_night):
+    put(first_night, "copy of strips.csv", first_exports()["strips 1.csv"], 48)
+    put(first_night, "folder/strips.csv", first_exports()["strips 1.csv"], 48)
+    report = steps.run(first_night)
+    assert not report.changed
+    assert differences(marts(first_night), marts_of_first_night) == []
+
+
+def test_a_file_taken_out_of_the_inbox_is_kept(first_night, marts_of_first_night):
+    for path in first_night.inbox.iterdir():
+        path.unlink()
+    put(first_night, "more.csv", calipers("A-1 3 3.3"), 24)
+    steps.run(first_night)
+    assert rows(first_night, "SELECT count(*) FROM records.tensile") == [(15,)]
+    assert len(marts(first_night)["export_file"][1]) == len(marts_of_first_night["export_file"][1]) + 1
+
+
+def test_a_mended_profile_lets_held_rows_in_by_itself(first_night):
+    """A tester's new word for a remark holds its rows until the profile knows it."""
+    put(first_night, "strips new.csv", strips("A-1 along 7 66,0").replace(b";ok", b";fine"), 24)
+    report = steps.run(first_night)
+    assert (report.night["rows_held"], report.night["test_pieces"]) == (1, 15)
+    own_profile(first_night, "tensile-si", 'normal = ["ok"]', 'normal = ["ok", "fine"]')
+    report = steps.run(first_night)
+    assert (report.night["rows_held"], report.night["test_pieces"]) == (0, 16)
+    assert rows(first_night, "FROM held_row") == []
+
+
+def test_a_new_profile_lets_a_file_in_that_no_profile_knew(first_night):
+    put(first_night, "unknown.csv", calipers("A-1 3 3.3").replace(b"Caliper mil", b"Dicke mil"), 24)
+    assert steps.run(first_night).night["files_held"] == 1
+    own_profile(first_night, "thickness-us", "Caliper mil", "Dicke mil", name="dicke")
+    report = steps.run(first_night)
+    assert (report.night["files_held"], report.night["files_read"]) == (0, 1)
+
+
+def test_a_changed_profile_reads_its_files_again(first_night):
+    mean = "SELECT avg(thickness_um) FROM records.thickness WHERE fate = 'loaded'"
+    before = rows(first_night, mean)[0][0]
+    own_profile(first_night, "thickness-us", 'unit = "mil"', 'unit = "um"')
+    assert steps.run(first_night).night["files_read"] == 1
+    assert rows(first_night, mean)[0][0] == pytest.approx(before / 25.4)
+
+
+def test_a_profile_taken_away_leaves_what_it_read(first_night):
+    own_profile(first_night, "thickness-us", "Caliper mil", "Dicke mil", name="dicke")
+    put(first_night, "dicke.csv", calipers("A-1 3 3.3").replace(b"Caliper mil", b"Dicke mil"), 24)
+    steps.run(first_night)
+    before = marts(first_night)
+    (first_night.exports / "dicke.toml").unlink()
+    assert steps.run(first_night).changed
+    assert differences(marts(first_night), before) == []
+
+
+def own_profile(laboratory, shipped, old, new, name=None):
+    """Write a profile of the laboratory's own: a shipped one with a change, and with its name unless given another."""
+    text = (files("schemas") / "exports" / f"{shipped}.toml").read_text(encoding="utf-8")
+    assert old in text
+    (laboratory.exports / f"{name or shipped}.toml").write_text(text.replace(old, new), encoding="utf-8")
+
+
+def test_another_setting_builds_all_anew(first_night):
+    index = "SELECT value FROM sheet_property WHERE sheet_id = 'A-1' AND property = 'tensile_index'"
+    assert rows(first_night, index)
+    text = first_night.settings_file.read_text(encoding="utf-8")
+    first_night.settings_file.write_text(
+        text + '\n[properties]\nleft_out_remarks = ["normal"]\n', encoding="utf-8"
+    )
+    report = steps.run(first_night)
+    assert report.changed
+    assert report.night["files_read"] == 0
+    assert rows(first_night, index) == []
+
+
+def test_a_test_dated_before_its_sheet_is_held_until_the_log_is_corrected(first_night, marts_of_first_night):
+    put(first_night, "log later.txt", forming_log(["A-1"], formed="2026-09-05 08:00"), 24)
+    report = steps.run(first_night)
+    assert report.night["rows_held"] == 2 + 2 + 3 + 2
+    assert rows(first_night, "SELECT DISTINCT rule FROM held_row") == [("dated_before_forming",)]
+    put(first_night, "log right.txt", forming_log(["A-1"]), 48)
+    report = steps.run(first_night)
+    assert report.night["rows_held"] == 0
+    assert (
+        differences(
+            {"sheet_property": marts(first_night)["sheet_property"]},
+            {"sheet_property": marts_of_first_night["sheet_property"]},
+        )
+        == []
+    )
+
+
+def test_snapshots_that_are_gone_are_published_again(first_night, marts_of_first_night):
+    for path in first_night.published.iterdir():
+        path.unlink()
+    steps.run(first_night)
+    assert differences(marts(first_night), marts_of_first_night) == []
+
+
+def test_only_so_many_snapshots_are_kept_and_the_latest_is_one(tmp_path):
+    laboratory = make(tmp_path / "lab", {"log.txt": forming_log()})
+    laboratory.settings_file.write_text("[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\n")
+    later = laboratory.published / "sheetlore-2999-01-01T00-00-00-000Z.duckdb"  # as of a clock that ran ahead
+    laboratory.published.mkdir()
+    later.write_bytes(b"")
+    report = steps.run(laboratory)
+    assert [path.name for path in laboratory.published.glob("*.duckdb")] == [report.snapshot.name]
+    assert rows(laboratory, "SELECT count(*) FROM sheet") == [(3,)]
+
+
+def test_a_warehouse_copied_elsewhere_goes_on(first_night, tmp_path, marts_of_second_night):
+    moved = copy(first_night, tmp_path / "an other's lab")
+    put_second(moved)
+    steps.run(moved)
+    assert differences(marts(moved), marts_of_second_night) == []

@@ -1,0 +1,139 @@
+"""The steps of a night: what a failure in each leaves behind, and what a second try of one does."""
+
+import json
+import subprocess
+
+import pytest
+
+from pipelines.flows import steps
+from pipelines.settings import Laboratory
+from pipelines.warehouse import publishing
+from pipelines.warehouse.connection import reading
+
+STEPS = ("collect", "take", "settle", "build", "check", "publish")
+
+
+def contents(laboratory):
+    """Return what readers and the next night would find, byte by byte."""
+    paths = [laboratory.warehouse, *sorted(laboratory.published.iterdir())]
+    return {path.name: path.read_bytes() for path in paths}
+
+
+def fail(*_args, **_keywords):
+    raise RuntimeError("made up")
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_a_night_that_fails_in_a_step_leaves_all_as_it_was(small, monkeypatch, step):
+    small.readings("first.csv", "S1,1,100,AB")
+    steps.run(small)
+    before = contents(small)
+    small.readings("second.csv", "S1,2,101,AB")
+    with monkeypatch.context() as patch:
+        patch.setattr(steps, step, fail)
+        with pytest.raises(RuntimeError, match="made up"):
+            steps.run(small)
+    assert contents(small) == before
+    assert not list(small.root.glob("warehouse.night*"))
+    assert steps.run(small).night["rows_loaded"] == 2
+
+
+def test_a_night_that_fails_between_snapshot_and_pointer_leaves_readers_where_they_were(small, monkeypatch):
+    """With a single snapshot kept, the old one must outlive the moment in which the pointer leaves it."""
+    small.settings_file.write_text("[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\n")
+    small.readings("first.csv", "S1,1,100,AB")
+    first = steps.run(small).snapshot
+    small.readings("second.csv", "S1,2,101,AB")
+    with monkeypatch.context() as patch:
+        patch.setattr(publishing, "point_to", fail)
+        with pytest.raises(RuntimeError, match="made up"):
+            steps.run(small)
+    assert publishing.latest_snapshot(small.published) == first
+    report = steps.run(small)
+    assert report.night["rows_loaded"] == 2
+    assert list(small.published.glob("*.duckdb")) == [report.snapshot]
+
+
+@pytest.mark.parametrize("step", STEPS[1:])
+def test_a_step_tried_again_leaves_what_one_try_leaves(small, monkeypatch, step):
+    """The flow tries a step again when reading or writing failed, wherever within the step that was."""
+    small.readings("first.csv", "S1,1,100,AB", "S1,2,-1,AB")
+    tried = getattr(steps, step)
+
+    def twice(night):
+        if step == "publish":
+            # The warehouse is moved last of all: until then a try can have failed anywhere.
+            with monkeypatch.context() as patch, pytest.raises(OSError, match="full"):
+                patch.setattr(publishing, "remove_old", lambda *_: (_ for _ in ()).throw(OSError("full")))
+                tried(night)
+        else:
+            tried(night)
+        return tried(night)
+
+    monkeypatch.setattr(steps, step, twice)
+    report = steps.run(small)
+    with reading(report.snapshot) as connection:
+        assert connection.execute("SELECT count(*) FROM night").fetchone() == (1,)
+        assert connection.execute("SELECT count(*) FROM held_row").fetchone() == (1,)
+        assert connection.execute("SELECT count(*) FROM records.thickness").fetchone() == (1,)
+        assert connection.execute("SELECT lines, loaded_rows, held_lines FROM export_file").fetchall() == [
+            (3, 1, 1)
+        ]
+
+
+def test_what_a_killed_night_left_is_cleared(demo_copy):
+    left = [
+        demo_copy.root / "warehouse.night.duckdb",
+        demo_copy.root / "warehouse.night.duckdb.wal",
+        demo_copy.published / "sheetlore-2026-01-01T00-00-00-000Z.unfinished",
+        demo_copy.published / "sheetlore-2026-01-01T00-00-00-000Z.unfinished.wal",
+        demo_copy.published / "latest.unfinished",
+    ]
+    for path in left:
+        path.write_bytes(b"half of it")
+    assert not steps.run(demo_copy).changed
+    assert not any(path.exists() for path in left)
+
+
+def test_an_idle_night_says_so_and_only_the_pointer_tells_that_it_was_there(demo_copy):
+    pointer = demo_copy.published / publishing.POINTER
+    before, told = contents(demo_copy), json.loads(pointer.read_text())
+    report = steps.run(demo_copy)
+    after = contents(demo_copy)
+    assert not report.changed
+    assert (report.night["files_read"], report.night["rows_read"]) == (0, 0)
+    assert report.night["rows_loaded"] > 0
+    now = json.loads(after.pop(pointer.name))
+    del before[pointer.name]
+    assert after == before
+    assert now["snapshot"] == told["snapshot"] == report.snapshot.name
+    assert now["checked_at_utc"] >= told["checked_at_utc"]
+
+
+def test_the_lock_is_free_again_after_a_night_whatever_its_end(small, monkeypatch):
+    with monkeypatch.context() as patch:
+        patch.setattr(steps, "collect", fail)
+        with pytest.raises(RuntimeError):
+            steps.run(small)
+    with steps.only_run(small):
+        pass
+
+
+def test_the_lock_is_another_for_another_laboratory(small, demo_copy, locked):
+    with locked(demo_copy):
+        assert steps.run(small).changed
+
+
+def test_a_laboratory_reached_by_a_link_has_the_same_lock(small, tmp_path, locked):
+    link = tmp_path / "link"
+    link.symlink_to(small.root, target_is_directory=True)
+    with locked(small), pytest.raises(steps.AnotherRunActiveError):
+        steps.run(Laboratory(link))
+
+
+def test_a_night_does_not_reach_into_the_folder_it_is_run_from(process, small, tmp_path, monkeypatch):
+    (tmp_path / "elsewhere").mkdir()
+    monkeypatch.chdir(tmp_path / "elsewhere")
+    ended: subprocess.CompletedProcess[str] = process("nightly", "--direct", "--lab", "../small")
+    assert ended.returncode == 0, ended.stderr
+    assert list((tmp_path / "elsewhere").iterdir()) == []

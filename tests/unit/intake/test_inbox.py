@@ -1,0 +1,167 @@
+"""The inbox and the archive on a real disk: what is at rest, what waits, and bytes kept whole."""
+
+import os
+import subprocess
+import sys
+import time
+
+import pytest
+
+from pipelines.intake.inbox import (
+    Sighting,
+    Waiting,
+    archived_path,
+    content_hash,
+    keep,
+    original_line,
+    read_at_rest,
+    sightings,
+)
+
+
+def seen(inbox):
+    return {sighting.name: sighting for sighting in sightings(inbox)}
+
+
+def only(inbox) -> Sighting:
+    (sighting,) = sightings(inbox)
+    return sighting
+
+
+def test_files_are_seen_in_folders_too_by_name_and_nothing_hidden_or_linked(tmp_path):
+    for name in ("b.csv", "a.csv", "week 36/c.csv", ".hidden.csv", ".folder/d.csv", "empty.csv"):
+        path = tmp_path / name
+        path.parent.mkdir(exist_ok=True)
+        path.write_bytes(b"" if name == "empty.csv" else b"x")
+    (tmp_path / "link.csv").symlink_to(tmp_path / "a.csv")
+    os.mkfifo(tmp_path / "pipe.csv")
+    assert [sighting.name for sighting in sightings(tmp_path)] == [
+        "a.csv",
+        "b.csv",
+        "empty.csv",
+        "week 36/c.csv",
+    ]
+    assert seen(tmp_path)["a.csv"].size == 1
+
+
+def test_a_name_that_is_no_text_is_shown_with_marks(tmp_path):
+    (tmp_path / os.fsdecode(b"caf\xe9.csv")).write_bytes(b"x")
+    sighting = only(tmp_path)
+    assert sighting.name == "caf?.csv"
+    assert read_at_rest(sighting, 0, 1) == b"x"
+
+
+def test_a_file_at_rest_is_read(tmp_path):
+    (tmp_path / "a.csv").write_bytes(b"x\r\n")
+    assert read_at_rest(only(tmp_path), 0, 1) == b"x\r\n"
+
+
+def test_a_young_file_is_waited_for(tmp_path):
+    (tmp_path / "a.csv").write_bytes(b"x")
+    begun = time.monotonic()
+    assert read_at_rest(only(tmp_path), 0.3, 1) == b"x"
+    assert time.monotonic() - begun > 0.2
+
+
+def test_a_file_dated_in_the_future_is_not_waited_for(tmp_path):
+    (tmp_path / "a.csv").write_bytes(b"x")
+    os.utime(tmp_path / "a.csv", (time.time() + 1e6,) * 2)
+    begun = time.monotonic()
+    assert read_at_rest(only(tmp_path), 5, 1) == b"x"
+    assert time.monotonic() - begun < 1
+
+
+def test_a_file_that_grows_waits(tmp_path):
+    """A program of its own appends to the file while it is looked at."""
+    path = tmp_path / "a.csv"
+    path.write_bytes(b"x")
+    sighting = only(tmp_path)
+    append = f"open({str(path)!r}, 'ab').write(b'y')"
+    subprocess.run([sys.executable, "-c", append], check=True)
+    assert read_at_rest(sighting, 0, 1) == Waiting("a.csv", "is still being written")
+    assert read_at_rest(only(tmp_path), 0, 1) == b"xy"
+
+
+def test_a_file_rewritten_at_the_same_size_waits(tmp_path):
+    path = tmp_path / "a.csv"
+    path.write_bytes(b"x")
+    sighting = only(tmp_path)
+    path.write_bytes(b"y")
+    os.utime(path, ns=(0, sighting.changed_ns + 1))
+    assert read_at_rest(sighting, 0, 1) == Waiting("a.csv", "is still being written")
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux tells who has a file open to write")
+def test_a_file_open_in_another_program_waits_until_it_is_closed(tmp_path):
+    path = tmp_path / "a.csv"
+    path.write_bytes(b"x")
+    hold = f"file = open({str(path)!r}, 'ab'); print('open', flush=True); input()"
+    with subprocess.Popen(
+        [sys.executable, "-c", hold], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    ) as program:
+        assert program.stdout.readline() == "open\n"
+        assert read_at_rest(only(tmp_path), 0, 1) == Waiting("a.csv", "is open in a program that writes it")
+        program.communicate("\n")
+    assert read_at_rest(only(tmp_path), 0, 1) == b"x"
+
+
+def test_a_file_open_to_read_does_not_wait(tmp_path):
+    (tmp_path / "a.csv").write_bytes(b"x")
+    with (tmp_path / "a.csv").open("rb"):
+        assert read_at_rest(only(tmp_path), 0, 1) == b"x"
+
+
+def test_a_file_larger_than_allowed_waits_and_says_why(tmp_path):
+    (tmp_path / "a.csv").write_bytes(b"x" * 1001)
+    found = read_at_rest(only(tmp_path), 0, 0.001)
+    assert found == Waiting(
+        "a.csv", "is larger than intake.largest_file_mb (0.001 MB); raise it to take it in"
+    )
+    assert read_at_rest(only(tmp_path), 0, 0.002) == b"x" * 1001
+
+
+def test_a_file_gone_meanwhile_waits(tmp_path):
+    (tmp_path / "a.csv").write_bytes(b"x")
+    sighting = only(tmp_path)
+    (tmp_path / "a.csv").unlink()
+    assert read_at_rest(sighting, 0, 1) == Waiting("a.csv", "cannot be read (No such file or directory)")
+
+
+def test_the_archive_keeps_bytes_once_and_read_only(tmp_path):
+    data = b"Sheet\r\nA\r\n"
+    file_hash = content_hash(data)
+    keep(tmp_path, file_hash, data)
+    path = archived_path(tmp_path, file_hash)
+    assert path.read_bytes() == data
+    assert path.stat().st_mode & 0o222 == 0
+    before = path.stat()
+    keep(tmp_path, file_hash, data)
+    assert path.stat() == before
+    assert [entry.name for entry in path.parent.iterdir()] == [file_hash]
+
+
+def test_what_a_killed_run_left_half_written_in_the_archive_is_no_hindrance(tmp_path):
+    """The left-over may be read-only already, which stops everyone but root from opening it to write."""
+    data = b"whole"
+    path = archived_path(tmp_path, content_hash(data))
+    path.parent.mkdir()
+    left = path.with_suffix(".unfinished")
+    left.write_bytes(b"who")
+    left.chmod(0o444)
+    os.link(left, tmp_path / "left")
+    keep(tmp_path, content_hash(data), data)
+    assert path.read_bytes() == data
+    assert not left.exists()
+    assert (tmp_path / "left").read_bytes() == b"who", "the left-over was opened to write"
+
+
+def test_lines_of_archived_files_are_shown_as_they_stood(tmp_path):
+    for encoding, data in (
+        ("cp1252", "Größe\r90".encode("cp1252")),
+        ("utf-16", "Größe\n90".encode("utf-16")),
+    ):
+        keep(tmp_path, content_hash(data), data)
+        assert original_line(tmp_path, content_hash(data), 1, encoding) == "Größe"
+    data = "Größe".encode("cp1252")
+    keep(tmp_path, content_hash(data), data)
+    assert original_line(tmp_path, content_hash(data), 1, None) == "Gr\ufffd\ufffde"

@@ -1,0 +1,657 @@
+"""The commands as people and programs call them: what goes where, and how each ends."""
+
+import contextlib
+import csv
+import fcntl
+import io
+import json
+import os
+import pty
+import re
+import shutil
+import signal
+import struct
+import subprocess
+import sys
+import termios
+import time
+import tomllib
+
+import pyarrow.parquet
+import pytest
+from conftest import EXECUTABLE
+
+from pipelines.cli import EXAMPLE_QUERY
+from pipelines.flows import steps
+from pipelines.settings import Laboratory, Settings
+from pipelines.warehouse import building
+from pipelines.warehouse.connection import reading
+from schemas.marts import MARTS
+
+COMMANDS = ("new-lab", "demo", "nightly", "held", "sql", "trace")
+ESCAPE = "\x1b"
+
+
+def read_csv(text):
+    return list(csv.reader(io.StringIO(text)))
+
+
+# Help
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_help_shows_an_example(command, name):
+    ended = command(name, "--help")
+    assert ended.code == 0
+    assert f"Example: sheetlore {name} " in ended.out
+    assert ended.err == ""
+
+
+@pytest.mark.parametrize("arguments", [("--help",), ("demo", "--help"), ("nightly", "--help")])
+def test_help_tells_every_exit_code(command, arguments):
+    text = " ".join(command(*arguments).out.split())
+    told = re.search(r"Exit codes: (.*?active\.)", text)
+    assert told
+    assert re.findall(r"(?:^|; )(\d) ", told[1]) == ["0", "1", "2", "3", "4"]
+
+
+def test_the_example_query_of_the_help_has_an_answer(command, demo_night):
+    ended = command("sql", EXAMPLE_QUERY, "--lab", demo_night.laboratory.root, "--format", "csv")
+    header, *rows = read_csv(ended.out)
+    assert len(rows) == 12
+    assert all(all(row) for row in rows)
+    assert "tensile_index_md_nm_g" in header
+
+
+# Exit codes
+
+
+def test_a_night_with_nothing_held_ends_with_0(command, tmp_path):
+    assert command("new-lab", tmp_path / "lab").code == 0
+    ended = command("nightly", "--direct", "--lab", tmp_path / "lab")
+    assert ended.code == 0
+    assert "Files read" in ended.out
+
+
+def test_a_night_that_fails_ends_with_1_and_leaves_the_warehouse(command, demo_copy):
+    demo_copy.warehouse.write_bytes(b"no database at all")
+    before = {path: path.read_bytes() for path in demo_copy.published.iterdir()}
+    ended = command("nightly", "--direct", "--lab", demo_copy.root)
+    assert ended.code == 1
+    assert "not a valid DuckDB database" in ended.err
+    assert "as they were" in ended.err
+    assert demo_copy.warehouse.read_bytes() == b"no database at all"
+    assert {path: path.read_bytes() for path in demo_copy.published.iterdir()} == before
+
+
+def test_a_broken_check_ends_with_1_and_names_the_check(command, small, monkeypatch):
+    small.readings("a.csv", "S1,1,100,AB")
+    real = building.statement
+    broken = "SELECT 'S1' AS sheet_id"
+    monkeypatch.setattr(
+        building, "statement", lambda name: broken if name == "checks/values_are_finite" else real(name)
+    )
+    ended = command("nightly", "--direct", "--lab", small.root)
+    assert ended.code == 1
+    assert "values_are_finite (1 rows, the first: {'sheet_id': 'S1'})" in ended.err
+    assert not small.warehouse.exists()
+    assert list(small.published.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (("bogus",), "No such command 'bogus'"),
+        (("sql",), "Missing argument"),
+        (("sql", "SELECT 1", "--format", "xml"), "'table', 'csv', 'json', 'markdown', 'parquet'"),
+        (("sql", "SELECT 1", "--format", "parquet"), "--out result.parquet"),
+        (("demo", "somewhere", "--sheets", "3"), "greater than or equal to 12"),
+        (("held", "--lab", "nowhere"), "sheetlore new-lab"),
+        (("trace", "\udcff"), "no text in this system's encoding"),
+    ],
+)
+def test_wrong_usage_ends_with_2_and_says_what_is_right(command, tmp_path, monkeypatch, arguments, message):
+    monkeypatch.chdir(tmp_path)
+    ended = command(*arguments)
+    assert ended.code == 2
+    assert message in ended.err
+    assert ended.out == ""
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_night_that_holds_something_ends_with_3(command, small):
+    small.readings("a.csv", "S1,1,-5,AB")
+    ended = command("nightly", "--direct", "--lab", small.root)
+    assert ended.code == 3
+    assert "sheetlore held" in ended.out
+
+
+@pytest.mark.parametrize("direct", [("--direct",), ()], ids=["direct", "Prefect"])
+def test_a_second_run_ends_with_4_and_does_nothing(command, small, locked, direct):
+    with locked(small):
+        ended = command("nightly", *direct, "--lab", small.root)
+    assert ended.code == 4
+    assert f"Another night run works on {small.root}; nothing was done." in " ".join(ended.err.split())
+    assert not small.warehouse.exists()
+
+
+def test_the_lock_of_a_run_that_was_killed_is_free(command, small):
+    small.lock_file.touch()
+    assert command("nightly", "--direct", "--lab", small.root).code == 0
+
+
+def test_a_process_ends_with_the_code_of_its_command(process, tmp_path):
+    assert process("sql", "SELECT 1", "--lab", tmp_path).returncode == 2
+
+
+def test_there_is_nothing_to_ask_before_the_first_night(command, small):
+    for arguments in (("held",), ("sql", "SELECT 1"), ("trace", "S1")):
+        ended = command(*arguments, "--lab", small.root)
+        assert ended.code == 1
+        assert "sheetlore nightly --lab" in ended.err
+
+
+# new-lab and demo
+
+
+def test_a_new_laboratory_has_its_folders_and_the_default_settings(command, tmp_path):
+    ended = command("new-lab", tmp_path / "lab")
+    laboratory = Laboratory(tmp_path / "lab")
+    assert laboratory.settings() == Settings()
+    for folder in (laboratory.inbox, laboratory.exports, laboratory.archive, laboratory.published):
+        assert folder.is_dir()
+    assert f"sheetlore nightly --lab {tmp_path / 'lab'}" in ended.out
+
+
+def test_the_template_names_every_setting_with_its_default(command, tmp_path):
+    command("new-lab", tmp_path / "lab")
+    template = tomllib.loads((tmp_path / "lab" / "lab.toml").read_text(encoding="utf-8"))
+    assert template == json.loads(Settings().model_dump_json())
+
+
+def test_a_laboratory_is_never_made_over_another(command, small):
+    small.settings_file.write_text("[former]\ndrum_radius_mm = 200.0\n")
+    ended = command("new-lab", small.root)
+    assert ended.code == 2
+    assert small.settings().former.drum_radius_mm == 200
+
+
+def test_the_demo_does_not_write_into_a_folder_with_something_in_it(command, tmp_path):
+    (tmp_path / "thesis.txt").write_text("years of work")
+    ended = command("demo", tmp_path, "--direct")
+    assert ended.code == 2
+    assert [path.name for path in tmp_path.iterdir()] == ["thesis.txt"]
+
+
+def test_the_demo_ends_with_0_and_its_hints_are_commands_that_work(command, tmp_path):
+    ended = command("demo", tmp_path / "lab", "--sheets", "12", "--direct")
+    assert ended.code == 0
+    hints = re.findall(r'^  sheetlore (?:(held)|(trace) (\S+)|(sql) "(.*)") --lab (\S+)$', ended.out, re.M)
+    assert len(hints) == 3
+    for hint in hints:
+        *arguments, lab = filter(None, hint)
+        assert command(*arguments, "--lab", lab).code == 0
+
+
+# Settings
+
+
+@pytest.mark.parametrize(
+    ("text", "complaints"),
+    [
+        ("[fromer]\n", ["fromer: there is no such key; did you mean 'former'?"]),
+        ("[former]\ndrum_radius = 150.0\n", ["former.drum_radius: there is no such key", "'drum_radius_mm'"]),
+        ("[former]\ndrum_radius_mm = -1.0\n", ["former.drum_radius_mm: Input should be greater than 0"]),
+        ('[former]\ndrum_radius_mm = "150"\n', ["former.drum_radius_mm: Input should be a valid number"]),
+        (
+            '[laboratory]\ntime_zone = "Europe/Nowhere"\n',
+            ["laboratory.time_zone: 'Europe/Nowhere' is no time zone"],
+        ),
+        ('[properties]\ngrammage_basis = "wet"\n', ["properties.grammage_basis:", "'conditioned'", "'wet'"]),
+        ("[publishing]\nsnapshots_kept = 0\n", ["publishing.snapshots_kept:", "(given: 0)"]),
+        ("[former\n", ["is not valid TOML", "line 1"]),
+        ("[former]\na = 1\n[intake]\nb = 2\n", ["former.a:", "intake.b:"]),
+    ],
+)
+def test_a_wrong_setting_ends_with_2_and_names_file_and_key(command, small, text, complaints):
+    small.settings_file.write_text(text)
+    for arguments in (("nightly",), ("held",)):
+        ended = command(*arguments, "--lab", small.root)
+        assert ended.code == 2
+        assert str(small.settings_file) in ended.err
+        for complaint in complaints:
+            assert complaint in ended.err
+    assert not small.warehouse.exists()
+
+
+def test_settings_that_are_no_utf8_end_with_2(command, small):
+    small.settings_file.write_bytes(b'[laboratory]\nname = "Papp\xe9"\n')
+    ended = command("held", "--lab", small.root)
+    assert ended.code == 2
+    assert "Save it as UTF-8." in ended.err
+
+
+def test_settings_with_a_byte_order_mark_are_read(small):
+    small.settings_file.write_bytes(b"\xef\xbb\xbf[former]\ndrum_radius_mm = 99.0\n")
+    assert small.settings().former.drum_radius_mm == 99
+
+
+def test_a_wrong_profile_ends_with_2_and_names_file_key_and_the_nearest_right_one(command, small):
+    profile = small.exports / "small-thickness.toml"
+    profile.write_text(profile.read_text().replace("thickness = {", "thicknes = {"))
+    ended = command("nightly", "--direct", "--lab", small.root)
+    assert ended.code == 2
+    assert str(profile) in ended.err
+    assert "thicknes" in ended.err
+    assert "'thickness'" in ended.err
+    assert not small.warehouse.exists()
+
+
+# What goes where
+
+
+def test_the_report_goes_to_stdout_and_progress_to_stderr(command, small):
+    small.readings("a.csv", "S1,1,100,AB")
+    ended = command("nightly", "--direct", "--lab", small.root)
+    assert "Files read" in ended.out
+    assert "Collected: 1 new files" in ended.err
+    assert "Collected" not in ended.out
+    assert "Files read" not in ended.err
+
+
+def test_the_report_as_json(command, small):
+    small.readings("a.csv", "S1,1,100,AB", "S1,2,-100,AB")
+    (small.inbox / "large.csv").write_bytes(b"x" * 2000)
+    small.settings_file.write_text("[intake]\nquiet_seconds = 0\nlargest_file_mb = 0.001\n")
+    ended = command("nightly", "--direct", "--json", "--lab", small.root)
+    report = json.loads(ended.out)
+    assert ended.code == 3
+    assert report["changed"] is True
+    assert {name: report[name] for name in ("files_read", "rows_read", "rows_loaded", "rows_held")} == {
+        "files_read": 1,
+        "rows_read": 1,
+        "rows_loaded": 1,
+        "rows_held": 1,
+    }
+    assert report["tests_unmatched"] == 1
+    assert [waiting["file"] for waiting in report["waiting"]] == ["large.csv"]
+    assert report["snapshot"] == str(next(small.published.glob("*.duckdb")))
+    again = json.loads(command("nightly", "--direct", "--json", "--lab", small.root).out)
+    assert again["changed"] is False
+    assert (again["files_read"], again["rows_read"], again["rows_held"]) == (0, 0, 1)
+
+
+@pytest.mark.parametrize("arguments", [("held",), ("trace", "JW-001"), ("sql", "FROM sheet"), ("--help",)])
+def test_output_that_is_no_terminal_is_plain_and_whole(process, demo_night, arguments):
+    lab = () if arguments == ("--help",) else ("--lab", demo_night.laboratory.root)
+    ended = process(*arguments, *lab, COLUMNS="40", FORCE_COLOR="", TERM="xterm-256color")
+    assert ended.returncode == 0
+    assert ESCAPE not in ended.stdout + ended.stderr
+    if arguments != ("--help",):
+        assert "…" not in ended.stdout
+
+
+def in_terminal(width, *arguments):
+    """Run a command in a terminal of some width and return what it shows."""
+    controller, terminal = pty.openpty()
+    fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack("HHHH", 40, width, 0, 0))
+    environment = os.environ | {"TERM": "xterm-256color", "COLUMNS": str(width)}
+    with subprocess.Popen(
+        [EXECUTABLE, *map(str, arguments)], stdin=terminal, stdout=terminal, stderr=terminal, env=environment
+    ):
+        os.close(terminal)
+        shown = b""
+        with contextlib.suppress(OSError):  # how a terminal that was closed tells the end
+            while part := os.read(controller, 65536):
+                shown += part
+    os.close(controller)
+    return re.sub(r"\x1b\[[0-9;]*m", "", shown.decode())
+
+
+def test_a_table_wider_than_the_terminal_is_told_value_by_value(demo_night):
+    lab = ("--lab", demo_night.laboratory.root)
+    wide = in_terminal(70, "sql", "FROM trial_point ORDER BY ALL LIMIT 2", *lab)
+    assert "Row 2" in wide
+    for name in MARTS["trial_point"].to_schema().columns:
+        assert re.search(rf"^  {name} ", wide, re.M), name
+    assert "…" not in wide
+    narrow = in_terminal(70, "sql", "SELECT trial_point, n_sheets FROM trial_point LIMIT 2", *lab)
+    assert "Row 2" not in narrow
+    assert re.search(r"trial_point +n_sheets", narrow)
+
+
+# sql
+
+
+@pytest.fixture(scope="module")
+def tricky():
+    """Values that a writer of text must get right, as a query."""
+    return (
+        "SELECT * FROM (VALUES (1, NULL, 'plain'), (2, 'say \"no\", twice', 'a|b\\c'), "
+        "(3, 'two\nlines', 'µ€漢 𝛼'), (4, ' spaces ', '-1+1=0')) AS tricky(n, \"first; one\", other), "
+        "(SELECT TIMESTAMP '2026-10-25 03:30:00.25' AS at_utc, 0.1 + 0.2::DOUBLE AS sum, true AS sure)"
+        " ORDER BY n"
+    )
+
+
+def test_csv_gives_back_what_was_asked(command, demo_night, tricky):
+    ended = command("sql", tricky, "--lab", demo_night.laboratory.root, "--format", "csv")
+    header, *rows = read_csv(ended.out)
+    assert header == ["n", "first; one", "other", "at_utc", "sum", "sure"]
+    assert [row[1] for row in rows] == ["", 'say "no", twice', "two\nlines", " spaces "]
+    assert [row[2] for row in rows] == ["plain", "a|b\\c", "µ€漢 𝛼", "-1+1=0"]
+    assert rows[0][3:] == ["2026-10-25 03:30:00.250000", "0.30000000000000004", "True"]
+
+
+def test_json_gives_back_what_was_asked(command, demo_night, tricky):
+    rows = json.loads(command("sql", tricky, "--lab", demo_night.laboratory.root, "--format", "json").out)
+    assert [row["first; one"] for row in rows] == [None, 'say "no", twice', "two\nlines", " spaces "]
+    assert rows[2]["other"] == "µ€漢 𝛼"
+    assert (rows[0]["at_utc"], rows[0]["sum"], rows[0]["sure"]) == (
+        "2026-10-25 03:30:00.250000",
+        0.1 + 0.2,
+        True,
+    )
+
+
+def test_json_writes_numbers_as_numbers_and_what_json_lacks_as_null(command, demo_night):
+    query = "SELECT 1.5 AS a, sum(range) AS b, 'nan'::DOUBLE AS c, [0.5, 'inf'::DOUBLE] AS d FROM range(5)"
+    ended = command("sql", query, "--lab", demo_night.laboratory.root, "--format", "json")
+    assert json.loads(ended.out, parse_constant=pytest.fail) == [
+        {"a": 1.5, "b": 10, "c": None, "d": [0.5, None]}
+    ]
+
+
+def test_json_loses_no_column_whose_name_another_has(command, demo_night):
+    ended = command("sql", "SELECT 1 AS a, 2 AS a", "--lab", demo_night.laboratory.root, "--format", "json")
+    assert ended.code == 2
+    assert "one name" in ended.err
+
+
+def test_markdown_keeps_each_row_on_a_line_and_each_cell_in_its_column(command, demo_night, tricky):
+    ended = command("sql", tricky, "--lab", demo_night.laboratory.root, "--format", "markdown")
+    lines = ended.out.splitlines()
+    assert len(lines) == 6
+    cells = [[cell.strip() for cell in re.split(r"(?<!\\)\|", line)[1:-1]] for line in lines]
+    assert {len(row) for row in cells} == {6}
+    assert cells[3][2] == "a\\|b\\\\c"
+    assert cells[4][1] == "two lines"
+
+
+def test_parquet_gives_back_types_and_values(command, demo_night, tricky, tmp_path):
+    out = tmp_path / "result.parquet"
+    ended = command("sql", tricky, "--lab", demo_night.laboratory.root, "--format", "parquet", "--out", out)
+    assert (ended.code, ended.out) == (0, "")
+    table = pyarrow.parquet.read_table(out)
+    assert table.column("first; one").to_pylist() == [None, 'say "no", twice', "two\nlines", " spaces "]
+    assert [str(kind) for kind in table.schema.types] == [
+        "int32",
+        "string",
+        "string",
+        "timestamp[us]",
+        "double",
+        "bool",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("form", "first"), [("csv", "n\n"), ("json", "[\n"), ("markdown", "| n |\n"), ("table", "n\n")]
+)
+def test_a_result_goes_to_a_file_and_then_not_to_stdout(command, demo_night, tmp_path, form, first):
+    out = tmp_path / "result"
+    ended = command(
+        "sql", "SELECT 7 AS n", "--lab", demo_night.laboratory.root, "--format", form, "--out", out
+    )
+    assert (ended.code, ended.out) == (0, "")
+    assert out.read_text(encoding="utf-8").startswith(first)
+    assert "7" in out.read_text(encoding="utf-8")
+
+
+def test_a_result_without_rows_still_has_its_header(command, demo_night):
+    query = "SELECT sheet_id FROM sheet WHERE false"
+    lab = ("--lab", demo_night.laboratory.root)
+    assert command("sql", query, *lab, "--format", "csv").out == "sheet_id\n"
+    assert json.loads(command("sql", query, *lab, "--format", "json").out) == []
+
+
+def test_a_file_that_cannot_be_written_is_told(command, demo_night, tmp_path):
+    ended = command(
+        "sql", "SELECT 1", "--lab", demo_night.laboratory.root, "--out", tmp_path / "no" / "such.csv"
+    )
+    assert ended.code == 1
+    assert "such.csv" in ended.err
+    assert "Traceback" not in ended.err
+
+
+# held
+
+
+def test_held_shows_where_what_and_what_to_do(command, small):
+    small.readings("readings.csv", "S1,1,-55,AB")
+    small.log("log.csv", "S-10,T,A,")
+    small.readings("others.csv", "S-1O,1,100,AB")
+    (small.inbox / "notes.csv").write_text("nothing,known\n1,2\n")
+    steps.run(small)
+    shown = command("held", "--lab", small.root)
+    assert shown.code == 0
+    assert re.search(r"readings\.csv: line 2, column um, cell '-55'\n  range: .*\n  To do: .+\n", shown.out)
+    assert "As it stood: S1,1,-55,AB" in shown.out
+    assert re.search(r"notes\.csv: the whole file\n  no_profile: .*\n  To do: .+\n", shown.out)
+    assert "Sheet S-1O is in no forming log: 1 tests wait for it" in shown.out
+    assert "Perhaps meant: S-10" in shown.out
+    found = json.loads(command("held", "--json", "--lab", small.root).out)
+    (row,) = (row for row in found["held"] if row["file_name"] == "readings.csv")
+    assert (row["line_number"], row["column_name"], row["cell"], row["rule"]) == (2, "um", "-55", "range")
+    (test,) = found["unmatched"]
+    assert (test["sheet_id"], test["suggested_sheet_id"], test["tests"]) == ("S-1O", "S-10", 1)
+
+
+def test_held_says_when_there_is_nothing(command, small):
+    small.log("log.csv", "S1,T,A,")
+    small.readings("readings.csv", "S1,1,100,AB")
+    steps.run(small)
+    assert command("held", "--lab", small.root).out == "Nothing is held, and every test has its sheet.\n"
+
+
+# trace
+
+
+def test_trace_shows_formulas_with_numbers_and_where_each_stood(command, demo_night):
+    shown = command("trace", "JW-001", "--lab", demo_night.laboratory.root).out
+    with reading(demo_night.snapshot) as connection:
+        (sheet,) = connection.execute(
+            "SELECT apparent_density_kg_m3, grammage_g_m2, thickness_um FROM sheet WHERE sheet_id = 'JW-001'"
+        ).fetchall()
+    density, grammage, thickness = (f"{value:.7g}" for value in sheet)
+    assert f"apparent_density_kg_m3 = 1000.0 * {grammage} / {thickness} = {density} kg/m3" in shown
+    assert "1000.0 * grammage_g_m2 / thickness_um" in shown
+    assert re.search(r"tensile-si_001\.csv line \d+ \(SHA-256 [0-9a-f]{12}\)", shown)
+    assert re.search(r"as it stood: JW-001;", shown)
+    assert re.search(r"tensile-si_001\.csv \(SHA-256 [0-9a-f]{64}\)", shown)
+
+
+@pytest.mark.parametrize(
+    ("kind", "fault_name", "fate"),
+    [
+        ("moisture", "corrected re-export", "superseded"),
+        ("basis_weight", "dated before forming", "held"),
+        ("basis_weight", "overlapping export", "repeated"),
+    ],
+)
+def test_trace_shows_rows_that_do_not_count_as_they_stood(command, demo_night, kind, fault_name, fate):
+    (fault,) = (fault for fault in demo_night.faults if fault.name == fault_name)
+    with reading(demo_night.snapshot) as connection:
+        (sheet_id,) = connection.execute(
+            f"SELECT sheet_id FROM records.{kind} JOIN export_file USING (file_hash) "
+            "WHERE file_name = ? AND line_number = ?",
+            [fault.file_name, fault.lines[0]],
+        ).fetchone()
+    shown = command("trace", sheet_id, "--lab", demo_night.laboratory.root).out
+    record = rf"^  {re.escape(fault.file_name)} line {fault.lines[0]} .* \[{fate}.*\]\n"
+    values_and_formula = r"(?:.*\n){1,3}?"
+    assert re.search(rf"{record}{values_and_formula}    as it stood: {sheet_id}", shown, re.M)
+    found = json.loads(command("trace", sheet_id, "--json", "--lab", demo_night.laboratory.root).out)
+    row = next(row for row in found["records"][kind] if row["fate"] == fate)
+    assert (row["file_name"], row["line_number"]) == (fault.file_name, fault.lines[0])
+    assert row["original_text"].startswith(sheet_id)
+
+
+def test_trace_says_so_when_no_forming_log_names_the_sheet(command, small):
+    small.readings("readings.csv", "S1,1,100,AB")
+    steps.run(small)
+    ended = command("trace", "S1", "--lab", small.root)
+    assert ended.code == 0
+    assert "Sheet S1 is in no forming log; its tests wait, unmatched." in ended.out
+    assert "as it stood: S1,1,100,AB" in ended.out
+
+
+def test_trace_of_a_number_that_nothing_bears_ends_with_2(command, demo_night):
+    ended = command("trace", "JW-9999", "--lab", demo_night.laboratory.root)
+    assert ended.code == 2
+    assert "No sheet and no test bears the number 'JW-9999'." in ended.err
+    assert ended.out == ""
+
+
+def test_trace_still_works_when_an_archived_file_is_gone(command, small):
+    small.readings("readings.csv", "S1,1,100,AB")
+    steps.run(small)
+    shutil.rmtree(small.archive)
+    ended = command("trace", "S1", "--lab", small.root)
+    assert ended.code == 0
+    assert "readings.csv line 2" in ended.out
+    assert "as it stood" not in ended.out
+
+
+# Text from files stays text
+
+HOSTILE = {
+    "markup": "[red]S[/red] [link=file:///x]:smile:",
+    "long": "S" + "x" * 79,
+    "right to left": "S\u202etxt.\u2066gpj\u200f",
+    "Markdown": "**S**|`x`<script>alert(1)</script>",
+    "SQL": "S'; DROP TABLE sheet; --",
+    "placeholders": "%s {0} {sheet_id} $x",
+}
+OBEYED = (ESCAPE, "\x07", "\x9b", "\u202e", "\u2066", "\u200f")
+"""Signs that a terminal would obey."""
+
+
+def visible(text):
+    return "".join(sign if sign.isprintable() else "·" for sign in text)
+
+
+@pytest.fixture(params=HOSTILE.values(), ids=HOSTILE.keys())
+def hostile(request):
+    return request.param
+
+
+def test_cells_stay_text(command, small, hostile):
+    small.readings("readings.csv", f'"{hostile}",1,-100,"{hostile}"', f'"{hostile}",2,100,"{hostile}"')
+    small.log("log.csv", f'"{hostile}",T,A,"{hostile}"')
+    steps.run(small)
+    lab = ("--lab", small.root)
+    for arguments in (("nightly", "--direct"), ("held",), ("trace", hostile), ("sql", "FROM layer")):
+        ended = command(*arguments, *lab)
+        assert ended.code in (0, 3)
+        assert not any(sign in ended.out for sign in OBEYED)
+        if arguments != ("nightly", "--direct"):
+            assert visible(hostile) in ended.out
+    held = json.loads(command("held", "--json", *lab).out)["held"]
+    assert [row["original_text"] for row in held] == [f'"{hostile}",1,-100,"{hostile}"']
+    traced = json.loads(command("trace", hostile, "--json", *lab).out)
+    assert traced["sheet"]["sheet_id"] == hostile
+    assert [layer["note"] for layer in traced["layers"]] == [hostile]
+
+
+def test_names_of_files_stay_text(command, small):
+    name = f"[red]{ESCAPE}[31m\u202e {{0}} %s\n\x07.csv"
+    small.readings(name, "S1,1,-100,AB")
+    night = command("nightly", "--direct", "--lab", small.root)
+    held = command("held", "--lab", small.root)
+    assert f"{visible(name)}: line 2" in held.out
+    assert not any(sign in night.out + night.err + held.out for sign in OBEYED)
+    (row,) = json.loads(command("held", "--json", "--lab", small.root).out)["held"]
+    assert row["file_name"] == name
+
+
+def test_terminal_codes_in_a_file_are_named_when_it_is_held(command, small):
+    small.readings("readings.csv", f"S1,1,100,{ESCAPE}[31m")
+    steps.run(small)
+    ended = command("held", "--lab", small.root)
+    assert "the whole file" in ended.out
+    assert "U+001B" in ended.out
+    assert ESCAPE not in ended.out
+
+
+def test_terminal_codes_in_arguments_are_not_sent_back(command, demo_night, tmp_path):
+    code, lab = f"{ESCAPE}[31m", ("--lab", demo_night.laboratory.root)
+    for arguments in (
+        ("trace", code, *lab),
+        ("sql", f"SELECT '{code}' FROM \"{code}\"", *lab),
+        ("held", "--lab", tmp_path / code),
+    ):
+        ended = command(*arguments)
+        assert ended.code == 2
+        assert ended.err
+        assert ESCAPE not in ended.err
+
+
+# Streams and signals
+
+
+def test_a_stream_that_lacks_signs_is_no_reason_to_fail(process, demo_night):
+    lab = ("--lab", demo_night.laboratory.root)
+    for arguments in (
+        ("trace", "JW-001"),
+        ("held",),
+        ("sql", "SELECT 'µ€漢' AS x"),
+        ("sql", "SELECT 'µ€漢' AS x", "--format", "csv"),
+        ("sql", "SELEC 'µ€漢'"),
+    ):
+        ended = process(*arguments, *lab, PYTHONIOENCODING="ascii")
+        assert ended.returncode == (2 if "SELEC 'µ€漢'" in arguments else 0), ended.stderr
+        assert "Traceback" not in ended.stderr
+    ended = process("sql", "SELECT 'µ€漢' AS x", "--format", "json", *lab, PYTHONIOENCODING="ascii")
+    assert json.loads(ended.stdout) == [{"x": "µ€漢"}]
+
+
+@pytest.mark.parametrize("form", ["table", "csv", "json", "markdown"])
+def test_a_reader_that_goes_away_gets_no_traceback(demo_night, form):
+    with subprocess.Popen(
+        [EXECUTABLE, "sql", "SELECT * FROM range(20000)", "--format", form, "--lab", demo_night.laboratory.root],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    ) as writer:  # fmt: skip
+        assert writer.stdout is not None
+        assert writer.stderr is not None
+        writer.stdout.readline()
+        writer.stdout.close()
+        assert writer.stderr.read() == ""
+
+
+def test_an_interrupted_night_gets_no_traceback_and_leaves_nothing_behind(small):
+    small.readings("readings.csv", "S1,1,100,AB")
+    small.settings_file.write_text("[intake]\nquiet_seconds = 3600\n")
+    with subprocess.Popen(
+        [EXECUTABLE, "nightly", "--direct", "--lab", small.root],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),  # as in a terminal
+    ) as night:  # fmt: skip
+        working = small.root / "warehouse.night.duckdb"
+        deadline = time.monotonic() + 60
+        while not working.exists():
+            assert time.monotonic() < deadline
+            time.sleep(0.05)
+        time.sleep(0.5)
+        night.send_signal(signal.SIGINT)
+        out, err = night.communicate(timeout=60)
+    assert night.returncode not in (0, 3)
+    assert "Traceback" not in out + err
+    assert not working.exists()
+    assert not small.warehouse.exists()
+
+
+def test_a_broken_terminal_setting_does_no_harm(process, demo_night):
+    ended = process("held", "--lab", demo_night.laboratory.root, TERM="no-such-terminal", COLUMNS="x")
+    assert ended.returncode == 0, ended.stderr
+    assert os.linesep in ended.stdout
+    assert sys.executable not in ended.stderr
