@@ -15,7 +15,6 @@ def complete(kind: str, frame: pd.DataFrame) -> pd.DataFrame:
     """
     if kind != "climate":
         return frame
-    stated = frame["relative_humidity_pct"]
     pressure = frame["air_pressure_kpa"]
     followed = relative_humidity_from_wet_bulb_pct(
         frame["temperature_c"].to_numpy(dtype=np.float64, na_value=np.nan),
@@ -23,4 +22,5 @@ def complete(kind: str, frame: pd.DataFrame) -> pd.DataFrame:
         # A pressure that no room has is a fault of the row, which validation tells.
         pressure.where(pressure.between(50, 110)).to_numpy(dtype=np.float64, na_value=np.nan),
     )
-    return frame.assign(relative_humidity_pct=stated.fillna(pd.Series(followed, index=frame.index)))
+    stated = frame["relative_humidity_pct"]
+    return frame.assign(relative_humidity_pct=stated.where(stated.notna(), followed))
