@@ -4,6 +4,7 @@ import difflib
 import hashlib
 import json
 import tomllib
+from dataclasses import fields
 from pathlib import Path
 from typing import Annotated, Any, Literal, TypeVar, get_args, get_origin
 from zoneinfo import ZoneInfo
@@ -12,6 +13,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 from pydantic_core import ErrorDetails
 
 from pipelines.errors import SettingsError
+from pipelines.physics.curves import CurveSettings
 from schemas.marts.quantities import TENSILE
 from schemas.marts.shared import VERDICTS
 from schemas.records.tensile import REMARKS
@@ -151,6 +153,32 @@ class MoistureCorrectionSection(_Section):
         return self
 
 
+class CurvesSection(_Section):
+    """How raw tensile curves are reduced, and whether their results or the tester's own are used.
+
+    The reduction's settings and their defaults are those of physics.curves.CurveSettings. The limits of
+    disagreement are common practice, no source.
+    """
+
+    used: Literal["tester", "curve"] = "tester"
+    slack: Literal["tangent", "pre_force", "none"] = "tangent"
+    pre_force_n: float = Field(0.2, gt=0)
+    remove_force_zero: bool = True
+    slope_window_mm: float = Field(0.2, gt=0)
+    break_drop_pct: float = Field(10.0, gt=0, lt=100)
+    slip_drop_pct: float = Field(2.0, gt=0, lt=100)
+    minimum_points: int = Field(10, ge=5)
+    elongation_jitter_mm: float = Field(0.01, ge=0)
+    force_limit_pct: float = Field(1.0, gt=0)
+    elongation_limit_pct: float = Field(3.0, gt=0)
+    energy_limit_pct: float = Field(4.0, gt=0)
+    slope_limit_pct: float = Field(5.0, gt=0)
+
+    def reduction(self) -> CurveSettings:
+        """Return the settings of the reduction itself."""
+        return CurveSettings(**{field.name: getattr(self, field.name) for field in fields(CurveSettings)})
+
+
 class IntakeSection(_Section):
     """How exports are taken in."""
 
@@ -172,6 +200,7 @@ class Settings(_Section):
     properties: PropertiesSection = PropertiesSection()
     atmosphere: AtmosphereSection = AtmosphereSection()
     moisture_correction: MoistureCorrectionSection = MoistureCorrectionSection()
+    curves: CurvesSection = CurvesSection()
     intake: IntakeSection = IntakeSection()
     publishing: PublishingSection = PublishingSection()
 
@@ -210,6 +239,11 @@ class Settings(_Section):
             "admitted_verdicts": ",".join(atmosphere.admitted),
             "mass_constancy_pct": atmosphere.mass_constancy_pct,
             "mass_constancy_h": atmosphere.mass_constancy_hours,
+            "curve_results_used": self.curves.used == "curve",
+            "curve_force_limit_pct": self.curves.force_limit_pct,
+            "curve_elongation_limit_pct": self.curves.elongation_limit_pct,
+            "curve_energy_limit_pct": self.curves.energy_limit_pct,
+            "curve_slope_limit_pct": self.curves.slope_limit_pct,
             "reference_moisture_pct": correction.reference_moisture_pct,
             "corrected_properties": ",".join(correction.percent_per_point),
             "corrections_pct": list(correction.percent_per_point.values()),

@@ -43,8 +43,10 @@ def _task(step: Any) -> Any:
     )
 
 
-collect, take, settle = _task(steps.collect), _task(steps.take), _task(steps.settle)
-build, check, publish = _task(steps.build), _task(steps.check), _task(steps.publish)
+collect, take, settle, reduce = (
+    _task(step) for step in (steps.collect, steps.take, steps.settle, steps.reduce)
+)
+build, check, publish = (_task(step) for step in (steps.build, steps.check, steps.publish))
 
 
 @flow(name="nightly", flow_run_name="{lab}", persist_result=False, validate_parameters=False)
@@ -62,6 +64,7 @@ def nightly(lab: str) -> steps.Report:
             if collected.changed:
                 take(night)
                 settle(night)
+                reduce(night)
                 build(night)
                 check(night)
                 publish(night)

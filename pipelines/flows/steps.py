@@ -35,7 +35,7 @@ from pipelines.intake.profiles import Profile
 from pipelines.intake.recognise import ArchivedFile
 from pipelines.intake.taking import READER_VERSION, Outcome, take_in
 from pipelines.settings import Laboratory, Settings
-from pipelines.warehouse import building, loading, publishing, settling, statements, tables
+from pipelines.warehouse import building, loading, publishing, reducing, settling, statements, tables
 from pipelines.warehouse.connection import transaction, working
 from schemas.marts import MARTS
 from schemas.marts.night import Night as NightRow
@@ -389,6 +389,15 @@ def settle(night: Night) -> None:
     log.info("Settled: what counts; %d records contradict their sheet and are held", held)
 
 
+def reduce(night: Night) -> int:
+    """Reduce the raw tensile curves that have no result yet; returns how many."""
+    settings = night.laboratory.settings()
+    with working(night.database) as connection, transaction(connection):
+        reduced = reducing.reduce_stored(connection, settings.curves.reduction())
+    log.info("Reduced: %d raw curves", reduced)
+    return reduced
+
+
 def build(night: Night) -> None:
     """Join, index and average: build every table that is published."""
     with working(night.database) as connection, transaction(connection):
@@ -465,6 +474,7 @@ def run(laboratory: Laboratory) -> Report:
             if collected.changed:
                 take(night)
                 settle(night)
+                reduce(night)
                 build(night)
                 check(night)
                 publish(night)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 import pandas as pd
 
 from pipelines.intake.accounting import LineAccount
+from pipelines.intake.completing import complete
 from pipelines.intake.holding import HeldWhole, Reason
 from pipelines.intake.interpreting import interpret
 from pipelines.intake.layout import LaidOut, lay_out
@@ -79,6 +80,7 @@ def take_in(files: Iterable[ArchivedFile], profiles: list[Profile], laboratory_z
 
 def _read(table: TextTable, laboratory_zone: str, by_hash: dict[str, Outcome]) -> pd.DataFrame:
     interpreted = interpret(table, laboratory_zone)
+    interpreted.frame = complete(table.profile.text.record, interpreted.frame)
     validated = validate(table, interpreted)
     for number, reasons in validated.reasons.items():
         outcome = by_hash[table.files[number].recognised.file.file_hash]

@@ -8,6 +8,7 @@ import pandas as pd
 
 from pipelines.warehouse.statements import statement
 from pipelines.warehouse.tables import ensure_table, quoted
+from schemas.ledger.curve_result import CurveResult
 from schemas.ledger.reason import HeldReason
 from schemas.ledger.received_file import ReceivedFile
 from schemas.ledger.sighting import Sighting
@@ -27,6 +28,7 @@ def ensure_tables(connection: duckdb.DuckDBPyConnection) -> None:
     ensure_table(connection, "ledger.later_reason", HeldReason)
     ensure_table(connection, "ledger.sighting", Sighting)
     ensure_table(connection, "ledger.night", Night)
+    ensure_table(connection, "ledger.curve_result", CurveResult)
     for kind, model in STORED.items():
         ensure_table(connection, f"received.{kind}", model, IdentifiedRecord)
 

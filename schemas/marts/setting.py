@@ -54,6 +54,21 @@ class Setting(pa.DataFrameModel):
     mass_constancy_h: float = column(
         "Least time between those weighings.", unit="h", source="ISO 187 (from memory)"
     )
+    curve_results_used: bool = column(
+        "Whether a piece's raw curve gives its numbers where there is one, or the tester does."
+    )
+    curve_force_limit_pct: float = column(
+        "Difference of a curve's maximum force from the tester's that is reported.", unit="%"
+    )
+    curve_elongation_limit_pct: float = column(
+        "Difference of a curve's elongation from the tester's that is reported.", unit="%"
+    )
+    curve_energy_limit_pct: float = column(
+        "Difference of a curve's energy from the tester's that is reported.", unit="%"
+    )
+    curve_slope_limit_pct: float = column(
+        "Difference of a curve's maximum slope from the tester's that is reported.", unit="%"
+    )
     reference_moisture_pct: float = column(
         "Moisture content that the laboratory's own correction takes properties to; missing without one.",
         unit="%",
