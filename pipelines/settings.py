@@ -20,6 +20,7 @@ from schemas.records.tensile import REMARKS
 
 GrammageBasis = Literal["conditioned", "oven_dry", "as_taken"]
 Remark = Literal["normal", "clamp_break", "clamp_slip", "early_stop", "defect", "other"]
+Finding = Literal["saturated", "clamp_slip", "early_stop"]
 Verdict = Literal["standard", "off_standard", "unproven"]
 assert get_args(Remark) == REMARKS
 assert get_args(Verdict) == VERDICTS
@@ -169,6 +170,7 @@ class CurvesSection(_Section):
     slip_drop_pct: float = Field(2.0, gt=0, lt=100)
     minimum_points: int = Field(10, ge=5)
     elongation_jitter_mm: float = Field(0.01, ge=0)
+    left_out_findings: tuple[Finding, ...] = Field(("clamp_slip", "saturated"), strict=False)
     force_limit_pct: float = Field(1.0, gt=0)
     elongation_limit_pct: float = Field(3.0, gt=0)
     energy_limit_pct: float = Field(4.0, gt=0)
@@ -208,7 +210,7 @@ class Settings(_Section):
         """Return the settings that enter into numbers, by the columns of the published table ``setting``."""
         atmosphere, correction = self.atmosphere, self.moisture_correction
         temperature, temperature_tolerance, humidity, humidity_tolerance = atmosphere.limits()
-        # Rounded, so that a limit such as 20.1 + 0.2 is the very number that a reading of 20.3 is.
+        # Rounded, so that a limit such as 20.1 + 0.1 is the very number that a reading of 20.2 is.
         lowest_temperature, highest_temperature, lowest_humidity, highest_humidity = (
             round(limit, 9)
             for limit in (
@@ -239,6 +241,7 @@ class Settings(_Section):
             "admitted_verdicts": ",".join(atmosphere.admitted),
             "mass_constancy_pct": atmosphere.mass_constancy_pct,
             "mass_constancy_h": atmosphere.mass_constancy_hours,
+            "left_out_findings": ",".join(self.curves.left_out_findings),
             "curve_results_used": self.curves.used == "curve",
             "curve_force_limit_pct": self.curves.force_limit_pct,
             "curve_elongation_limit_pct": self.curves.elongation_limit_pct,

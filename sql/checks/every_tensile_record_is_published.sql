@@ -1,13 +1,16 @@
--- Must hold: a loaded tensile record is a test piece or an unmatched test, and only one of them.
+-- Must hold: a tensile test piece of a known sheet is published, and none other is.
 -- Grain: One row if the counts disagree.
--- Inputs: records.tensile, main.test_piece, main.unmatched_test
+-- Inputs: paired.tensile_piece, joined.sheet, main.test_piece
 WITH counted AS (
     SELECT
-        (SELECT count(*) FROM records.tensile WHERE fate = 'loaded') AS n_records,
-        (SELECT count(*) FROM main.test_piece) AS n_pieces,
-        (SELECT count(*) FROM main.unmatched_test WHERE kind = 'tensile') AS n_unmatched
+        (
+            SELECT count(*)
+            FROM paired.tensile_piece AS piece
+            INNER JOIN joined.sheet AS sheet ON piece.sheet_id = sheet.sheet_id
+        ) AS n_pieces,
+        (SELECT count(*) FROM main.test_piece) AS n_published
 )
 
 SELECT *
 FROM counted
-WHERE n_records <> n_pieces + n_unmatched
+WHERE n_pieces <> n_published

@@ -1,4 +1,5 @@
--- Must hold: every held line of a file that is not held whole has a reason, and every reason a held line.
+-- Must hold: every held line of a file that is not held whole has a reason, and every reason a held line. A raw
+--     curve that is held has one reason for all of its lines.
 -- Grain: One row per file where they differ.
 -- Inputs: main.export_file, main.held_row
 WITH reasons AS (
@@ -16,4 +17,7 @@ SELECT
     coalesce(reasons.lines, 0) AS lines_with_reasons
 FROM main.export_file AS file
 LEFT JOIN reasons ON file.file_hash = reasons.file_hash
-WHERE NOT file.held_whole AND file.held_lines <> coalesce(reasons.lines, 0)
+WHERE
+    NOT file.held_whole
+    AND file.record IS DISTINCT FROM 'tensile_curve'
+    AND file.held_lines <> coalesce(reasons.lines, 0)

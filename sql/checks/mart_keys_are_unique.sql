@@ -1,7 +1,7 @@
 -- Must hold: no mart has two rows of the same key.
 -- Grain: One row per mart and key that occurs more than once.
--- Inputs: main.layer, main.tank_fill, main.test_piece, main.sheet, main.sheet_property, main.trial_point,
---     main.trial_point_property, main.unmatched_test
+-- Inputs: main.layer, main.tank_fill, main.test_atmosphere, main.test_piece, main.sheet, main.sheet_property,
+--     main.trial_point, main.trial_point_property, main.unmatched_test
 WITH keyed AS (
     SELECT 'layer' AS mart, json_array(sheet_id, layer_no) AS key
     FROM main.layer
@@ -9,7 +9,10 @@ WITH keyed AS (
     SELECT 'tank_fill', json_array(tank, fill_no)
     FROM main.tank_fill
     UNION ALL
-    SELECT 'test_piece', json_array(file_hash, line_number)
+    SELECT 'test_atmosphere', json_array(sheet_id, file_hash, line_number)
+    FROM main.test_atmosphere
+    UNION ALL
+    SELECT 'test_piece', json_array(sheet_id, direction, specimen_no, replicate_no, file_hash, line_number)
     FROM main.test_piece
     UNION ALL
     SELECT 'sheet', json_array(sheet_id)
@@ -26,7 +29,7 @@ WITH keyed AS (
         json_array(trial, trial_point, property, direction, basis, pressure_kpa)
     FROM main.trial_point_property
     UNION ALL
-    SELECT 'unmatched_test', json_array(file_hash, line_number)
+    SELECT 'unmatched_test', json_array(sheet_id, file_hash, line_number)
     FROM main.unmatched_test
 )
 
