@@ -7,7 +7,7 @@ from pipelines.warehouse.statements import header, names, statement
 from pipelines.warehouse.tables import create_table, literal
 from schemas.marts import MARTS
 
-LAYERS = ("joined", "observed", "judged", "measured", "indexed", "averaged", "pooled")
+LAYERS = ("paired", "joined", "observed", "judged", "measured", "indexed", "averaged", "pooled")
 """The folders of models in build order, before the marts; a model reads only from layers before its own."""
 
 

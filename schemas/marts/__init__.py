@@ -10,6 +10,7 @@ from schemas.marts.setting import Setting
 from schemas.marts.sheet import Sheet
 from schemas.marts.sheet_property import SheetProperty
 from schemas.marts.tank_fill import TankFill
+from schemas.marts.tensile_curve_result import TensileCurveResult
 from schemas.marts.test_atmosphere import TestAtmosphere
 from schemas.marts.test_piece import TestPiece
 from schemas.marts.trial_point import TrialPoint
@@ -22,6 +23,7 @@ MARTS: dict[str, type[pa.DataFrameModel]] = {
     "tank_fill": TankFill,
     "test_atmosphere": TestAtmosphere,
     "test_piece": TestPiece,
+    "tensile_curve_result": TensileCurveResult,
     "sheet": Sheet,
     "sheet_property": SheetProperty,
     "trial_point": TrialPoint,

@@ -54,6 +54,9 @@ class Setting(pa.DataFrameModel):
     mass_constancy_h: float = column(
         "Least time between those weighings.", unit="h", source="ISO 187 (from memory)"
     )
+    left_out_findings: str = column(
+        "Findings in raw curves whose tests are left out of means, separated by commas."
+    )
     curve_results_used: bool = column(
         "Whether a piece's raw curve gives its numbers where there is one, or the tester does."
     )

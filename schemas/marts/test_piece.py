@@ -30,6 +30,15 @@ class TestPiece(pa.DataFrameModel):
     tested_at_utc: Timestamp = columns.tested_at_utc
     operator: str = columns.operator
     remark: str = column("Remark on the test.", isin=REMARKS, nullable=True)
+    results_origin: str = column(
+        "Where the raw values come from: the tester, or the piece's raw curve; missing where there is only a curve "
+        "that cannot be reduced.",
+        isin=("tester", "curve"),
+        nullable=True,
+    )
+    curve_findings: str = column(
+        "What is noticeable about the piece's raw curve, separated by commas.", nullable=True
+    )
     note: str = columns.note
     in_means: bool = column("Whether the piece counts in means.")
     left_out_because: str = column(

@@ -28,7 +28,11 @@ class TensileCurvePoint(_OfAPiece):
 
     elongation_mm: float = column("Elongation.", unit="mm", nullable=True, ge=-50, le=500)
     strain_pct: float = column(
-        "Elongation over the span, where the export gives it instead.", unit="%", nullable=True, ge=-50, le=500
+        "Elongation over the span, where the export gives it instead.",
+        unit="%",
+        nullable=True,
+        ge=-50,
+        le=500,
     )
     force_n: float = column("Force.", unit="N", ge=-1000, le=10_000)
 

@@ -2,28 +2,22 @@
 --     ones are absent, indexed with the sheet's mean grammage and thickness, and whether they count in
 --     means.
 -- Grain: One row per tensile test piece.
--- Inputs: records.tensile, joined.sheet, measured.grammage, measured.thickness, judged.climate_test,
+-- Inputs: paired.tensile_piece, joined.sheet, measured.grammage, measured.thickness, judged.climate_test,
 --     main.setting
 WITH reduced AS (
     SELECT
         * EXCLUDE (
-            record_key, record_digest, fate, superseded_by,
-            tensile_strength_kn_m, stretch_pct, tea_j_m2, tensile_stiffness_kn_m, replicate_no
+            record_key, has_record, curve,
+            stated_tensile_strength_kn_m, stated_stretch_pct, stated_tea_j_m2, stated_tensile_stiffness_kn_m,
+            tested_max_force_n, tested_elongation_mm, tested_energy_j, tested_max_slope_n_mm, tested_span_mm
         ),
-        coalesce(
-            replicate_no,
-            row_number() OVER (
-                PARTITION BY sheet_id, direction, specimen_no
-                ORDER BY tested_at_utc NULLS LAST, file_hash, line_number
-            )
-        ) AS replicate_no,
-        coalesce(tensile_strength_kn_m(max_force_n, width_mm), tensile_strength_kn_m) AS tensile_strength_kn_m,
-        coalesce(stretch_pct(elongation_mm, span_mm), stretch_pct) AS stretch_pct,
-        coalesce(tea_j_m2(energy_j, width_mm, span_mm), tea_j_m2) AS tea_j_m2,
-        coalesce(tensile_stiffness_kn_m(max_slope_n_mm, span_mm, width_mm), tensile_stiffness_kn_m)
+        coalesce(tensile_strength_kn_m(max_force_n, width_mm), stated_tensile_strength_kn_m)
+            AS tensile_strength_kn_m,
+        coalesce(stretch_pct(elongation_mm, span_mm), stated_stretch_pct) AS stretch_pct,
+        coalesce(tea_j_m2(energy_j, width_mm, span_mm), stated_tea_j_m2) AS tea_j_m2,
+        coalesce(tensile_stiffness_kn_m(max_slope_n_mm, span_mm, width_mm), stated_tensile_stiffness_kn_m)
             AS tensile_stiffness_kn_m
-    FROM records.tensile
-    WHERE fate = 'loaded'
+    FROM paired.tensile_piece
 ),
 
 weighed AS (
@@ -48,6 +42,14 @@ weighed AS (
                     WHEN list_contains(string_split_regex(setting.left_out_remarks, '\s*,\s*'), piece.remark)
                         THEN piece.remark
                 END,
+                CASE WHEN piece.results_origin IS NULL THEN 'unusable_curve' END,
+                array_to_string(
+                    list_intersect(
+                        string_split(piece.curve_findings, ', '),
+                        string_split_regex(setting.left_out_findings, '\s*,\s*')
+                    ),
+                    ', '
+                ),
                 CASE WHEN NOT judged.admitted THEN judged.verdict END
             ),
             ''
@@ -57,6 +59,7 @@ weighed AS (
     INNER JOIN judged.climate_test AS judged
         ON piece.file_hash = judged.file_hash
         AND piece.line_number = judged.line_number
+        AND piece.sheet_id = judged.sheet_id
     LEFT JOIN measured.grammage AS grammage ON piece.sheet_id = grammage.sheet_id
     LEFT JOIN measured.thickness AS thickness ON piece.sheet_id = thickness.sheet_id
     CROSS JOIN main.setting AS setting

@@ -1,8 +1,8 @@
 -- Purpose: the tests whose result depends on the air they were made in: conditioned weighings, oven-dry pairs (by
 --     the mass before drying), thickness readings and tensile tests. A time at local midnight is a date without a
 --     time of day.
--- Grain: One row per such record.
--- Inputs: records.basis_weight, records.moisture, records.thickness, records.tensile, main.setting
+-- Grain: One row per such record; pieces of a sheet whose raw curves share their lines are one.
+-- Inputs: records.basis_weight, records.moisture, records.thickness, paired.tensile_piece, main.setting
 WITH record AS (
     SELECT 'basis_weight' AS kind, sheet_id, file_hash, line_number, tested_at_utc
     FROM records.basis_weight
@@ -16,9 +16,8 @@ WITH record AS (
     FROM records.thickness
     WHERE fate = 'loaded'
     UNION ALL
-    SELECT 'tensile', sheet_id, file_hash, line_number, tested_at_utc
-    FROM records.tensile
-    WHERE fate = 'loaded'
+    SELECT DISTINCT 'tensile', sheet_id, file_hash, line_number, tested_at_utc
+    FROM paired.tensile_piece
 ),
 
 dated AS (

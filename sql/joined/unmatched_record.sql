@@ -1,6 +1,6 @@
 -- Purpose: records of sheets that no forming record knows.
 -- Grain: One row per such record.
--- Inputs: records.forming, records.basis_weight, records.moisture, records.thickness, records.tensile,
+-- Inputs: records.forming, records.basis_weight, records.moisture, records.thickness, paired.tensile_piece,
 --     records.pressing, records.drying, records.conditioning
 WITH record AS (
     SELECT 'basis_weight' AS kind, sheet_id, tester, tested_at_utc, file_hash, line_number
@@ -15,9 +15,8 @@ WITH record AS (
     FROM records.thickness
     WHERE fate = 'loaded'
     UNION ALL
-    SELECT 'tensile', sheet_id, tester, tested_at_utc, file_hash, line_number
-    FROM records.tensile
-    WHERE fate = 'loaded'
+    SELECT DISTINCT 'tensile', sheet_id, tester, tested_at_utc, file_hash, line_number
+    FROM paired.tensile_piece
     UNION ALL
     SELECT 'pressing', sheet_id, NULL, pressed_at_utc, file_hash, line_number
     FROM records.pressing

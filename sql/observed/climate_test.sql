@@ -55,6 +55,7 @@ read AS (
 
 last_change AS (
     SELECT
+        test.sheet_id,
         test.file_hash,
         test.line_number,
         change.mass_change_pct,
@@ -64,18 +65,19 @@ last_change AS (
         ON test.sheet_id = change.sheet_id
         AND test.timed_at_utc >= change.weighed_at_utc
     QUALIFY row_number() OVER (
-        PARTITION BY test.file_hash, test.line_number, change.tester, change.specimen_no
+        PARTITION BY test.sheet_id, test.file_hash, test.line_number, change.tester, change.specimen_no
         ORDER BY change.weighed_at_utc DESC
     ) = 1
 ),
 
 greatest_change AS (
     SELECT
+        sheet_id,
         file_hash,
         line_number,
         arg_max({ 'mass_change_pct': mass_change_pct, 'after_min': after_min }, abs(mass_change_pct)) AS change
     FROM last_change
-    GROUP BY file_hash, line_number
+    GROUP BY sheet_id, file_hash, line_number
 )
 
 SELECT
@@ -91,3 +93,4 @@ LEFT JOIN joined.room_reading AS out_reading
 LEFT JOIN greatest_change
     ON read.file_hash = greatest_change.file_hash
     AND read.line_number = greatest_change.line_number
+    AND read.sheet_id = greatest_change.sheet_id
