@@ -31,8 +31,6 @@ SUFFIX_OF_UNIT = {
     "J": "j",
     "mm": "mm",
     "mm2": "mm2",
-    "m2": "m2",
-    "m": "m",
     "um": "um",
     "g": "g",
     "g/m2": "g_m2",

@@ -113,7 +113,7 @@ class _Sorter:
         elif reason := _field_count_fault(row, out.header, out):
             account.held += 1
             out.reasons.append(reason)
-        elif self.wide and not any(row.cells[position].strip() for position in self.wide):
+        elif self.wide and not any("".join(row.cells[position : position + 1]).strip() for position in self.wide):
             account.blank += 1
         else:
             account.stored += 1
@@ -199,9 +199,13 @@ def _open_quote(row: Row) -> Reason:
 
 
 def _field_count_fault(row: Row, header: tuple[str, ...], out: LaidOut) -> Reason | None:
-    """Return why a row's cells do not stand under the header's, or None; empty cells past its end are let be."""
-    extra = row.cells[len(header) :]
-    if len(row.cells) >= len(header) and not any(cell.strip() for cell in extra):
+    """Return why a row's cells do not stand under the header's, or None.
+
+    Delimiters at the end of a line are often there in the rows alone, or in the header alone: empty cells past the
+    header's end are let be, and so is the lack of cells that the header has no name for.
+    """
+    lacking, extra = header[len(row.cells) :], row.cells[len(header) :]
+    if not any(lacking) and not any(cell.strip() for cell in extra):
         return None
     lines = out.recognised.lines
     counts = f"The line has {len(row.cells)} cells, the header {len(header)}."
@@ -218,6 +222,7 @@ def _canonical(row: Row, width: int, delimiter: str) -> str:
     """Return a row as the parser is given it: quoted only where it must be, and of the header's width."""
     if row.line_count == 1 and len(row.cells) == width and '"' not in row.text:
         return row.text if width > 1 else f'"{row.text}"'
+    cells = [*row.cells, *[""] * width][:width]
     out = io.StringIO()
-    csv.writer(out, delimiter=delimiter, lineterminator="", quoting=csv.QUOTE_ALL).writerow(row.cells[:width])
+    csv.writer(out, delimiter=delimiter, lineterminator="", quoting=csv.QUOTE_ALL).writerow(cells)
     return out.getvalue()

@@ -39,6 +39,19 @@ def test_field_counts(row, rule):
         assert outcome.reasons[0].original_text.startswith(row)
 
 
+@pytest.mark.parametrize("tail", ["", ";", ";;", ";;;", "; ;"])
+def test_delimiters_at_the_end_of_the_header_need_not_stand_in_the_rows(tail):
+    outcome, frame = take(f"Sheet;Place;Thickness;Note;; ;\nA;1;90;x{tail}\n")
+    assert held(outcome) == []
+    assert frame["note"].tolist() == ["x"]
+
+
+def test_a_value_below_a_header_cell_without_a_name_is_nobodys_business():
+    outcome, frame = take("Sheet;Place;Thickness;Note;;\nA;1;90;x;y;z\nA;2;90;x;y;z;1\n")
+    assert held(outcome) == [(3, "field_count")]
+    assert lines(frame) == [2]
+
+
 def test_a_field_count_says_both_counts():
     outcome, _ = take(f"{HEADER}A;1\n")
     assert outcome.reasons[0].what == "The line has 2 cells, the header 4."

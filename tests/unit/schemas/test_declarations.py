@@ -1,0 +1,188 @@
+"""What the declarations of tables promise: every column described, its unit in its name, nothing left over."""
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+
+import schemas.columns
+import schemas.marts.shared
+from pipelines.intake import profiles
+from pipelines.warehouse.tables import columns_of, sql_type
+from schemas.columns import SUFFIX_OF_UNIT, quantity_of
+from schemas.ledger.reason import HeldReason
+from schemas.ledger.received_file import ReceivedFile
+from schemas.ledger.sighting import Sighting
+from schemas.marts import MARTS
+from schemas.marts.quantities import PHYSICAL, TENSILE
+from schemas.records import KINDS
+from schemas.records.record import PROVENANCE, SettledRecord, grain_of, key_of, time_of, values_of
+
+MODELS = {
+    **{f"main.{name}": model for name, model in MARTS.items()},
+    **{f"records.{name}": model for name, model in KINDS.items()},
+    **{model.__name__: model for model in (SettledRecord, HeldReason, ReceivedFile, Sighting)},
+}
+COLUMNS = [
+    pytest.param(name, column, id=f"{table}.{name}")
+    for table, model in MODELS.items()
+    for name, column in columns_of(model).items()
+]
+SUFFIXES = {suffix for suffix in SUFFIX_OF_UNIT.values() if suffix}
+SPREADS = re.compile(r"_s(_[a-z]|$)")
+
+
+def unit_of(column):
+    return column.metadata["unit"]
+
+
+@pytest.mark.parametrize(("name", "column"), COLUMNS)
+def test_a_column_is_described_in_sentences(name, column):
+    assert re.search(r"\w.*\.$", column.description)
+    assert "  " not in column.description
+
+
+@pytest.mark.parametrize(("name", "column"), COLUMNS)
+def test_a_number_states_its_unit_and_its_name_ends_in_it(name, column):
+    unit = unit_of(column)
+    if sql_type(column) in ("VARCHAR", "BOOLEAN"):
+        assert unit is None
+        return
+    if name in ("value", "s", "changed_ns"):
+        # a tidy table states the unit beside the value; nanoseconds are the file system's own
+        assert unit in (None, "1")
+        return
+    assert unit in SUFFIX_OF_UNIT
+    if suffix := SUFFIX_OF_UNIT[unit]:
+        assert name.endswith(f"_{suffix}")
+    else:
+        claimed = next((f"_{other}" for other in SUFFIXES - {"s"} if name.endswith(f"_{other}")), None)
+        assert claimed is None, "a name must not end in a unit that the number has not"
+
+
+@pytest.mark.parametrize(("name", "column"), COLUMNS)
+def test_a_time_is_in_utc_and_says_so(name, column):
+    is_time = sql_type(column) == "TIMESTAMP"
+    assert is_time == name.endswith("_utc") == (unit_of(column) == "UTC")
+    if is_time:
+        assert column.dtype.tz is None
+
+
+@pytest.mark.parametrize("model", MODELS.values(), ids=MODELS.keys())
+def test_a_table_says_what_a_row_of_it_is(model):
+    if model is SettledRecord:
+        return  # columns that are added to a record's
+    assert re.match(r"One row( per |: )", grain_of(model))
+    assert grain_of(model).endswith((".", ","))
+
+
+@pytest.mark.parametrize("table", [*MARTS, *KINDS])
+def test_a_model_bears_the_name_of_its_table_and_admits_no_other_column(table):
+    model = (MARTS | KINDS)[table]
+    schema = model.to_schema()
+    if table not in ("night",):
+        assert schema.name == table
+        assert schema.strict is True
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_key_and_the_time_of_a_kind_are_columns_of_it(kind):
+    model = KINDS[kind]
+    columns = columns_of(model)
+    key = key_of(model)
+    assert key
+    assert len(set(key)) == len(key)
+    assert set(key) <= set(values_of(model))
+    times = [name for name in columns if name.endswith("_utc")]
+    assert time_of(model) in (times or [None])
+    assert set(PROVENANCE) == set(columns) - set(values_of(model))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_two_columns_of_a_kind_are_never_one_quantity(kind):
+    """A profile names quantities, so each must lead to one column."""
+    quantities = [quantity_of(name, unit_of(column)) for name, column in columns_of(KINDS[kind]).items()]
+    assert len(set(quantities)) == len(quantities)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_kind_holds_no_two_columns_that_differ_in_case_alone(kind):
+    names = [name.lower() for name in columns_of(KINDS[kind], SettledRecord)]
+    assert len(set(names)) == len(names)
+
+
+def test_every_kind_has_a_shipped_profile():
+    assert {profile.text.record for profile in profiles.load(None)} == set(KINDS)
+
+
+def test_every_unit_is_in_use_and_no_two_have_one_ending():
+    used = {unit_of(column) for model in MODELS.values() for column in columns_of(model).values()}
+    assert set(SUFFIX_OF_UNIT) == used - {None}
+    endings = [suffix for suffix in SUFFIX_OF_UNIT.values() if suffix]
+    assert len(set(endings)) == len(endings)
+
+
+@pytest.mark.parametrize(
+    "module", [schemas.columns, schemas.marts.shared], ids=lambda module: module.__name__
+)
+def test_every_shared_column_is_used(module):
+    path = Path(module.__file__)
+    declared = [
+        target.id
+        for statement in ast.parse(path.read_text(encoding="utf-8")).body
+        if isinstance(statement, ast.Assign)
+        for target in statement.targets
+        if isinstance(target, ast.Name) and target.id.islower()
+    ]
+    assert declared
+    others = "\n".join(
+        other.read_text(encoding="utf-8")
+        for other in path.parents[len(module.__name__.split(".")) - 2].rglob("*.py")
+    )
+    module_name = module.__name__.rpartition(".")[2]
+    for name in declared:
+        uses = len(re.findall(rf"\b{module_name}\.{name}\b", others))
+        assert uses, f"no table has {name}"
+
+
+def test_every_model_is_listed():
+    """A file in records or marts that declares a table not listed would never be built."""
+    for package, listed in (("records", KINDS), ("marts", MARTS)):
+        folder = Path(schemas.columns.__file__).parent / package
+        helpers = {"__init__", "record", "shared", "quantities"}
+        assert {path.stem for path in folder.glob("*.py")} - helpers == set(listed)
+
+
+def test_a_quantity_means_the_same_wherever_it_stands():
+    """The unit of a column is the same in every table that has it."""
+    units = {}
+    for table, model in MODELS.items():
+        for name, column in columns_of(model).items():
+            units.setdefault(name, {}).setdefault(unit_of(column), []).append(table)
+    assert {name: found for name, found in units.items() if len(found) > 1} == {}
+
+
+def test_every_quantity_is_a_property_of_the_wide_tables():
+    wide = columns_of(MARTS["trial_point"])
+    for quantity in PHYSICAL:
+        assert unit_of(wide[quantity.column_name()]) == quantity.unit
+        assert quantity.column_name("s") in wide
+    for quantity in TENSILE:
+        assert unit_of(wide[quantity.column_name("md")]) == quantity.unit
+        assert SPREADS.search(quantity.column_name("md", "s"))
+
+
+@pytest.mark.parametrize(
+    ("name", "unit", "quantity"),
+    [
+        ("max_force_n", "N", "max_force"),
+        ("sheet_id", None, "sheet_id"),
+        ("layer_no", "1", "layer_no"),
+        ("tested_at_utc", "UTC", "tested_at"),
+        ("length_mm", "mm", "length"),
+        ("mm", "mm", "mm"),
+    ],
+)
+def test_a_quantity_is_a_name_without_its_unit(name, unit, quantity):
+    assert quantity_of(name, unit) == quantity

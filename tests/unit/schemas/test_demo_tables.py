@@ -1,0 +1,80 @@
+"""The tables of the demo laboratory, held against their declarations: types, comments, ranges, missing values."""
+
+import re
+
+import pytest
+
+from pipelines.warehouse.connection import reading
+from pipelines.warehouse.tables import columns_of, describe, sql_type
+from schemas.marts import MARTS
+from schemas.records import KINDS
+from schemas.records.record import SettledRecord, grain_of
+
+TABLES = {
+    **{("main", name): (model,) for name, model in MARTS.items()},
+    **{("records", name): (model, SettledRecord) for name, model in KINDS.items()},
+}
+each_table = pytest.mark.parametrize(
+    ("schema", "table", "models"),
+    [(*key, models) for key, models in TABLES.items()],
+    ids=[".".join(key) for key in TABLES],
+)
+
+
+KNOWN_EMPTY = {"layer.note", "test_piece.note", "sheet.highest_press_pressure_kpa"}
+"""Columns that the demo laboratory's logs and testers give nothing for."""
+
+
+@pytest.fixture(scope="module")
+def snapshot(demo_night):
+    with reading(demo_night.snapshot) as connection:
+        yield connection
+
+
+def test_the_snapshot_holds_the_declared_tables_and_no_other(snapshot):
+    found = snapshot.execute("SELECT schema_name, table_name FROM duckdb_tables()").fetchall()
+    assert sorted(found) == sorted(TABLES)
+    assert snapshot.execute("SELECT count(*) FROM duckdb_views() WHERE NOT internal").fetchone() == (0,)
+
+
+@each_table
+def test_a_table_has_the_declared_columns_with_types_and_comments(snapshot, schema, table, models):
+    found = snapshot.execute(
+        "SELECT column_name, data_type, is_nullable, comment FROM duckdb_columns() "
+        "WHERE schema_name = ? AND table_name = ? ORDER BY column_index",
+        [schema, table],
+    ).fetchall()
+    assert found == [
+        (name, sql_type(column), column.nullable, describe(column))
+        for name, column in columns_of(*models).items()
+    ]
+    (comment,) = snapshot.execute(
+        "SELECT comment FROM duckdb_tables() WHERE schema_name = ? AND table_name = ?", [schema, table]
+    ).fetchone()
+    assert comment == grain_of(models[0])
+
+
+@each_table
+def test_the_rows_of_a_table_are_as_declared(snapshot, schema, table, models):
+    """Every failure is told at once; the models are applied one by one, as each admits its own columns only."""
+    frame = snapshot.execute(f"FROM {schema}.{table}").df()
+    types = {name: str(column.dtype) for name, column in columns_of(*models).items()}
+    frame = frame.astype({name: types[name] for name in frame.select_dtypes("bool").columns})
+    assert len(frame)
+    for model in models:
+        declared = model.to_schema()
+        declared.validate(frame[list(declared.columns)], lazy=True)
+
+
+def test_every_column_of_a_mart_is_filled_or_known_to_be_empty(snapshot):
+    """A column that no row of the demo fills may be one that no statement fills; each such one has its reason."""
+    empty = set()
+    for table, model in MARTS.items():
+        counts = ", ".join(f'count("{name}")' for name in columns_of(model))
+        filled = snapshot.execute(f"SELECT {counts} FROM {table}").fetchone()
+        empty |= {
+            f"{table}.{name}"
+            for name, count in zip(columns_of(model), filled, strict=True)
+            if not count and not re.search(r"as_taken|oven_dry", name)
+        }
+    assert empty == KNOWN_EMPTY
