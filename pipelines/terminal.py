@@ -70,6 +70,12 @@ def show_report(report: Report) -> None:
         out.print(plain(f"Waits in the inbox: {waiting.name} {waiting.why}"))
     for sentence in report.overdrawn_tanks:
         out.print(plain(f"More stock drawn than filled: {sentence}"))
+    doubtful = (report.night["tests_off_standard"] or 0) + (report.night["tests_unproven"] or 0)
+    if doubtful:
+        out.print(
+            f"Tests not proven to be made in the standard atmosphere: {doubtful}. Unless [atmosphere] in lab.toml "
+            "admits them, they are left out of means. Each with its reason: FROM test_atmosphere"
+        )
     out.print(plain(f"Snapshot: {report.snapshot}"))
     if report.something_held or report.night["tests_unmatched"]:
         out.print("What is held, and what to do: sheetlore held")
@@ -150,6 +156,8 @@ def show_trace(found: dict[str, Any]) -> None:
             style="bold",
         )
         _show_derivations(out, piece["derivations"], shown)
+    for curve in found["curves"]:
+        _show_curve(out, curve)
     for kind, rows in found["records"].items():
         out.print(plain(f"Records: {kind}"), style="bold")
         for row in rows:
@@ -163,6 +171,9 @@ def show_trace(found: dict[str, Any]) -> None:
             values = "  ".join(f"{name} {_value(value)}" for name, value in row["values"].items())
             out.print(plain(f"    {values}"))
             _show_derivations(out, row["derivations"], shown)
+            if row["atmosphere_verdict"] is not None:
+                reason = f": {row['atmosphere_reason']}" if row["atmosphere_reason"] else ""
+                out.print(plain(f"    atmosphere {row['atmosphere_verdict']}{reason}"))
             if row["original_text"] is not None:
                 out.print(plain(f"    as it stood: {row['original_text']}"))
     out.print("Files", style="bold")
@@ -173,6 +184,36 @@ def show_trace(found: dict[str, Any]) -> None:
             )
         )
         out.print(plain(f"    profile {file['profile']}: {file['recognised_by']}"))
+
+
+_CURVE_NUMBERS = (
+    ("maximum force", "max_force_n", "tested_max_force_n", "force_difference_pct", "N"),
+    ("elongation", "elongation_at_max_mm", "tested_elongation_mm", "elongation_difference_pct", "mm"),
+    ("energy", "energy_to_max_j", "tested_energy_j", "energy_difference_pct", "J"),
+    ("maximum slope", "max_slope_n_mm", "tested_max_slope_n_mm", "slope_difference_pct", "N/mm"),
+)
+
+
+def _show_curve(out: Console, curve: dict[str, Any]) -> None:
+    """Print what a raw curve shows beside what the tester gave."""
+    lines = f"lines {curve['line_number']} to {curve['last_line_number']}"
+    out.print(
+        plain(
+            f"Raw curve {curve['direction']} {curve['specimen_no']}: {curve['n_points']} points "
+            f"({curve['file_name']} {lines}, SHA-256 {curve['file_hash'][:12]})"
+        ),
+        style="bold",
+    )
+    for name, by_curve, by_tester, difference, unit in _CURVE_NUMBERS:
+        if curve[by_curve] is None:
+            continue
+        tester = ""
+        if curve[by_tester] is not None:
+            tester = f"; the tester's {_number(curve[by_tester])} {unit}, {curve[difference]:+.2f} %"
+        out.print(plain(f"  {name} {_number(curve[by_curve])} {unit}{tester}"))
+    for what in ("findings", "disagreement"):
+        if curve[what]:
+            out.print(plain(f"  {what}: {curve[what]}"))
 
 
 def _value(value: object) -> str:

@@ -39,7 +39,8 @@ class PlantedFault:
 
     ``lines`` are counted from 1; none of them means the file as a whole. ``rule`` is the broken rule where
     something is held, or what a curve is flagged with; ``suggested_sheet_id`` the sheet to suggest for an
-    unmatched test; ``reason`` is part of the reason for a verdict on the atmosphere.
+    unmatched test; ``reason`` is part of the reason for a verdict on the atmosphere, or of what is said where a
+    curve and its tester disagree.
     """
 
     name: str

@@ -10,6 +10,7 @@ import pandas as pd
 
 from pipelines.demo import curves
 from pipelines.demo.bench import Bench
+from pipelines.demo.exports import Export
 
 LEFT_SLACK_MM = 0.35
 
@@ -22,18 +23,17 @@ def plant(bench: Bench) -> None:
         ("stopped early", "early_stop", stopped_early, "The record ends on the way up, before any break."),
         ("saturated load cell", "saturated", saturated, "The load cell could not show more."),
         ("elongation stepping back", "non_monotone_elongation", stepped_back, "The gauge slipped."),
-        ("wrong span", "span_differs", other_span, "The curve's heading has another span than the results."),
     )
-    pieces = bench.records("tensile-si", len(faults), sheet=1)
+    pieces = bench.records("tensile-si", len(faults) + 1, sheet=1)
     for place, (name, finding, spoil, what) in enumerate(faults):
         curve = curves.points(pieces.iloc[[place]], rng)
-        _export(bench, spoil(curve), name, finding, what)
+        bench.plant(name, _export(bench, spoil(curve)), what, "curve_flag", rule=finding)
+    _other_span(bench, curves.points(pieces.iloc[[-1]], rng))
     _slack_left_in(bench, rng)
 
 
-def _export(bench: Bench, curve: pd.DataFrame, name: str, finding: str, what: str) -> None:
-    export = bench.export("tensile-curve-long", curve.drop(columns="tested_at_utc"))
-    bench.plant(name, export, what, "curve_flag", rule=finding)
+def _export(bench: Bench, curve: pd.DataFrame) -> Export:
+    return bench.export("tensile-curve-long", curve.drop(columns="tested_at_utc"))
 
 
 def slipped(curve: pd.DataFrame) -> pd.DataFrame:
@@ -61,9 +61,11 @@ def stepped_back(curve: pd.DataFrame) -> pd.DataFrame:
     return curve.assign(elongation_mm=curve["elongation_mm"] - 0.3 * late)
 
 
-def other_span(curve: pd.DataFrame) -> pd.DataFrame:
-    """Return a curve of a piece that is said to have been 180 mm long."""
-    return curve.assign(span_mm=180.0)
+def _other_span(bench: Bench, curve: pd.DataFrame) -> None:
+    export = _export(bench, curve.assign(span_mm=180.0))
+    what = "The curve's heading has another span than the results."
+    reason = "span: 180 mm with the curve, 100 mm with the result"
+    bench.plant("wrong span", export, what, "curve_flag", reason=reason)
 
 
 def _slack_left_in(bench: Bench, rng: np.random.Generator) -> None:
@@ -74,4 +76,5 @@ def _slack_left_in(bench: Bench, rng: np.random.Generator) -> None:
     curve = curves.points(piece, rng, LEFT_SLACK_MM)
     bench.export("tensile-si", piece.assign(elongation_mm=piece["elongation_mm"] + LEFT_SLACK_MM))
     what = "The tester counted the slack of the piece as elongation: its stretch is too high."
-    _export(bench, curve, "slack left in", "stretch_differs", what)
+    reason = "mm not removed by the tester"
+    bench.plant("slack left in", _export(bench, curve), what, "curve_flag", reason=reason)

@@ -14,7 +14,7 @@ STEP_MM = 0.016
 """Elongation from one point to the next: 100 mm/min, sampled some hundred times a second."""
 
 LEAST_SLACK_MM = 0.1
-FORCE_NOISE_N = 0.01
+FORCE_NOISE_N = 0.002
 AFTER_BREAK = np.array([0.55, 0.12, 0.02, 0.0])
 """What is left of the force at the points after the break."""
 

@@ -16,6 +16,9 @@ LABELS = {
     "rows_repeated": "Rows repeated",
     "rows_superseded": "Rows superseded",
     "tests_unmatched": "Tests of unknown sheets",
+    "tests_off_standard": "Tests off standard",
+    "tests_unproven": "Tests unproven",
+    "curves_reduced": "Raw curves",
     "sheets": "Sheets",
     "test_pieces": "Tensile test pieces",
 }

@@ -113,7 +113,9 @@ class _Sorter:
         elif reason := _field_count_fault(row, out.header, out):
             account.held += 1
             out.reasons.append(reason)
-        elif self.wide and not any("".join(row.cells[position : position + 1]).strip() for position in self.wide):
+        elif self.wide and not any(
+            "".join(row.cells[position : position + 1]).strip() for position in self.wide
+        ):
             account.blank += 1
         else:
             account.stored += 1

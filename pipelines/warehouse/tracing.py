@@ -13,9 +13,9 @@ import duckdb
 from pipelines.errors import UsageError
 from pipelines.warehouse.connection import reading
 from pipelines.warehouse.statements import statement
-from pipelines.warehouse.tables import columns_of
+from pipelines.warehouse.tables import columns_of, sql_type
 from schemas.marts import MARTS
-from schemas.records import KINDS
+from schemas.records import STORED
 from schemas.records.record import values_of
 
 
@@ -82,7 +82,7 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
     with reading(snapshot) as connection:
         setting = _rows(connection, "FROM setting")[0]
         sheets = _rows(connection, "FROM sheet WHERE sheet_id = ?", sheet_id)
-        records = {kind: rows for kind in KINDS if (rows := _records(connection, kind, sheet_id))}
+        records = {kind: rows for kind in STORED if (rows := _records(connection, kind, sheet_id))}
         if not sheets and not records:
             raise UsageError(
                 f"No sheet and no test bears the number {sheet_id!r}.",
@@ -95,6 +95,13 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
             "SELECT piece.*, file.file_name FROM test_piece AS piece INNER JOIN export_file AS file "
             "ON piece.file_hash = file.file_hash WHERE piece.sheet_id = ? "
             "ORDER BY piece.direction DESC, piece.specimen_no, piece.replicate_no",
+            sheet_id,
+        )
+        curves = _rows(
+            connection,
+            "SELECT curve.*, file.file_name FROM tensile_curve_result AS curve INNER JOIN export_file AS file "
+            "ON curve.file_hash = file.file_hash WHERE curve.sheet_id = ? "
+            "ORDER BY curve.direction DESC, curve.specimen_no, curve.replicate_no",
             sheet_id,
         )
         properties = _rows(
@@ -128,6 +135,7 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
         "layers": layers,
         "properties": properties,
         "pieces": pieces,
+        "curves": curves,
         "records": records,
         "files": files,
     }
@@ -139,26 +147,40 @@ def _rows(connection: duckdb.DuckDBPyConnection, query: str, *parameters: object
 
 
 def _records(connection: duckdb.DuckDBPyConnection, kind: str, sheet_id: str) -> list[dict[str, Any]]:
-    names = values_of(KINDS[kind])
+    names = values_of(STORED[kind])
     if "sheet_id" not in names:
         return []
     rows = _rows(
         connection,
         f"""
-        SELECT record.*, file.file_name, file.encoding
+        SELECT
+            record.*,
+            file.file_name,
+            file.encoding,
+            test.verdict AS atmosphere_verdict,
+            test.reason AS atmosphere_reason
         FROM records.{kind} AS record
         INNER JOIN export_file AS file ON record.file_hash = file.file_hash
+        LEFT JOIN test_atmosphere AS test
+            ON record.file_hash = test.file_hash
+            AND record.line_number = test.line_number
+            AND record.sheet_id = test.sheet_id
+            AND record.fate = 'loaded'
         WHERE record.sheet_id = ?
         ORDER BY record.record_key, record.file_hash, record.line_number
         """,
         sheet_id,
     )
     step = RECORD_STEPS.get(kind)
+    lists = [name for name, column in columns_of(STORED[kind]).items() if sql_type(column).endswith("[]")]
+    shown = [name for name in names if name != "sheet_id" and name not in lists]
     return [
         {
             "derivations": _derive(connection, (step,), _with_area(row)) if step else [],
-            "values": {name: row[name] for name in names if row[name] is not None and name != "sheet_id"},
+            "values": {name: row[name] for name in shown if row[name] is not None},
             "fate": row["fate"],
+            "atmosphere_verdict": row["atmosphere_verdict"],
+            "atmosphere_reason": row["atmosphere_reason"],
             "superseded_by": row["superseded_by"],
             "file_name": row["file_name"],
             "line_number": row["line_number"],

@@ -24,5 +24,17 @@ class Night(pa.DataFrameModel):
     rows_repeated: Integer = column("Rows that repeat a record, after this run.", unit="1", ge=0)
     rows_superseded: Integer = column("Rows superseded by a later export, after this run.", unit="1", ge=0)
     tests_unmatched: Integer = column("Records whose sheet no forming log names.", unit="1", ge=0)
+    tests_off_standard: Integer = column(
+        "Tests that were proven to be made outside the standard atmosphere, after this run.",
+        unit="1",
+        nullable=True,
+        ge=0,
+    )
+    tests_unproven: Integer = column(
+        "Tests of which the logs do not prove the atmosphere, after this run.", unit="1", nullable=True, ge=0
+    )
+    curves_reduced: Integer = column(
+        "Raw tensile curves that have a result, after this run.", unit="1", nullable=True, ge=0
+    )
     sheets: Integer = column("Sheets, after this run.", unit="1", ge=0)
     test_pieces: Integer = column("Tensile pieces of known sheets, after this run.", unit="1", ge=0)

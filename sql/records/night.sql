@@ -1,6 +1,7 @@
 -- Purpose: sum up a run once its marts are built.
 -- Grain: One row.
--- Inputs: ledger.received_file, main.export_file, main.unmatched_test, main.sheet, main.test_piece; the
+-- Inputs: ledger.received_file, main.export_file, main.unmatched_test, main.test_atmosphere,
+--     main.tensile_curve_result, main.sheet, main.test_piece; the
 --     parameters night, began_at_utc, ended_at_utc, sheetlore_version, built_under
 SELECT
     $night AS night,
@@ -16,6 +17,9 @@ SELECT
     coalesce(sum(file.repeated_rows), 0)::BIGINT AS rows_repeated,
     coalesce(sum(file.superseded_rows), 0)::BIGINT AS rows_superseded,
     (SELECT count(*) FROM main.unmatched_test) AS tests_unmatched,
+    (SELECT count(*) FROM main.test_atmosphere WHERE verdict = 'off_standard') AS tests_off_standard,
+    (SELECT count(*) FROM main.test_atmosphere WHERE verdict = 'unproven') AS tests_unproven,
+    (SELECT count(*) FROM main.tensile_curve_result) AS curves_reduced,
     (SELECT count(*) FROM main.sheet) AS sheets,
     (SELECT count(*) FROM main.test_piece) AS test_pieces
 FROM main.export_file AS file
