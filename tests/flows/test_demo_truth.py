@@ -258,14 +258,36 @@ def _verdict(snapshot, fault):
 
 
 def _curve_flag(snapshot, fault):
-    """The file holds one curve; its piece is flagged, and with nothing else."""
+    """The file holds one curve, which is found to have this fault, and nothing else."""
     found = snapshot.execute(
-        "SELECT result.findings FROM tensile_curve_result AS result "
-        "JOIN records.tensile_curve AS curve USING (sheet_id, direction, specimen_no) "
+        "SELECT line_number, last_line_number, findings, disagreement FROM tensile_curve_result "
         "JOIN export_file USING (file_hash) WHERE file_name = ?",
         [fault.file_name],
     ).fetchall()
-    assert found == [([fault.rule],)]
+    ((first, last, findings, disagreement),) = found
+    assert (first, last) == (fault.lines[0], fault.lines[-1])
+    assert findings == fault.rule
+    if fault.reason is not None:
+        assert fault.reason in disagreement
+
+
+def test_only_planted_curves_are_noticeable_or_disagree_with_their_tester(snapshot, demo):
+    noticeable = snapshot.execute(
+        "SELECT file_name FROM tensile_curve_result JOIN export_file USING (file_hash) "
+        "WHERE findings IS NOT NULL OR disagreement IS NOT NULL ORDER BY file_name"
+    ).fetchall()
+    planted = sorted(fault.file_name for fault in demo.faults if fault.outcome == "curve_flag")
+    assert [name for (name,) in noticeable] == planted
+
+
+def test_every_exported_curve_stands_beside_the_result_of_its_piece(snapshot, demo):
+    n_curves, n_paired, n_from_curve = snapshot.execute(
+        "SELECT count(*), count(tested_max_force_n), count(*) FILTER (results_origin = 'curve') "
+        "FROM tensile_curve_result"
+    ).fetchone()
+    n_planted = sum(fault.outcome == "curve_flag" for fault in demo.faults)
+    assert n_curves == n_paired == SHEETS // 10 * 20 + n_planted
+    assert n_from_curve == 0
 
 
 def test_only_planted_tests_lack_the_standard_atmosphere(snapshot, demo):
