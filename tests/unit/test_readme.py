@@ -7,7 +7,7 @@ import pytest
 
 from pipelines.errors import ExitCode
 from pipelines.flows import steps
-from pipelines.intake.profile_text import ColumnSource, Dialect, PreambleValue, Recognise
+from pipelines.intake.profile_text import ColumnSource, Dialect, PreambleValue, Recognise, Wide, WideQuantity
 from pipelines.intake.units import conversion
 from pipelines.settings import Laboratory
 from pipelines.warehouse.asking import ask
@@ -46,7 +46,7 @@ def test_the_example_profile_reads_the_example_export(tmp_path: Path) -> None:
     assert account == [{"lines": 8, "preamble_lines": 3, "footer_lines": 1}]
 
 
-@pytest.mark.parametrize("model", [Recognise, Dialect, ColumnSource, PreambleValue])
+@pytest.mark.parametrize("model", [Recognise, Dialect, ColumnSource, PreambleValue, Wide, WideQuantity])
 def test_every_key_of_a_profile_is_named(model: type) -> None:
     for name, field in model.model_fields.items():
         assert re.search(rf"\b{field.alias or name}\b", README), name
