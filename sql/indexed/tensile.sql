@@ -43,12 +43,15 @@ weighed AS (
                         THEN piece.remark
                 END,
                 CASE WHEN piece.results_origin IS NULL THEN 'unusable_curve' END,
-                array_to_string(
-                    list_intersect(
-                        string_split(piece.curve_findings, ', '),
-                        string_split_regex(setting.left_out_findings, '\s*,\s*')
+                nullif(
+                    array_to_string(
+                        list_intersect(
+                            string_split(piece.curve_findings, ', '),
+                            string_split_regex(setting.left_out_findings, '\s*,\s*')
+                        ),
+                        ', '
                     ),
-                    ', '
+                    ''
                 ),
                 CASE WHEN NOT judged.admitted THEN judged.verdict END
             ),

@@ -10,7 +10,7 @@ from pipelines.intake.inbox import content_hash
 from pipelines.intake.profiles import Profile, load_one
 from pipelines.intake.recognise import ArchivedFile
 from pipelines.intake.taking import Outcome, Taken, take_in
-from schemas.records import KINDS
+from schemas.records import KINDS, STORED
 from schemas.records.record import values_of
 
 ZONE = "Europe/Helsinki"
@@ -69,9 +69,10 @@ def assert_all_is_accounted_for(taken: Taken) -> None:
     stored = {outcome.file_hash: 0 for outcome in taken.outcomes}
     for kind, frame in taken.records:
         assert list(frame.columns) == list(KINDS[kind].to_schema().columns)
-        assert not frame.duplicated(["file_hash", "line_number"]).any()
+        if STORED[kind] is KINDS[kind]:  # of a wide export of curves, a line gives a point of each
+            assert not frame.duplicated(["file_hash", "line_number"]).any()
         for file_hash, rows in frame.groupby("file_hash"):
-            stored[file_hash] += len(rows)
+            stored[file_hash] += rows["line_number"].nunique()
     for outcome in taken.outcomes:
         account = outcome.account
         outcome.account.check(outcome.file_name)
