@@ -139,6 +139,7 @@ def _check_header(profile: Profile, header: tuple[str, ...], line: int) -> None:
             f"profile {profile.name} reads values under.",
             "Export with these columns, or adapt wide.header in the profile.",
         )
+    _check_pieces_are_whole(profile, header, line)
     read = {
         *map(clean, profile.header_cells()),
         *(header[position] for position, _ in profile.wide_cells(header)),
@@ -150,6 +151,24 @@ def _check_header(profile: Profile, header: tuple[str, ...], line: int) -> None:
             f"The header (line {line}) names {', '.join(map(repr, twice))} more than once: which one holds the values?",
             "Export with distinct names.",
         )
+
+
+def _check_pieces_are_whole(profile: Profile, header: tuple[str, ...], line: int) -> None:
+    """Raise HeldWhole where a piece of a wide export lacks a column that the others have."""
+    quantities: dict[tuple[tuple[str, str], ...], set[str]] = {}
+    for _, cell in profile.wide_cells(header):
+        quantities.setdefault(cell.piece, set()).add(cell.quantity)
+    wanted = {quantity for found in quantities.values() for quantity in found}
+    if profile.text.wide is not None and profile.text.wide.quantities:
+        wanted = set(profile.text.wide.quantities)
+    for piece, found in quantities.items():
+        if lacking := sorted(wanted - found):
+            raise HeldWhole(
+                "missing_column",
+                f"The header (line {line}) has no column of {', '.join(lacking)} for the piece "
+                f"{', '.join(f'{name} {text}' for name, text in piece)}.",
+                "Export all columns of each piece, or adapt wide.header in the profile.",
+            )
 
 
 def _check_units_row(profile: Profile, header: tuple[str, ...], units: Row) -> None:

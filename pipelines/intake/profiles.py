@@ -33,7 +33,7 @@ class WideCell:
     """A header cell that matches the wide pattern: the quantity under it and the piece it belongs to."""
 
     quantity: str
-    groups: dict[str, str]
+    piece: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -116,7 +116,7 @@ class Profile:
                 groups = {name: text or "" for name, text in match.groupdict().items()}
                 quantity = wide.quantity or named.get(groups.pop("quantity"))
                 if quantity is not None:
-                    found.append((position, WideCell(quantity, groups)))
+                    found.append((position, WideCell(quantity, tuple(sorted(groups.items())))))
         return found
 
     def units_by_position(self, header: tuple[str, ...]) -> list[tuple[int, str]]:

@@ -110,7 +110,7 @@ def unfolded(table: TextTable, header: tuple[str, ...]) -> TextTable:
     """
     pieces: dict[tuple[tuple[str, str], ...], dict[str, str]] = {}
     for position, cell in table.profile.wide_cells(header):
-        pieces.setdefault(tuple(sorted(cell.groups.items())), {})[cell.quantity] = header[position]
+        pieces.setdefault(cell.piece, {})[cell.quantity] = header[position]
     wide = {cell for columns in pieces.values() for cell in columns.values()}
     shared = table.cells[[name for name in table.cells.columns if name not in wide]]
     blocks, rows = [], []

@@ -86,3 +86,13 @@ def test_files_of_other_pieces_are_kept_apart(tmp_path: Path) -> None:
         for row in frame.to_dict("records")
     }
     assert rows == {(one.file_hash, "S1", 1.0), (one.file_hash, "S1", 2.0), (other.file_hash, "S2", 3.0)}
+
+
+def test_a_piece_that_lacks_a_column_holds_the_file() -> None:
+    mine = load_one(FIXTURE.parents[1] / "wide-curve-pairs" / "curve-pairs.toml")
+    file = file_of(b"F S1-MD-1,x S1-MD-1,F S1-CD-1,Note\n0,0,0,a\n", "a.csv")
+    (outcome,) = take_in([file], [mine], ZONE).outcomes
+    assert outcome.held_whole
+    assert outcome.reasons[0].what == (
+        "The header (line 1) has no column of elongation for the piece direction CD, sheet_id S1, specimen_no 1."
+    )
