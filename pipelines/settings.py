@@ -181,6 +181,18 @@ class CurvesSection(_Section):
         return CurveSettings(**{field.name: getattr(self, field.name) for field in fields(CurveSettings)})
 
 
+class TesterSection(_Section):
+    """Largest errors of one tester, as its certificate states them; what is left out is not known."""
+
+    force_pct: float | None = Field(None, ge=0, lt=100)
+    elongation_mm: float | None = Field(None, ge=0)
+    width_mm: float | None = Field(None, ge=0)
+    span_mm: float | None = Field(None, ge=0)
+    mass_g: float | None = Field(None, ge=0)
+    area_pct: float | None = Field(None, ge=0, lt=100)
+    thickness_um: float | None = Field(None, ge=0)
+
+
 class IntakeSection(_Section):
     """How exports are taken in."""
 
@@ -203,6 +215,7 @@ class Settings(_Section):
     atmosphere: AtmosphereSection = AtmosphereSection()
     moisture_correction: MoistureCorrectionSection = MoistureCorrectionSection()
     curves: CurvesSection = CurvesSection()
+    testers: dict[str, TesterSection] = Field(default_factory=dict)
     intake: IntakeSection = IntakeSection()
     publishing: PublishingSection = PublishingSection()
 
@@ -251,6 +264,10 @@ class Settings(_Section):
             "corrected_properties": ",".join(correction.percent_per_point),
             "corrections_pct": list(correction.percent_per_point.values()),
         }
+
+    def accuracies(self) -> list[dict[str, object]]:
+        """Return the testers' stated accuracies as rows of the published table ``tester_accuracy``."""
+        return [{"tester": name, **tester.model_dump()} for name, tester in self.testers.items()]
 
     def fingerprint(self) -> str:
         """Return a digest that changes when any setting does."""

@@ -39,6 +39,22 @@ left_out_remarks = ["clamp_break", "clamp_slip", "early_stop", "defect"]
 [atmosphere]
 standard = "23/50"                            # 23 ± 1 °C, 50 ± 2 % RH
 admitted = ["standard"]                       # tests in other air, or in air that nobody knows, stay out of means
+
+[testers.tensile-si]                          # largest errors, as the invented certificates state them
+force_pct = 1.0                               # of the reading
+elongation_mm = 0.05
+width_mm = 0.1
+span_mm = 0.5
+
+[testers.balance-si]
+mass_g = 0.001
+area_pct = 0.2
+
+[testers.oven]
+mass_g = 0.001
+
+[testers.thickness-si]
+thickness_um = 1.0
 """
 
 

@@ -359,7 +359,7 @@ def settle(night: Night) -> None:
     """Tell which rows count, and hold the records that contradict other records of their sheet."""
     laboratory, settings = night.laboratory, night.laboratory.settings()
     with working(night.database) as connection, transaction(connection):
-        settling.set_setting(connection, settings.for_snapshot())
+        settling.set_setting(connection, settings.for_snapshot(), settings.accuracies())
         settling.settle(connection)
         encodings = dict(
             connection.execute("SELECT file_hash, encoding FROM ledger.received_file").fetchall()

@@ -7,7 +7,7 @@ from pipelines.warehouse.statements import header, names, statement
 from pipelines.warehouse.tables import create_table, literal
 from schemas.marts import MARTS
 
-LAYERS = ("paired", "joined", "observed", "judged", "measured", "indexed", "averaged", "pooled")
+LAYERS = ("paired", "joined", "observed", "judged", "measured", "indexed", "bounded", "averaged", "pooled")
 """The folders of models in build order, before the marts; a model reads only from layers before its own."""
 
 
@@ -20,7 +20,7 @@ def create_macros(connection: duckdb.DuckDBPyConnection) -> None:
 
 
 def build(connection: duckdb.DuckDBPyConnection) -> None:
-    """Rebuild every model and mart in full from the tables of schema ``records`` and from ``main.setting``.
+    """Rebuild every model and mart in full from schema ``records``, ``main.setting`` and ``main.tester_accuracy``.
 
     Needs the macros. A mart without a statement in sql/marts is filled elsewhere and left alone.
     """

@@ -4,6 +4,7 @@ Everything is told anew from all rows received, by set-based statements, so that
 whatever order files arrived.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import duckdb
@@ -11,6 +12,7 @@ import duckdb
 from pipelines.warehouse.statements import statement
 from pipelines.warehouse.tables import create_table
 from schemas.marts.setting import Setting
+from schemas.marts.tester_accuracy import TesterAccuracy
 from schemas.records import KINDS, STORED
 from schemas.records.record import SettledRecord, time_of
 
@@ -29,12 +31,18 @@ class Contradiction:
     remedy: str
 
 
-def set_setting(connection: duckdb.DuckDBPyConnection, values: dict[str, object]) -> None:
-    """Write the one row of main.setting."""
+def set_setting(
+    connection: duckdb.DuckDBPyConnection,
+    values: dict[str, object],
+    accuracies: Sequence[dict[str, object]] = (),
+) -> None:
+    """Write the one row of main.setting, and main.tester_accuracy with a row for each tester that states any."""
     create_table(connection, "main.setting", Setting)
-    names = ", ".join(values)
-    marks = ", ".join("?" for _ in values)
-    connection.execute(f"INSERT INTO main.setting ({names}) VALUES ({marks})", list(values.values()))
+    create_table(connection, "main.tester_accuracy", TesterAccuracy)
+    for table, row in (("setting", values), *(("tester_accuracy", row) for row in accuracies)):
+        names = ", ".join(row)
+        marks = ", ".join("?" for _ in row)
+        connection.execute(f"INSERT INTO main.{table} ({names}) VALUES ({marks})", list(row.values()))
 
 
 def settle(connection: duckdb.DuckDBPyConnection) -> None:

@@ -13,12 +13,14 @@ from schemas.marts.tank_fill import TankFill
 from schemas.marts.tensile_curve_result import TensileCurveResult
 from schemas.marts.test_atmosphere import TestAtmosphere
 from schemas.marts.test_piece import TestPiece
+from schemas.marts.tester_accuracy import TesterAccuracy
 from schemas.marts.trial_point import TrialPoint
 from schemas.marts.trial_point_property import TrialPointProperty
 from schemas.marts.unmatched_test import UnmatchedTest
 
 MARTS: dict[str, type[pa.DataFrameModel]] = {
     "setting": Setting,
+    "tester_accuracy": TesterAccuracy,
     "layer": Layer,
     "tank_fill": TankFill,
     "test_atmosphere": TestAtmosphere,

@@ -123,3 +123,46 @@ assumption = column(
 )
 unit = column("Unit of value and s, as UCUM code.")
 cv_pct = column("Coefficient of variation: s over value.", unit="%", nullable=True)
+
+
+def uncertainty() -> dict[str, Any]:
+    """Return the columns that say how sure a value is; all are in the unit that ``unit`` names."""
+    guide = "GUM, JCGM 100:2008 (from memory)"
+    return {
+        "standard_uncertainty": column(
+            "Combined standard uncertainty of value, of the parts that uncertainty_of names; missing where none "
+            "is known. First-order propagation. The parts that testers are to blame for do not shrink with the "
+            "number of readings; of several testers in one mean the largest accuracy counts.",
+            source=guide,
+            nullable=True,
+        ),
+        "expanded_uncertainty": column(
+            "Twice standard_uncertainty (k = 2): some 95 %.", source=guide, nullable=True
+        ),
+        "systematic_uncertainty": column(
+            "The part of standard_uncertainty that is owed to the accuracy of the testers as the settings state it "
+            "and to a moisture taken from the trial point: more readings do not reduce it, and it hardly bears on a "
+            "comparison of values from the same testers.",
+            source=guide,
+            nullable=True,
+        ),
+        "interval_low": column(
+            "Lower end of the 95 % interval of the mean, by Student's t from n and s alone; missing where s is. It "
+            "tells of scatter, not of what testers are off by.",
+            source="Student's t with n - 1 degrees of freedom",
+            nullable=True,
+        ),
+        "interval_high": column(
+            "Upper end of that interval.",
+            source="Student's t with n - 1 degrees of freedom",
+            nullable=True,
+        ),
+    }
+
+
+uncertainty_of = column(
+    "Parts that standard_uncertainty is made of, separated by commas: scatter of the readings, scatter of the means "
+    "they were made with, or between sheets; then the testers' accuracies that are stated, named by what they "
+    "measure, of which MD/CD keeps only what does not cancel; missing where nothing is known.",
+    nullable=True,
+)

@@ -5,8 +5,10 @@ import pandera.pandas as pa
 from schemas import columns
 from schemas.columns import Integer, column
 from schemas.marts import shared
+from schemas.marts.quantities import with_columns
 
 
+@with_columns(shared.uncertainty())
 class SheetProperty(pa.DataFrameModel):
     """One row per sheet, direction, property and basis."""
 
@@ -35,6 +37,7 @@ class SheetProperty(pa.DataFrameModel):
         nullable=True,
     )
     cv_pct: float = shared.cv_pct
+    uncertainty_of: str = shared.uncertainty_of
     assumption: str = shared.assumption
     preferred: bool = column("Whether the basis is the one that the settings choose, which wide tables show.")
 

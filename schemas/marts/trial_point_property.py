@@ -5,8 +5,10 @@ import pandera.pandas as pa
 from schemas import columns
 from schemas.columns import Integer, column
 from schemas.marts import shared
+from schemas.marts.quantities import with_columns
 
 
+@with_columns(shared.uncertainty())
 class TrialPointProperty(pa.DataFrameModel):
     """One row per trial point, direction, property, basis and pressure; the sheet is the replicate."""
 
@@ -28,6 +30,7 @@ class TrialPointProperty(pa.DataFrameModel):
         "Sample standard deviation between sheets; missing for fewer than two sheets.", nullable=True
     )
     cv_pct: float = shared.cv_pct
+    uncertainty_of: str = shared.uncertainty_of
     assumption: str = shared.assumption
     preferred: bool = column(
         "Whether wide tables show this row: its basis is the one that the settings choose, and its pressure "

@@ -2,9 +2,12 @@
 --     of MD and CD the geometric mean (GM) and the ratio (MD/CD). wide_name and suffix make up the column
 --     name in wide tables. Where the settings correct a property for moisture, the estimate at the reference
 --     moisture stands beside the measured value, as a property of its own. A property of which every test is left
---     out has no value.
+--     out has no value. The uncertainty of each mean is its own pieces' scatter with what the testers, the grammage,
+--     the moisture and the thickness it is made with add to first order; MD and CD of a sheet are made with the same
+--     grammage and thickness, so these bear on GM in full and cancel in MD/CD.
 -- Grain: One row per sheet, direction, property and basis.
--- Inputs: indexed.tensile, measured.grammage, joined.quantity, joined.moisture_correction, main.setting
+-- Inputs: indexed.tensile, measured.grammage, measured.thickness, bounded.grammage, bounded.tensile, joined.quantity,
+--     joined.sensitivity, joined.moisture_correction, main.setting
 WITH averaged AS (
     SELECT
         sheet_id,
@@ -55,7 +58,8 @@ per_direction AS (
         tidy.summary.n AS n,
         tidy.summary.n_left_out AS n_left_out,
         tidy.summary.mean AS value,
-        tidy.summary.s AS s
+        tidy.summary.s AS s,
+        error_of_mean(tidy.summary.s, tidy.summary.n) AS scatter
     FROM tidy
     INNER JOIN joined.quantity AS quantity ON tidy.piece_column = quantity.piece_column
     WHERE tidy.summary.n + tidy.summary.n_left_out > 0
@@ -63,11 +67,12 @@ per_direction AS (
 
 both_directions AS (
     SELECT
-        md.* EXCLUDE (direction, n, n_left_out, value, s),
+        md.* EXCLUDE (direction, n, n_left_out, value, s, scatter),
         md.n + cd.n AS n,
         md.n_left_out + cd.n_left_out AS n_left_out,
         md.value AS md,
-        cd.value AS cd
+        cd.value AS cd,
+        sqrt((md.scatter / md.value) ** 2 + (cd.scatter / cd.value) ** 2) AS relative_scatter
     FROM per_direction AS md
     INNER JOIN per_direction AS cd
         ON md.sheet_id = cd.sheet_id
@@ -81,22 +86,26 @@ every_direction AS (
     FROM per_direction
     UNION ALL BY NAME
     SELECT
-        * EXCLUDE (md, cd),
+        * EXCLUDE (md, cd, relative_scatter),
         'GM' AS direction,
         geometric_mean(md, cd) AS value,
+        value * relative_scatter / 2 AS scatter,
         property || '_geometric_mean' AS wide_name
     FROM both_directions
     UNION ALL BY NAME
     SELECT
-        * EXCLUDE (md, cd) REPLACE ('1' AS unit, NULL AS suffix),
+        * EXCLUDE (md, cd, relative_scatter) REPLACE ('1' AS unit, NULL AS suffix),
         'MD/CD' AS direction,
         md / cd AS value,
+        value * relative_scatter AS scatter,
         property || '_md_cd_ratio' AS wide_name
     FROM both_directions
 ),
 
 with_estimates AS (
-    SELECT *
+    SELECT
+        *,
+        property AS measured_property
     FROM every_direction
     UNION ALL BY NAME
     SELECT
@@ -106,17 +115,67 @@ with_estimates AS (
             at_reference_moisture(
                 measured.value, grammage.moisture.mean, correction.reference_moisture_pct, correction.change_pct
             ) AS value,
-            NULL AS s
+            NULL AS s,
+            at_reference_moisture(
+                measured.scatter, grammage.moisture.mean, correction.reference_moisture_pct, correction.change_pct
+            ) AS scatter
         ),
-        correction.assumption
+        measured.property AS measured_property,
+        correction.assumption,
+        -correction.change_pct / 100 * measured.value AS per_moisture
     FROM every_direction AS measured
     INNER JOIN joined.moisture_correction AS correction ON measured.property = correction.property
     INNER JOIN measured.grammage AS grammage ON measured.sheet_id = grammage.sheet_id
     WHERE measured.direction <> 'MD/CD' AND grammage.moisture.mean IS NOT NULL
+),
+
+changing AS (
+    SELECT
+        with_estimates.* EXCLUDE (measured_property, per_moisture),
+        sensitivity,
+        error,
+        sheet_grammage,
+        sheet_thickness.of_kind AS sheet_thickness,
+        CASE WHEN with_estimates.direction <> 'MD/CD' THEN with_estimates.value END AS shared_value,
+        shared_value * sensitivity.grammage / sheet_grammage.summary.mean AS per_grammage,
+        shared_value * sensitivity.thickness / sheet_thickness.of_kind.mean AS per_thickness,
+        list_sum([per_grammage * sheet_grammage.per_moisture, with_estimates.per_moisture]) AS per_moisture
+    FROM with_estimates
+    INNER JOIN joined.sensitivity AS sensitivity ON with_estimates.measured_property = sensitivity.property
+    LEFT JOIN bounded.tensile AS error
+        ON with_estimates.sheet_id = error.sheet_id
+        AND with_estimates.direction = error.direction
+    LEFT JOIN bounded.grammage AS sheet_grammage
+        ON with_estimates.sheet_id = sheet_grammage.sheet_id
+        AND coalesce(with_estimates.basis, 'conditioned') = sheet_grammage.basis
+    LEFT JOIN measured.thickness AS sheet_thickness ON with_estimates.sheet_id = sheet_thickness.sheet_id
+),
+
+with_parts AS (
+    SELECT
+        * EXCLUDE (
+            scatter, sensitivity, error, sheet_grammage, sheet_thickness, shared_value,
+            per_grammage, per_thickness, per_moisture
+        ),
+        {
+            'scatter': scatter,
+            'grammage_scatter': per_grammage * sheet_grammage.summary.random,
+            'moisture_scatter': per_moisture * sheet_grammage.basis_moisture.random,
+            'thickness_scatter': per_thickness * sheet_thickness.random,
+            'force': value * sensitivity.force * error.force,
+            'elongation': value * sensitivity.elongation * error.elongation,
+            'width': value * sensitivity.width * error.width,
+            'span': value * sensitivity.span * error.span,
+            'grammage': per_grammage * sheet_grammage.summary.systematic,
+            'moisture': per_moisture * sheet_grammage.basis_moisture.systematic,
+            'thickness': per_thickness * sheet_thickness.systematic
+        } AS part
+    FROM changing
 )
 
 SELECT
-    with_estimates.*,
-    coalesce(with_estimates.basis = setting.grammage_basis, TRUE) AS preferred
-FROM with_estimates
+    with_parts.* EXCLUDE (part),
+    uncertainty_budget(with_parts.part) AS uncertainty,
+    coalesce(with_parts.basis = setting.grammage_basis, TRUE) AS preferred
+FROM with_parts
 CROSS JOIN main.setting AS setting

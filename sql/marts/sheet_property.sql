@@ -16,6 +16,14 @@ SELECT
     unit,
     s,
     coefficient_of_variation_pct(s, value) AS cv_pct,
+    (uncertainty).standard AS standard_uncertainty,
+    expanded_uncertainty((uncertainty).standard) AS expanded_uncertainty,
+    (uncertainty).systematic AS systematic_uncertainty,
+    nullif(
+        concat_ws(', ', nullif((uncertainty).random_parts, ''), nullif((uncertainty).systematic_parts, '')), ''
+    ) AS uncertainty_of,
+    value - interval_half_width(s, n) AS interval_low,
+    value + interval_half_width(s, n) AS interval_high,
     assumption,
     preferred
 FROM (

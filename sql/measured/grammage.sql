@@ -1,9 +1,12 @@
 -- Purpose: what each sheet weighs and how moist it is, of the tests made in an admitted atmosphere. A basis that was
 --     not weighed follows from the other one and the sheet's own moisture, else the mean moisture of the sheets of
 --     its trial point, never a handbook's; such a value has no spread of its own. Weighings oven dry or as taken
---     count in any atmosphere.
+--     count in any atmosphere. Means carry their uncertainty, random from the readings' scatter and systematic from
+--     what the balance's and the oven's accuracy are stated to be. A moisture taken from the trial point may be off
+--     by the spread between sheets, and is off alike for all that take it, so that counts as systematic.
 -- Grain: One row per sheet with weighings or oven-dry pairs.
--- Inputs: records.basis_weight, records.moisture, joined.sheet, judged.climate_test, main.setting
+-- Inputs: records.basis_weight, records.moisture, joined.sheet, judged.climate_test, main.tester_accuracy,
+--     main.setting
 WITH piece AS (
     SELECT
         record.sheet_id,
@@ -12,20 +15,25 @@ WITH piece AS (
             grammage_g_m2(record.mass_g, coalesce(record.area_mm2, record.length_mm * record.width_mm)),
             record.grammage_g_m2
         ) AS grammage_g_m2,
+        grammage_g_m2 * combined_uncertainty([
+            (standard_uncertainty(accuracy.mass_g) / record.mass_g) ** 2,
+            (standard_uncertainty(accuracy.area_pct) / 100) ** 2
+        ]) AS uncertainty_g_m2,
         coalesce(judged.admitted, record.state <> 'conditioned') AS counts
     FROM records.basis_weight AS record
     LEFT JOIN judged.climate_test AS judged
         ON record.file_hash = judged.file_hash
         AND record.line_number = judged.line_number
+    LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
     WHERE record.fate = 'loaded'
 ),
 
 weighed AS (
     SELECT
         sheet_id,
-        mean_and_spread(CASE WHEN state = 'conditioned' THEN grammage_g_m2 END, counts) AS conditioned,
-        mean_and_spread(CASE WHEN state = 'oven_dry' THEN grammage_g_m2 END, counts) AS oven_dry,
-        mean_and_spread(CASE WHEN state = 'as_taken' THEN grammage_g_m2 END, counts) AS as_taken
+        measured_mean(CASE WHEN state = 'conditioned' THEN grammage_g_m2 END, uncertainty_g_m2, counts) AS conditioned,
+        measured_mean(CASE WHEN state = 'oven_dry' THEN grammage_g_m2 END, uncertainty_g_m2, counts) AS oven_dry,
+        measured_mean(CASE WHEN state = 'as_taken' THEN grammage_g_m2 END, uncertainty_g_m2, counts) AS as_taken
     FROM piece
     GROUP BY sheet_id
 ),
@@ -33,13 +41,20 @@ weighed AS (
 dried AS (
     SELECT
         record.sheet_id,
-        mean_and_spread(moisture_pct(record.mass_before_g, record.mass_after_g), judged.admitted) AS moisture,
+        measured_mean(
+            moisture_pct(record.mass_before_g, record.mass_after_g),
+            moisture_uncertainty_pct(
+                record.mass_before_g, record.mass_after_g, standard_uncertainty(accuracy.mass_g)
+            ),
+            judged.admitted
+        ) AS moisture,
         favg(judged.temperature_c) FILTER (WHERE judged.admitted) AS temperature_c,
         favg(judged.relative_humidity_pct) FILTER (WHERE judged.admitted) AS relative_humidity_pct
     FROM records.moisture AS record
     INNER JOIN judged.climate_test AS judged
         ON record.file_hash = judged.file_hash
         AND record.line_number = judged.line_number
+    LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
     GROUP BY record.sheet_id
 ),
 
@@ -56,7 +71,11 @@ own AS (
             AS least_moisture_pct,
         format('{:.1f} °C and {:.0f} % RH', dried.temperature_c, dried.relative_humidity_pct) AS air,
         favg(dried.moisture.mean) OVER of_point AS point_moisture_pct,
-        sum(dried.moisture.n) OVER of_point AS n_point_moisture
+        sum(dried.moisture.n) OVER of_point AS n_point_moisture,
+        combined_uncertainty([
+            variance(dried.moisture.mean) OVER of_point * (1 + 1 / count(dried.moisture.mean) OVER of_point),
+            (max(dried.moisture.systematic) OVER of_point) ** 2
+        ]) AS point_moisture_uncertainty_pct
     FROM joined.sheet AS sheet
     LEFT JOIN weighed ON sheet.sheet_id = weighed.sheet_id
     LEFT JOIN dried ON sheet.sheet_id = dried.sheet_id
@@ -71,8 +90,20 @@ with_moisture AS (
             WHEN point_moisture_pct IS NOT NULL THEN 'trial_point'
         END AS moisture_origin,
         CASE moisture_origin
-            WHEN 'sheet' THEN { 'n': moisture.n, 'mean': moisture.mean }
-            WHEN 'trial_point' THEN { 'n': n_point_moisture, 'mean': point_moisture_pct }
+            WHEN 'sheet'
+                THEN {
+                    'n': moisture.n,
+                    'mean': moisture.mean,
+                    'random': moisture.random,
+                    'systematic': moisture.systematic
+                }
+            WHEN 'trial_point'
+                THEN {
+                    'n': n_point_moisture,
+                    'mean': point_moisture_pct,
+                    'random': NULL,
+                    'systematic': point_moisture_uncertainty_pct
+                }
         END AS basis_moisture,
         CASE
             WHEN moisture.mean > wood_moisture_pct
@@ -94,7 +125,8 @@ with_moisture AS (
 both_bases AS (
     SELECT
         * EXCLUDE (
-            conditioned, oven_dry, wood_moisture_pct, least_moisture_pct, air, point_moisture_pct, n_point_moisture
+            conditioned, oven_dry, wood_moisture_pct, least_moisture_pct, air,
+            point_moisture_pct, n_point_moisture, point_moisture_uncertainty_pct
         ),
         conditioned.mean IS NULL AS derive_conditioned,
         oven_dry.mean IS NULL AS derive_oven_dry,
@@ -104,7 +136,9 @@ both_bases AS (
                 'n': (oven_dry.n + basis_moisture.n)::BIGINT,
                 'mean': conditioned_grammage_g_m2(oven_dry.mean, basis_moisture.mean),
                 's': NULL,
-                'n_left_out': conditioned.n_left_out
+                'n_left_out': conditioned.n_left_out,
+                'random': conditioned_grammage_g_m2(oven_dry.random, basis_moisture.mean),
+                'systematic': conditioned_grammage_g_m2(oven_dry.systematic, basis_moisture.mean)
             }
         END AS conditioned,
         CASE
@@ -113,7 +147,9 @@ both_bases AS (
                 'n': (conditioned.n + basis_moisture.n)::BIGINT,
                 'mean': oven_dry_grammage_g_m2(conditioned.mean, basis_moisture.mean),
                 's': NULL,
-                'n_left_out': coalesce(conditioned.n_left_out, 0) + coalesce(moisture.n_left_out, 0)
+                'n_left_out': coalesce(conditioned.n_left_out, 0) + coalesce(moisture.n_left_out, 0),
+                'random': oven_dry_grammage_g_m2(conditioned.random, basis_moisture.mean),
+                'systematic': oven_dry_grammage_g_m2(conditioned.systematic, basis_moisture.mean)
             }
         END AS oven_dry
     FROM with_moisture

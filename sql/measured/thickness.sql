@@ -1,19 +1,25 @@
 -- Purpose: the thickness of each sheet, of the readings made in an admitted atmosphere, single and from a pack divided
 --     by its sheets: two kinds that are never mixed. Where a kind was read at more than one pressure, one pressure
 --     counts: of those with readings that count the one preferred by the settings, else the one with most such
---     readings, of these the lowest. Pressures are told apart to 1 kPa.
+--     readings, of these the lowest. Pressures are told apart to 1 kPa. Means carry their uncertainty, random
+--     from the readings' scatter and systematic from the micrometer's stated accuracy, of a pack's over its sheets.
 -- Grain: One row per sheet with readings.
--- Inputs: records.thickness, judged.climate_test, main.setting
+-- Inputs: records.thickness, judged.climate_test, main.tester_accuracy, main.setting
 WITH at_pressure AS (
     SELECT
         record.sheet_id,
         CASE WHEN record.sheets_in_pack = 1 THEN 'single' ELSE 'stack' END AS kind,
         round(record.pressure_kpa) AS pressure_kpa,
-        mean_and_spread(record.thickness_um / record.sheets_in_pack, judged.admitted) AS thickness
+        measured_mean(
+            record.thickness_um / record.sheets_in_pack,
+            standard_uncertainty(accuracy.thickness_um) / record.sheets_in_pack,
+            judged.admitted
+        ) AS thickness
     FROM records.thickness AS record
     INNER JOIN judged.climate_test AS judged
         ON record.file_hash = judged.file_hash
         AND record.line_number = judged.line_number
+    LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
     GROUP BY ALL
 ),
 

@@ -1,6 +1,9 @@
 -- Purpose: the properties of each trial point: the sheet is the replicate, so the value is the mean of the
 --     sheets' values and s the spread between sheets. Values on different bases or at different pressures
---     are never averaged together. preferred marks the one basis and pressure that wide tables show.
+--     are never averaged together. The uncertainty is the sheets' scatter, which has in it what is random within
+--     each sheet, and the mean of what is systematic in the sheets: errors of one tester are the same in all of them,
+--     so they do not average out, and of several testers they are at most this. A single sheet has its own
+--     uncertainty. preferred marks the one basis and pressure that wide tables show.
 -- Grain: One row per trial point, direction, property, basis and pressure.
 -- Inputs: averaged.tensile_property, averaged.physical_property, main.setting
 WITH sheet_property AS (
@@ -26,14 +29,30 @@ pooled AS (
         sum(n) FILTER (WHERE value IS NOT NULL)::BIGINT AS n_readings,
         sum(n_left_out)::BIGINT AS n_left_out,
         favg(value) AS value,
-        stddev_samp(value) AS s
+        stddev_samp(value) AS s,
+        favg((uncertainty).systematic) FILTER (WHERE value IS NOT NULL) AS systematic_uncertainty,
+        max((uncertainty).standard) FILTER (WHERE value IS NOT NULL) AS largest_uncertainty,
+        max((uncertainty).random_parts) FILTER (WHERE value IS NOT NULL) AS random_parts,
+        arg_max((uncertainty).systematic_parts, length((uncertainty).systematic_parts))
+            FILTER (WHERE value IS NOT NULL) AS systematic_parts
     FROM sheet_property
     GROUP BY ALL
     HAVING count(value) > 0
 )
 
 SELECT
-    pooled.* EXCLUDE (preferred),
+    pooled.* EXCLUDE (preferred, largest_uncertainty, random_parts, systematic_parts),
+    CASE
+        WHEN pooled.n_sheets = 1 THEN pooled.largest_uncertainty
+        ELSE combined_uncertainty([
+            error_of_mean(pooled.s, pooled.n_sheets) ** 2, pooled.systematic_uncertainty ** 2
+        ])
+    END AS standard_uncertainty,
+    concat_ws(
+        ', ',
+        nullif(CASE WHEN pooled.n_sheets = 1 THEN pooled.random_parts ELSE 'scatter between sheets' END, ''),
+        nullif(pooled.systematic_parts, '')
+    ) AS uncertainty_of,
     pooled.preferred AND row_number() OVER (
         PARTITION BY pooled.trial, pooled.trial_point, pooled.wide_name, pooled.preferred
         ORDER BY

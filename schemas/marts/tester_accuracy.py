@@ -1,0 +1,33 @@
+"""Tester accuracy: what the settings say of how far each tester may be off."""
+
+import pandera.pandas as pa
+
+from schemas import columns
+from schemas.columns import column
+
+
+class TesterAccuracy(pa.DataFrameModel):
+    """One row per tester with a stated accuracy: its largest errors, as lab.toml had them in this night's run."""
+
+    tester: str = columns.tester
+    force_pct: float = column(
+        "Largest error of the force, in percent of the reading.", unit="%", nullable=True, ge=0
+    )
+    elongation_mm: float = column(
+        "Largest error of the elongation; for energy and slope taken as that of its scale at the mean "
+        "elongation at maximum force.",
+        unit="mm",
+        nullable=True,
+        ge=0,
+    )
+    width_mm: float = column("Largest error of the test pieces' width.", unit="mm", nullable=True, ge=0)
+    span_mm: float = column("Largest error of the free length between the clamps.", unit="mm", nullable=True, ge=0)
+    mass_g: float = column("Largest error of a mass.", unit="g", nullable=True, ge=0)
+    area_pct: float = column("Largest error of the weighed area, in percent.", unit="%", nullable=True, ge=0)
+    thickness_um: float = column(
+        "Largest error of a thickness reading, of one sheet or of the whole pack.", unit="um", nullable=True, ge=0
+    )
+
+    class Config:
+        name = "tester_accuracy"
+        strict = True
