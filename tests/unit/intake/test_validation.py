@@ -3,7 +3,7 @@
 import pytest
 from intake_cases import THICKNESS, held, profile, take
 
-from pipelines.intake.validation import REASONS_PER_LINE
+from pipelines.intake.validation import FAULTY_LINES_PER_FILE, REASONS_PER_LINE
 
 HEADER = "Sheet;Place;Thickness;Note\n"
 WEIGHT = profile(
@@ -187,3 +187,17 @@ def test_numbers_whose_marks_cannot_be_told_hold_the_whole_file():
     assert "'1.234' may have a decimal or a thousands mark" in outcome.reasons[0].what
     assert (outcome.account.held, outcome.account.lines) == (3, 3)
     assert frame.empty
+
+
+@pytest.mark.parametrize("faulty", [FAULTY_LINES_PER_FILE, FAULTY_LINES_PER_FILE + 1])
+def test_a_file_of_too_many_faulty_lines_is_held_whole_with_one_reason(faulty):
+    good = "A;1;90;\n"
+    outcome, frame = take(HEADER + good + "A;2;-90;\n" * faulty)
+    if faulty > FAULTY_LINES_PER_FILE:
+        assert [line for line, _ in held(outcome)] == [None]
+        assert f"{faulty}" in outcome.reasons[0].what.replace(",", "")
+        assert outcome.account.held == outcome.account.lines == faulty + 2
+        assert frame.empty
+    else:
+        assert len(held(outcome)) == faulty
+        assert frame["line_number"].tolist() == [2]
