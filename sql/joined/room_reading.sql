@@ -1,7 +1,7 @@
--- Purpose: the readings of the rooms' loggers against the limits, each with what a test after it needs to know: the
---     last reading out of limits and the last gap up to it, and when the next reading came. With an averaging time
---     the mean of the readings of that time up to and with each is held against the limits, else each by itself.
---     A time before the first reading, or between two readings further apart than allowed, is a gap.
+-- Purpose: the readings of the rooms' loggers: whether each is out of limits, whether a gap ends with it, and when the
+--     readings before and after it came. With an averaging time the mean of the readings of that time up to and with
+--     each is held against the limits, else each by itself. Two readings further apart than allowed have a gap
+--     between them, and the time before the first reading is one.
 -- Grain: One row per reading that counts.
 -- Inputs: records.climate, main.setting
 WITH recorded AS (
@@ -46,31 +46,13 @@ in_order AS (
         lead(read_at_utc) OVER by_time AS next_at_utc
     FROM judged
     WINDOW by_time AS (PARTITION BY room ORDER BY read_at_utc)
-),
-
-classified AS (
-    SELECT
-        in_order.*,
-        round(temperature_c, 9) NOT BETWEEN setting.lowest_temperature_c AND setting.highest_temperature_c
-        OR round(relative_humidity_pct, 9) NOT BETWEEN setting.lowest_humidity_pct AND setting.highest_humidity_pct
-            AS is_out,
-        coalesce(minutes_between(previous_at_utc, read_at_utc) > setting.longest_gap_min, TRUE) AS ends_gap
-    FROM in_order
-    CROSS JOIN main.setting AS setting
 )
 
 SELECT
-    room,
-    read_at_utc,
-    temperature_c,
-    relative_humidity_pct,
-    next_at_utc,
-    max(read_at_utc) FILTER (WHERE is_out) OVER up_to_here AS last_out_at_utc,
-    max(previous_at_utc) FILTER (WHERE ends_gap) OVER up_to_here AS last_gap_from_utc,
-    max(read_at_utc) FILTER (WHERE ends_gap) OVER up_to_here AS last_gap_to_utc
-FROM classified
-WINDOW up_to_here AS (
-    PARTITION BY room
-    ORDER BY read_at_utc
-    ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW
-)
+    in_order.*,
+    round(temperature_c, 9) NOT BETWEEN setting.lowest_temperature_c AND setting.highest_temperature_c
+    OR round(relative_humidity_pct, 9) NOT BETWEEN setting.lowest_humidity_pct AND setting.highest_humidity_pct
+        AS is_out,
+    coalesce(minutes_between(previous_at_utc, read_at_utc) > setting.longest_gap_min, TRUE) AS ends_gap
+FROM in_order
+CROSS JOIN main.setting AS setting

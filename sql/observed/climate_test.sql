@@ -28,7 +28,9 @@ read AS (
         reading.read_at_utc,
         reading.temperature_c,
         reading.relative_humidity_pct,
-        CASE WHEN reading.last_out_at_utc >= placed.from_utc THEN reading.last_out_at_utc END AS out_reading_at_utc,
+        CASE WHEN out_reading.read_at_utc >= placed.from_utc THEN out_reading.read_at_utc END AS out_reading_at_utc,
+        out_reading.temperature_c AS out_temperature_c,
+        out_reading.relative_humidity_pct AS out_relative_humidity_pct,
         CASE
             WHEN reading.read_at_utc IS NULL
                 THEN { 'from_utc': placed.from_utc, 'to_utc': NULL }
@@ -38,18 +40,24 @@ read AS (
                 > setting.longest_gap_min
                 THEN { 'from_utc': reading.read_at_utc, 'to_utc': reading.next_at_utc }
             WHEN
-                reading.last_gap_to_utc > placed.from_utc
-                AND minutes_between(coalesce(reading.last_gap_from_utc, placed.from_utc), reading.last_gap_to_utc)
+                gap_end.read_at_utc > placed.from_utc
+                AND minutes_between(coalesce(gap_end.previous_at_utc, placed.from_utc), gap_end.read_at_utc)
                 > setting.longest_gap_min
                 THEN {
-                    'from_utc': coalesce(reading.last_gap_from_utc, placed.from_utc),
-                    'to_utc': reading.last_gap_to_utc
+                    'from_utc': coalesce(gap_end.previous_at_utc, placed.from_utc),
+                    'to_utc': gap_end.read_at_utc
                 }
         END AS gap
     FROM placed
     ASOF LEFT JOIN joined.room_reading AS reading
         ON placed.room = reading.room
         AND placed.timed_at_utc >= reading.read_at_utc
+    ASOF LEFT JOIN (FROM joined.room_reading WHERE is_out) AS out_reading
+        ON placed.room = out_reading.room
+        AND placed.timed_at_utc >= out_reading.read_at_utc
+    ASOF LEFT JOIN (FROM joined.room_reading WHERE ends_gap) AS gap_end
+        ON placed.room = gap_end.room
+        AND placed.timed_at_utc >= gap_end.read_at_utc
     CROSS JOIN main.setting AS setting
 ),
 
@@ -82,14 +90,9 @@ greatest_change AS (
 
 SELECT
     read.*,
-    out_reading.temperature_c AS out_temperature_c,
-    out_reading.relative_humidity_pct AS out_relative_humidity_pct,
     greatest_change.change.mass_change_pct AS mass_change_pct,
     greatest_change.change.after_min AS mass_change_after_min
 FROM read
-LEFT JOIN joined.room_reading AS out_reading
-    ON read.room = out_reading.room
-    AND read.out_reading_at_utc = out_reading.read_at_utc
 LEFT JOIN greatest_change
     ON read.file_hash = greatest_change.file_hash
     AND read.line_number = greatest_change.line_number
