@@ -1,5 +1,6 @@
 """What the text of an export profile may contain: the keys of its TOML and what each may say."""
 
+import codecs
 import re
 from typing import Annotated, Any, Literal
 
@@ -43,6 +44,10 @@ Texts = Annotated[tuple[str, ...], BeforeValidator(_as_tuple)]
 SomeTexts = Annotated[Texts, Field(min_length=1)]
 
 
+_NO_FILE_IS_WRITTEN_IN = {"idna", "punycode", "raw-unicode-escape", "unicode-escape", "undefined", "utf-7"}
+"""Codecs of Python that are for other things than files."""
+
+
 class Recognise(_Part):
     """How a file is known; all must hold."""
 
@@ -72,6 +77,8 @@ class Dialect(_Part):
         if self.encoding is not None:
             try:
                 "".encode(self.encoding)
+                if codecs.lookup(self.encoding).name in _NO_FILE_IS_WRITTEN_IN:
+                    raise LookupError
             except (LookupError, UnicodeError):
                 raise ValueError(f"{self.encoding!r} is no encoding; write one such as 'cp1252'") from None
         return self

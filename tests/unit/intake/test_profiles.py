@@ -77,6 +77,7 @@ def preamble_value(text: str) -> str:
         ("[columns]", preamble_value('operator = { line = "(x)", name = "(x)" }'), "preamble.values.operator: give "
          "either line (a regex on the lines above the table) or name (on the file's name)"),
         ('"utf-8"', '"utf-9"', "dialect: 'utf-9' is no encoding; write one such as 'cp1252'"),
+        ('"utf-8"', '"idna"', "dialect: 'idna' is no encoding; write one such as 'cp1252'"),
         ('";"', '":"', "dialect.delimiter: Input should be ';', ',', '\\t' or '|' (given: ':')"),
         ('decimal = ","', 'decimal = ","\nthousands = ","', "dialect: decimal and thousands marks are both ','"),
         ('decimal = ","', 'thousands = ","', "dialect: a thousands mark needs the decimal mark beside it"),

@@ -30,6 +30,15 @@ COLUMNS = [
     for name, column in columns_of(model).items()
 ]
 SUFFIXES = {suffix for suffix in SUFFIX_OF_UNIT.values() if suffix}
+OF_A_TIDY_TABLE = (
+    "value",
+    "s",
+    "standard_uncertainty",
+    "systematic_uncertainty",
+    "expanded_uncertainty",
+    "interval_low",
+    "interval_high",
+)
 SPREADS = re.compile(r"_s(_[a-z]|$)")
 
 
@@ -49,7 +58,7 @@ def test_a_number_states_its_unit_and_its_name_ends_in_it(name, column):
     if sql_type(column) in ("VARCHAR", "BOOLEAN"):
         assert unit is None
         return
-    if name in ("value", "s", "changed_ns"):
+    if name in ("changed_ns", *OF_A_TIDY_TABLE):
         # a tidy table states the unit beside the value; nanoseconds are the file system's own
         assert unit in (None, "1")
         return

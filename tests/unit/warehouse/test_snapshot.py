@@ -61,7 +61,7 @@ def test_its_types_are_such_as_every_reader_knows(plain):
         kind
         for (kind,) in plain.execute("SELECT data_type FROM duckdb_columns() WHERE NOT internal").fetchall()
     }
-    assert types == {"VARCHAR", "DOUBLE", "BIGINT", "BOOLEAN", "TIMESTAMP"}
+    assert types == {"VARCHAR", "DOUBLE", "BIGINT", "BOOLEAN", "TIMESTAMP", "DOUBLE[]"}
 
 
 def test_it_has_no_keys_indexes_or_sequences(plain):
