@@ -138,7 +138,7 @@ def test_building_all_tables_over_a_million_pieces(benchmark, a_million_pieces):
         with working(a_million_pieces) as connection, transaction(connection):
             building.build(connection)
 
-    benchmark.pedantic(build, rounds=3, warmup_rounds=1)
+    benchmark.pedantic(build, rounds=1)
     with working(a_million_pieces) as connection:
         assert connection.execute("SELECT count(*) FROM test_piece").fetchone() == (PIECES,)
 
@@ -148,12 +148,12 @@ def test_settling_a_million_pieces(benchmark, a_million_pieces):
         with working(a_million_pieces) as connection, transaction(connection):
             settle(connection)
 
-    benchmark.pedantic(settle_all, rounds=3, warmup_rounds=1)
+    benchmark.pedantic(settle_all, rounds=1)
 
 
 def test_checking_a_million_pieces(benchmark, a_million_pieces):
     with working(a_million_pieces) as connection:
         with transaction(connection):
             building.build(connection)
-        broken = benchmark.pedantic(building.broken_checks, (connection,), rounds=3, warmup_rounds=1)
+        broken = benchmark.pedantic(building.broken_checks, (connection,), rounds=1)
     assert set(broken) <= {"lines_accounted", "held_lines_have_reasons"}, "the one file has no lines"
