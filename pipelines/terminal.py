@@ -78,7 +78,7 @@ def show_report(report: Report) -> None:
         )
     out.print(plain(f"Snapshot: {report.snapshot}"))
     if report.something_held or report.night["tests_unmatched"]:
-        out.print("What is held, and what to do: sheetlore held")
+        out.print(plain(f"What is held, and what to do: sheetlore held --lab {report.snapshot.parents[1]}"))
 
 
 def show_held(held: list[dict[str, Any]], unmatched: list[dict[str, Any]]) -> None:
@@ -170,7 +170,7 @@ def show_trace(found: dict[str, Any]) -> None:
             )
             values = "  ".join(f"{name} {_value(value)}" for name, value in row["values"].items())
             out.print(plain(f"    {values}"))
-            _show_derivations(out, row["derivations"], shown)
+            _show_derivations(out, row["derivations"], shown, indent=4)
             if row["atmosphere_verdict"] is not None:
                 reason = f": {row['atmosphere_reason']}" if row["atmosphere_reason"] else ""
                 out.print(plain(f"    atmosphere {row['atmosphere_verdict']}{reason}"))
@@ -222,14 +222,17 @@ def _value(value: object) -> str:
     return _number(value) if isinstance(value, float) else str(value)
 
 
-def _show_derivations(out: Console, derivations: list[dict[str, Any]], shown: set[str]) -> None:
+def _show_derivations(
+    out: Console, derivations: list[dict[str, Any]], shown: set[str], indent: int = 2
+) -> None:
     """Print how numbers were made; each formula in words the first time that it comes up."""
     for step in derivations:
         unit = "" if step["unit"] in (None, "1") else f" {step['unit']}"
-        out.print(plain(f"  {step['column']} = {step['with_numbers']} = {step['value']:.7g}{unit}"))
+        margin = " " * indent
+        out.print(plain(f"{margin}{step['column']} = {step['with_numbers']} = {step['value']:.7g}{unit}"))
         if step["formula"] not in shown:
             shown.add(step["formula"])
-            out.print(plain(f"    {step['formula']}"), style="dim")
+            out.print(plain(f"{margin}  {step['formula']}"), style="dim")
 
 
 def _show_rows(out: Console, title: str, rows: list[dict[str, Any]]) -> None:
@@ -309,4 +312,5 @@ def _for_json(value: object) -> object:
 
 
 def _in_markdown(cell: str) -> str:
-    return " ".join(cell.split()).replace("\\", "\\\\").replace("|", "\\|")
+    plain_text = " ".join(cell.split()).replace("\\", "\\\\").replace("|", "\\|")
+    return plain_text.replace("&", "&amp;").replace("<", "&lt;")
