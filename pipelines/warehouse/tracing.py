@@ -41,9 +41,15 @@ LAYER_STEPS = (
     Step("predicted_grammage_g_m2", "predicted_grammage_g_m2"),
     Step("delivery_time_s", "delivery_time_s"),
 )
+_BASIS_MOISTURE = {"moisture_pct": "basis_moisture_pct"}
 SHEET_STEPS = (
-    Step("grammage_oven_dry_g_m2", "oven_dry_grammage_g_m2", when="grammage_oven_dry_derived"),
-    Step("grammage_conditioned_g_m2", "conditioned_grammage_g_m2", when="grammage_conditioned_derived"),
+    Step("grammage_oven_dry_g_m2", "oven_dry_grammage_g_m2", _BASIS_MOISTURE, "grammage_oven_dry_derived"),
+    Step(
+        "grammage_conditioned_g_m2",
+        "conditioned_grammage_g_m2",
+        _BASIS_MOISTURE,
+        "grammage_conditioned_derived",
+    ),
     Step("retention_pct", "apparent_retention_pct"),
     Step("apparent_density_kg_m3", "apparent_density_kg_m3", {"thickness_um": "thickness_of_kind_um"}),
     Step("bulk_cm3_g", "bulk_cm3_g", {"thickness_um": "thickness_of_kind_um"}),

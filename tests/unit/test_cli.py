@@ -19,14 +19,15 @@ import tomllib
 
 import pyarrow.parquet
 import pytest
-from conftest import EXECUTABLE
 
 from pipelines.cli import EXAMPLE_QUERY
 from pipelines.flows import steps
-from pipelines.settings import Laboratory, Settings
+from pipelines.settings import Laboratory, Settings, TesterSection
 from pipelines.warehouse import building
 from pipelines.warehouse.connection import reading
 from schemas.marts import MARTS
+
+EXECUTABLE = Path(sys.executable).with_name("sheetlore")
 
 COMMANDS = ("new-lab", "demo", "nightly", "held", "sql", "trace")
 ESCAPE = "\x1b"
@@ -165,8 +166,12 @@ def test_a_new_laboratory_has_its_folders_and_the_default_settings(command, tmp_
 
 def test_the_template_names_every_setting_with_its_default(command, tmp_path):
     command("new-lab", tmp_path / "lab")
-    template = tomllib.loads((tmp_path / "lab" / "lab.toml").read_text(encoding="utf-8"))
-    assert template == json.loads(Settings().model_dump_json())
+    text = (tmp_path / "lab" / "lab.toml").read_text(encoding="utf-8")
+    assert Settings.model_validate(tomllib.loads(text)) == Settings()
+    for section, values in Settings().model_dump().items():
+        assert f"[{section}" in text
+        for key in [*values, *(TesterSection.model_fields if section == "testers" else ())]:
+            assert re.search(rf"^(# )?{key} = ", text, re.MULTILINE), f"{section}.{key}"
 
 
 def test_a_laboratory_is_never_made_over_another(command, small):
