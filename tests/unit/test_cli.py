@@ -16,6 +16,7 @@ import sys
 import termios
 import time
 import tomllib
+from pathlib import Path
 
 import pyarrow.parquet
 import pytest
