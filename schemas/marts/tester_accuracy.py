@@ -21,11 +21,16 @@ class TesterAccuracy(pa.DataFrameModel):
         ge=0,
     )
     width_mm: float = column("Largest error of the test pieces' width.", unit="mm", nullable=True, ge=0)
-    span_mm: float = column("Largest error of the free length between the clamps.", unit="mm", nullable=True, ge=0)
+    span_mm: float = column(
+        "Largest error of the free length between the clamps.", unit="mm", nullable=True, ge=0
+    )
     mass_g: float = column("Largest error of a mass.", unit="g", nullable=True, ge=0)
     area_pct: float = column("Largest error of the weighed area, in percent.", unit="%", nullable=True, ge=0)
     thickness_um: float = column(
-        "Largest error of a thickness reading, of one sheet or of the whole pack.", unit="um", nullable=True, ge=0
+        "Largest error of a thickness reading, of one sheet or of the whole pack.",
+        unit="um",
+        nullable=True,
+        ge=0,
     )
 
     class Config:

@@ -122,59 +122,60 @@ with_estimates AS (
         ),
         measured.property AS measured_property,
         correction.assumption,
-        -correction.change_pct / 100 * measured.value AS per_moisture
+        -correction.change_pct / 100 * measured.value AS estimate_per_moisture
     FROM every_direction AS measured
     INNER JOIN joined.moisture_correction AS correction ON measured.property = correction.property
     INNER JOIN measured.grammage AS grammage ON measured.sheet_id = grammage.sheet_id
     WHERE measured.direction <> 'MD/CD' AND grammage.moisture.mean IS NOT NULL
 ),
 
-changing AS (
+relative AS (
     SELECT
-        with_estimates.* EXCLUDE (measured_property, per_moisture),
-        sensitivity,
-        error,
-        sheet_grammage,
-        sheet_thickness.of_kind AS sheet_thickness,
-        CASE WHEN with_estimates.direction <> 'MD/CD' THEN with_estimates.value END AS shared_value,
-        shared_value * sensitivity.grammage / sheet_grammage.summary.mean AS per_grammage,
-        shared_value * sensitivity.thickness / sheet_thickness.of_kind.mean AS per_thickness,
-        list_sum([per_grammage * sheet_grammage.per_moisture, with_estimates.per_moisture]) AS per_moisture
-    FROM with_estimates
-    INNER JOIN joined.sensitivity AS sensitivity ON with_estimates.measured_property = sensitivity.property
-    LEFT JOIN bounded.tensile AS error
-        ON with_estimates.sheet_id = error.sheet_id
-        AND with_estimates.direction = error.direction
-    LEFT JOIN bounded.grammage AS sheet_grammage
-        ON with_estimates.sheet_id = sheet_grammage.sheet_id
-        AND coalesce(with_estimates.basis, 'conditioned') = sheet_grammage.basis
-    LEFT JOIN measured.thickness AS sheet_thickness ON with_estimates.sheet_id = sheet_thickness.sheet_id
+        tensile.*,
+        coalesce(grammage.basis, 'conditioned') AS basis,
+        grammage.summary.random / grammage.summary.mean AS grammage_random,
+        grammage.summary.systematic / grammage.summary.mean AS grammage_systematic,
+        grammage.per_moisture / grammage.summary.mean AS grammage_per_moisture,
+        thickness.of_kind.random / thickness.of_kind.mean AS thickness_random,
+        thickness.of_kind.systematic / thickness.of_kind.mean AS thickness_systematic,
+        grammage.basis_moisture.random AS moisture_random_pct,
+        grammage.basis_moisture.systematic AS moisture_systematic_pct
+    FROM bounded.tensile AS tensile
+    LEFT JOIN bounded.grammage AS grammage ON tensile.sheet_id = grammage.sheet_id
+    LEFT JOIN measured.thickness AS thickness ON tensile.sheet_id = thickness.sheet_id
 ),
 
 with_parts AS (
     SELECT
-        * EXCLUDE (
-            scatter, sensitivity, error, sheet_grammage, sheet_thickness, shared_value,
-            per_grammage, per_thickness, per_moisture
-        ),
+        row.* EXCLUDE (scatter, measured_property, estimate_per_moisture),
+        CASE WHEN row.direction <> 'MD/CD' THEN row.value END AS shared_value,
+        shared_value * power.grammage * relative.grammage_per_moisture AS basis_per_moisture,
+        coalesce(
+            basis_per_moisture + row.estimate_per_moisture, basis_per_moisture, row.estimate_per_moisture
+        ) AS per_moisture,
         {
-            'scatter': scatter,
-            'grammage_scatter': per_grammage * sheet_grammage.summary.random,
-            'moisture_scatter': per_moisture * sheet_grammage.basis_moisture.random,
-            'thickness_scatter': per_thickness * sheet_thickness.random,
-            'force': value * sensitivity.force * error.force,
-            'elongation': value * sensitivity.elongation * error.elongation,
-            'width': value * sensitivity.width * error.width,
-            'span': value * sensitivity.span * error.span,
-            'grammage': per_grammage * sheet_grammage.summary.systematic,
-            'moisture': per_moisture * sheet_grammage.basis_moisture.systematic,
-            'thickness': per_thickness * sheet_thickness.systematic
+            'scatter': row.scatter,
+            'grammage_scatter': shared_value * power.grammage * relative.grammage_random,
+            'moisture_scatter': per_moisture * relative.moisture_random_pct,
+            'thickness_scatter': shared_value * power.thickness * relative.thickness_random,
+            'force': row.value * power.force * relative.force,
+            'elongation': row.value * power.elongation * relative.elongation,
+            'width': row.value * power.width * relative.width,
+            'span': row.value * power.span * relative.span,
+            'grammage': shared_value * power.grammage * relative.grammage_systematic,
+            'moisture': per_moisture * relative.moisture_systematic_pct,
+            'thickness': shared_value * power.thickness * relative.thickness_systematic
         } AS part
-    FROM changing
+    FROM with_estimates AS row
+    INNER JOIN joined.sensitivity AS power ON row.measured_property = power.property
+    LEFT JOIN relative
+        ON row.sheet_id = relative.sheet_id
+        AND row.direction = relative.direction
+        AND coalesce(row.basis, 'conditioned') = relative.basis
 )
 
 SELECT
-    with_parts.* EXCLUDE (part),
+    with_parts.* EXCLUDE (part, shared_value, basis_per_moisture, per_moisture),
     uncertainty_budget(with_parts.part) AS uncertainty,
     coalesce(with_parts.basis = setting.grammage_basis, TRUE) AS preferred
 FROM with_parts

@@ -1,5 +1,5 @@
--- Purpose: the grammage of each sheet on each basis with the uncertainty of its mean, and by how much it changes with the
---     moisture it was derived with.
+-- Purpose: the grammage of each sheet on each basis with the uncertainty of its mean, and by how much it changes
+--     with the moisture it was derived with, in g/m2 per percent.
 -- Grain: One row per sheet with weighings or oven-dry pairs, and basis.
 -- Inputs: measured.grammage
 SELECT

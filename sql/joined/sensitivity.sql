@@ -1,5 +1,5 @@
--- Purpose: how each property follows from what is measured, as powers: a property that goes with force over width has 1 for
---     force and -1 for width, and an error of 1 % in either makes one of 1 % in it. First order, from the
+-- Purpose: how each property follows from what is measured, as powers: a property that goes with force over width
+--     has 1 for force and -1 for width, and an error of 1 % in either makes one of 1 % in it. First order, from the
 --     definitions. Energy is taken to go with force and elongation, the maximum slope with force over elongation.
 --     NULL where a quantity does not enter.
 -- Grain: One row per property that has a tensile test in it.

@@ -8,7 +8,7 @@ CREATE OR REPLACE MACRO coverage_factor_95(degrees_of_freedom) AS
             THEN [
                 12.7062047, 4.30265273, 3.18244631, 2.77644511, 2.57058184,
                 2.44691185, 2.36462425, 2.30600414, 2.26215716, 2.22813885
-            ][degrees_of_freedom::INTEGER]::DOUBLE
+            ][degrees_of_freedom]
         ELSE 1.959963984540054
             + 2.372271230298562 / degrees_of_freedom
             + 2.822498615739611 / degrees_of_freedom ** 2

@@ -1,35 +1,36 @@
 -- Purpose: every property of every sheet in one tidy table.
 -- Grain: One row per sheet, direction, property and basis.
--- Inputs: averaged.tensile_property, averaged.physical_property, main.setting
-SELECT
-    sheet_id,
-    trial,
-    trial_point,
-    direction,
-    property,
-    basis,
-    pressure_kpa,
-    n,
-    n_left_out,
-    admitted_verdicts,
-    value,
-    unit,
-    s,
-    coefficient_of_variation_pct(s, value) AS cv_pct,
-    (uncertainty).standard AS standard_uncertainty,
-    expanded_uncertainty((uncertainty).standard) AS expanded_uncertainty,
-    (uncertainty).systematic AS systematic_uncertainty,
-    nullif(
-        concat_ws(', ', nullif((uncertainty).random_parts, ''), nullif((uncertainty).systematic_parts, '')), ''
-    ) AS uncertainty_of,
-    value - interval_half_width(s, n) AS interval_low,
-    value + interval_half_width(s, n) AS interval_high,
-    assumption,
-    preferred
-FROM (
+-- Inputs: averaged.tensile_property, averaged.physical_property, joined.uncertainty_part, main.setting
+WITH property AS (
     FROM averaged.tensile_property
     UNION ALL BY NAME
     FROM averaged.physical_property
 )
+
+SELECT
+    property.sheet_id,
+    property.trial,
+    property.trial_point,
+    property.direction,
+    property.property,
+    property.basis,
+    property.pressure_kpa,
+    property.n,
+    property.n_left_out,
+    setting.admitted_verdicts,
+    property.value,
+    property.unit,
+    property.s,
+    coefficient_of_variation_pct(property.s, property.value) AS cv_pct,
+    property.uncertainty.standard AS standard_uncertainty,
+    expanded_uncertainty(property.uncertainty.standard) AS expanded_uncertainty,
+    property.uncertainty.systematic AS systematic_uncertainty,
+    part.uncertainty_of,
+    property.value - interval_half_width(property.s, property.n) AS interval_low,
+    property.value + interval_half_width(property.s, property.n) AS interval_high,
+    property.assumption,
+    property.preferred
+FROM property
+INNER JOIN joined.uncertainty_part AS part ON property.uncertainty.known_parts = part.known_parts
 CROSS JOIN main.setting AS setting
-WHERE value IS NOT NULL
+WHERE property.value IS NOT NULL

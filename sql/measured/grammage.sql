@@ -15,10 +15,10 @@ WITH piece AS (
             grammage_g_m2(record.mass_g, coalesce(record.area_mm2, record.length_mm * record.width_mm)),
             record.grammage_g_m2
         ) AS grammage_g_m2,
-        grammage_g_m2 * combined_uncertainty([
+        combined_uncertainty([
             (standard_uncertainty(accuracy.mass_g) / record.mass_g) ** 2,
             (standard_uncertainty(accuracy.area_pct) / 100) ** 2
-        ]) AS uncertainty_g_m2,
+        ]) AS relative_uncertainty,
         coalesce(judged.admitted, record.state <> 'conditioned') AS counts
     FROM records.basis_weight AS record
     LEFT JOIN judged.climate_test AS judged
@@ -34,7 +34,7 @@ weighed AS (
         measured_mean(CASE WHEN state = 'conditioned' THEN grammage_g_m2 END, uncertainty_g_m2, counts) AS conditioned,
         measured_mean(CASE WHEN state = 'oven_dry' THEN grammage_g_m2 END, uncertainty_g_m2, counts) AS oven_dry,
         measured_mean(CASE WHEN state = 'as_taken' THEN grammage_g_m2 END, uncertainty_g_m2, counts) AS as_taken
-    FROM piece
+    FROM (SELECT *, grammage_g_m2 * relative_uncertainty AS uncertainty_g_m2 FROM piece)
     GROUP BY sheet_id
 ),
 

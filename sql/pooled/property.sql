@@ -32,27 +32,22 @@ pooled AS (
         stddev_samp(value) AS s,
         favg((uncertainty).systematic) FILTER (WHERE value IS NOT NULL) AS systematic_uncertainty,
         max((uncertainty).standard) FILTER (WHERE value IS NOT NULL) AS largest_uncertainty,
-        max((uncertainty).random_parts) FILTER (WHERE value IS NOT NULL) AS random_parts,
-        arg_max((uncertainty).systematic_parts, length((uncertainty).systematic_parts))
-            FILTER (WHERE value IS NOT NULL) AS systematic_parts
+        bit_or((uncertainty).known_parts) FILTER (WHERE value IS NOT NULL) AS known_parts
     FROM sheet_property
     GROUP BY ALL
     HAVING count(value) > 0
 )
 
 SELECT
-    pooled.* EXCLUDE (preferred, largest_uncertainty, random_parts, systematic_parts),
+    pooled.* EXCLUDE (preferred, largest_uncertainty, known_parts),
     CASE
         WHEN pooled.n_sheets = 1 THEN pooled.largest_uncertainty
         ELSE combined_uncertainty([
             error_of_mean(pooled.s, pooled.n_sheets) ** 2, pooled.systematic_uncertainty ** 2
         ])
     END AS standard_uncertainty,
-    concat_ws(
-        ', ',
-        nullif(CASE WHEN pooled.n_sheets = 1 THEN pooled.random_parts ELSE 'scatter between sheets' END, ''),
-        nullif(pooled.systematic_parts, '')
-    ) AS uncertainty_of,
+    -- 2032: the bits of what is systematic, 2048: that of the scatter between sheets
+    CASE WHEN pooled.n_sheets = 1 THEN pooled.known_parts ELSE (pooled.known_parts & 2032) + 2048 END AS known_parts,
     pooled.preferred AND row_number() OVER (
         PARTITION BY pooled.trial, pooled.trial_point, pooled.wide_name, pooled.preferred
         ORDER BY

@@ -74,6 +74,8 @@ def test_a_byte_order_mark_is_let_be(laboratory):
         ("[intake]\nquiet_seconds = true", "intake.quiet_seconds: Input should be a valid number (given: True)"),
         ("[publishing]\nsnapshots_kept = 0", "publishing.snapshots_kept: Input should be greater than or equal to 1"),
         ("[publishing]\nsnapshots_kept = 1.5", "publishing.snapshots_kept: Input should be a valid integer"),
+        ("[testers.x]\nforce = 1.0", "testers.x.force: there is no such key; did you mean 'force_pct'? Known: area"),
+        ("[testers.x]\nmass_g = -0.1", "testers.x.mass_g: Input should be greater than or equal to 0"),
         ("laboratory = 5", "laboratory: Input should be a valid dictionary or instance of LaboratorySection"),
         ("[former", "is not valid TOML: Expected ']' at the end of a table declaration (at "),
         ("[former]\n[former]", "is not valid TOML: Cannot declare ('former',) twice"),
@@ -104,6 +106,14 @@ def test_a_file_that_is_no_utf8(laboratory):
     laboratory.settings_file.write_bytes('name = "Größe"'.encode("cp1252"))
     with pytest.raises(SettingsError, match="is not UTF-8 text"):
         laboratory.settings()
+
+
+def test_stated_accuracies_are_rows_and_what_is_left_out_is_missing(laboratory):
+    settings = write(laboratory, "[testers.tensile-si]\nforce_pct = 1\n[testers.oven]\nmass_g = 0.001\n")
+    tensile, oven = settings.accuracies()
+    assert (tensile["tester"], tensile["force_pct"], tensile["width_mm"]) == ("tensile-si", 1.0, None)
+    assert (oven["tester"], oven["mass_g"], oven["force_pct"]) == ("oven", 0.001, None)
+    assert settings.fingerprint() != Settings().fingerprint()
 
 
 def test_the_fingerprint_changes_with_any_setting():

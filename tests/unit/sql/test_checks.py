@@ -15,6 +15,7 @@ BREAKING = {
     "every_test_has_one_verdict": "DELETE FROM test_atmosphere WHERE kind = 'thickness'",
     "every_tensile_record_is_published": "DELETE FROM test_piece",
     "sheet_mean_is_mean_of_pieces": "UPDATE test_piece SET tensile_index_nm_g = tensile_index_nm_g * 1.000001",
+    "uncertainty_is_of_its_parts": "UPDATE trial_point_property SET standard_uncertainty = 0.1, uncertainty_of = NULL",
     "values_are_finite": "UPDATE sheet_property SET value = 'nan'",
     "forming_record_is_one_per_layer": "INSERT INTO records.forming FROM records.forming",
     "oven_dry_is_not_above_conditioned": "UPDATE sheet SET grammage_oven_dry_g_m2 = 64",
