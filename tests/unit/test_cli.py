@@ -21,9 +21,10 @@ from pathlib import Path
 import pyarrow.parquet
 import pytest
 
+from pipelines import settings as lab_settings
 from pipelines.cli import EXAMPLE_QUERY
 from pipelines.flows import steps
-from pipelines.settings import Laboratory, Settings, TesterSection
+from pipelines.settings import Laboratory, Settings
 from pipelines.warehouse import building
 from pipelines.warehouse.connection import reading
 from schemas.marts import MARTS
@@ -171,7 +172,7 @@ def test_the_template_names_every_setting_with_its_default(command, tmp_path):
     assert Settings.model_validate(tomllib.loads(text)) == Settings()
     for section, values in Settings().model_dump().items():
         assert f"[{section}" in text
-        for key in [*values, *(TesterSection.model_fields if section == "testers" else ())]:
+        for key in [*values, *(lab_settings.TesterSection.model_fields if section == "testers" else ())]:
             assert re.search(rf"^(# )?{key} = ", text, re.MULTILINE), f"{section}.{key}"
 
 
