@@ -112,7 +112,7 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
         )
         properties = _rows(
             connection,
-            "SELECT direction, property, basis, value, unit, n, s, cv_pct FROM sheet_property "
+            "SELECT direction, property, basis, value, unit, n, s, cv_pct, standard_uncertainty FROM sheet_property "
             "WHERE sheet_id = ? AND preferred ORDER BY direction NULLS FIRST, property",
             sheet_id,
         )
