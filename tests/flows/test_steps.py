@@ -10,7 +10,7 @@ from pipelines.settings import Laboratory
 from pipelines.warehouse import publishing
 from pipelines.warehouse.connection import reading
 
-STEPS = ("collect", "take", "settle", "build", "check", "publish")
+STEPS = ("collect", "take", "settle", "reduce", "build", "check", "publish")
 
 
 def contents(laboratory):
