@@ -13,7 +13,16 @@ from pipelines.warehouse.connection import reading, working
 from pipelines.warehouse.publishing import latest_snapshot
 from schemas.marts import MARTS
 
-SETTINGS = '[laboratory]\ntime_zone = "Europe/Helsinki"\n\n[intake]\nquiet_seconds = 0\n'
+SETTINGS = """\
+[laboratory]
+time_zone = "Europe/Helsinki"
+
+[atmosphere]
+admitted = ["standard", "off_standard", "unproven"]
+
+[intake]
+quiet_seconds = 0
+"""
 WRITTEN = datetime(2026, 9, 10, tzinfo=UTC)
 SHEETS = ("A-1", "A-2", "B-1")
 
