@@ -98,6 +98,8 @@ def quantity_of(name: str, unit: str | None) -> str:
 
 DIRECTIONS = ("MD", "CD")
 
+file_hash = column("SHA-256 of the file's bytes; the archive keeps the file under it.")
+line_number = column("Line of the file, counted from 1.", unit="1", ge=1)
 sheet_id = column("The laboratory's own number of the sheet.", str_length={"min_value": 1, "max_value": 80})
 trial = column("Trial the sheet was made for.", str_length={"min_value": 1, "max_value": 80})
 trial_point = column(

@@ -2,13 +2,14 @@
 
 import pandera.pandas as pa
 
+from schemas import columns
 from schemas.columns import Integer, column
 
 
 class HeldReason(pa.DataFrameModel):
     """One row per reason that a line, or without a line number a whole file, is held."""
 
-    file_hash: str = column("SHA-256 of the file's bytes; the archive keeps the file under it.")
+    file_hash: str = columns.file_hash
     line_number: Integer = column(
         "Line of the file, counted from 1; missing when the whole file is held.", unit="1", nullable=True
     )

@@ -1,14 +1,14 @@
 """Held row: what was not taken in, and what to do about it."""
 
-from schemas.columns import column
+from schemas.ledger import shared
 from schemas.ledger.reason import HeldReason
 
 
 class HeldRow(HeldReason):
     """One row per reason that a line, or without a line number a whole file, is held."""
 
-    file_name: str = column("Name of the file in the inbox when it was first seen.")
-    profile: str = column("Export profile that the file matched.", nullable=True)
+    file_name: str = shared.file_name
+    profile: str = shared.profile
 
     class Config:
         name = "held_row"

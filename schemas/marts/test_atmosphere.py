@@ -48,8 +48,8 @@ class TestAtmosphere(pa.DataFrameModel):
         nullable=True,
     )
     mass_change_pct: float = column("Greatest change of mass in those weighings.", unit="%", nullable=True)
-    file_hash: str = column("SHA-256 of the file's bytes; the archive keeps the file under it.")
-    line_number: Integer = column("Line of the file, counted from 1.", unit="1")
+    file_hash: str = columns.file_hash
+    line_number: Integer = columns.line_number
 
     class Config:
         name = "test_atmosphere"

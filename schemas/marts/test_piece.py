@@ -72,8 +72,8 @@ class TestPiece(pa.DataFrameModel):
     )
     thickness_pressure_kpa: float = column("Pressure of those readings.", unit="kPa", nullable=True)
     apparent_density_kg_m3: float = shared.apparent_density_kg_m3
-    file_hash: str = column("SHA-256 of the file's bytes; the archive keeps the file under it.")
-    line_number: Integer = column("Line of the file, counted from 1.", unit="1")
+    file_hash: str = columns.file_hash
+    line_number: Integer = columns.line_number
 
     class Config:
         name = "test_piece"

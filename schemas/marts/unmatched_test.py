@@ -19,8 +19,8 @@ class UnmatchedTest(pa.DataFrameModel):
         nullable=True,
     )
     tested_at_utc: Timestamp = columns.tested_at_utc
-    file_hash: str = column("SHA-256 of the file's bytes; the archive keeps the file under it.")
-    line_number: Integer = column("Line of the file, counted from 1.", unit="1")
+    file_hash: str = columns.file_hash
+    line_number: Integer = columns.line_number
     suggested_sheet_id: str = column(
         "Known sheet whose id is nearest; all of them, separated by commas, where several are. Never "
         "applied.",

@@ -17,8 +17,8 @@ class Record(pa.DataFrameModel):
     of; and ``time``, the column that says when, or None.
     """
 
-    file_hash: str = columns.column("SHA-256 of the file's bytes; the archive keeps the file under it.")
-    line_number: columns.Integer = columns.column("Line of the file, counted from 1.", unit="1", ge=1)
+    file_hash: str = columns.file_hash
+    line_number: columns.Integer = columns.line_number
 
     class Config:
         strict = True
