@@ -138,10 +138,19 @@ def nightly(lab: Lab = Path(), direct: Direct = False, as_json: Json = False) ->
 
 
 @app.command(epilog="Example: sheetlore held --lab paper-lab")
-def held(lab: Lab = Path(), as_json: Json = False) -> None:
+def held(
+    lab: Lab = Path(),
+    closed: Annotated[
+        bool,
+        typer.Option(
+            "--closed", help="Also what is closed: its file was replaced in the inbox or taken out."
+        ),
+    ] = False,
+    as_json: Json = False,
+) -> None:
     """Show every held file and row, and every test whose sheet is unknown, with what to do."""
     snapshot = _snapshot(lab)
-    rows, unmatched = asking.held_rows(snapshot), asking.unmatched_tests(snapshot)
+    rows, unmatched = asking.held_rows(snapshot, closed), asking.unmatched_tests(snapshot, closed)
     if as_json:
         sys.stdout.write(terminal.as_json({"held": rows, "unmatched": unmatched}))
     else:

@@ -348,12 +348,20 @@ def checked(model: type[Model], data: dict[str, Any], path: Path) -> Model:
         raise SettingsError(complaints) from None
 
 
+_PLAIN = {
+    "tuple_type": 'must be a list, such as ["…"]',
+    "too_short": "must not be empty",
+    "missing": "is missing",
+}
+"""What pydantic says of these in words of Python."""
+
+
 def _complaint(model: type[BaseModel], detail: ErrorDetails, path: Path) -> str:
     where = ".".join(str(part) for part in detail["loc"])
     if detail["type"] == "extra_forbidden":
         known = _known_keys(model, detail["loc"][:-1])
         return f"{path}: {where}: there is no such key{nearest(str(detail['loc'][-1]), known)}"
-    message = detail["msg"].removeprefix("Value error, ")
+    message = _PLAIN.get(detail["type"], detail["msg"].removeprefix("Value error, "))
     given = "" if isinstance(detail["input"], dict) else f" (given: {detail['input']!r})"
     return f"{path}: {where}: {message}{given}"
 

@@ -21,6 +21,8 @@ from pipelines.errors import UsageError
 from pipelines.flows import summary
 from pipelines.flows.steps import Report
 
+WHY_LEFT_OUT = "SELECT verdict, reason, count(*) FROM test_atmosphere WHERE NOT admitted GROUP BY ALL"
+
 WIDE_ENOUGH = 100_000
 """Width of output that goes to a file or a program: nothing is wrapped or cut."""
 
@@ -70,11 +72,14 @@ def show_report(report: Report) -> None:
         out.print(plain(f"Waits in the inbox: {waiting.name} {waiting.why}"))
     for sentence in report.overdrawn_tanks:
         out.print(plain(f"More stock drawn than filled: {sentence}"))
-    doubtful = (report.night["tests_off_standard"] or 0) + (report.night["tests_unproven"] or 0)
-    if doubtful:
+    if left_out := report.night["tests_not_admitted"]:
+        why = f'sheetlore sql "{WHY_LEFT_OUT}" --lab {report.snapshot.parents[1]}'
         out.print(
-            f"Tests not proven to be made in the standard atmosphere: {doubtful}. Unless [atmosphere] in lab.toml "
-            "admits them, they are left out of means. Each with its reason: FROM test_atmosphere"
+            plain(
+                "Left out of means, because nothing proves that they were made in the standard atmosphere: "
+                f"{left_out} tests. Why: {why}. A laboratory that keeps no room log writes in lab.toml, under "
+                '[atmosphere]: admitted = ["standard", "unproven"]'
+            )
         )
     out.print(plain(f"Snapshot: {report.snapshot}"))
     if report.something_held or report.night["tests_unmatched"]:
@@ -91,7 +96,10 @@ def show_held(held: list[dict[str, Any]], unmatched: list[dict[str, Any]]) -> No
         where = f"line {row['line_number']}" if row["line_number"] is not None else "the whole file"
         column = f", column {row['column_name']}" if row["column_name"] else ""
         cell = f", cell {row['cell']!r}" if row["cell"] else ""
-        out.print(Text.assemble((str(plain(row["file_name"])), "bold"), plain(f": {where}{column}{cell}")))
+        over = "" if row["in_inbox"] else " (closed: the file is no longer in the inbox)"
+        out.print(
+            Text.assemble((str(plain(row["file_name"])), "bold"), plain(f": {where}{column}{cell}{over}"))
+        )
         out.print(plain(f"  {row['rule']}: {row['what']}"))
         out.print(plain(f"  To do: {row['remedy']}"))
         if row["original_text"]:
@@ -102,7 +110,7 @@ def show_held(held: list[dict[str, Any]], unmatched: list[dict[str, Any]]) -> No
             Text.assemble(
                 (str(plain(f"Sheet {row['sheet_id']}")), "bold"),
                 plain(
-                    f" is in no forming log: {row['tests']} tests wait for it ({row['kinds']}; "
+                    f" is in no forming log: tests that wait for it: {row['tests']} ({row['kinds']}; "
                     f"first {row['first_file_name']}, line {row['first_line_number']})"
                 ),
             )

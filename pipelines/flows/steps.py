@@ -138,15 +138,20 @@ def collect(night: Night) -> Collected:
     laboratory, settings = night.laboratory, night.laboratory.settings()
     found = Collected()
     with working(night.database) as connection, transaction(connection):
-        seen = set(
-            connection.execute("SELECT file_name, size_bytes, changed_ns FROM ledger.sighting").fetchall()
-        )
+        seen = {
+            tuple(how): file_hash
+            for *how, file_hash in connection.execute(
+                "SELECT file_name, size_bytes, changed_ns, file_hash FROM ledger.sighting"
+            ).fetchall()
+        }
         known = {
             row[0] for row in connection.execute("SELECT file_hash FROM ledger.received_file").fetchall()
         }
         arrived, seen_now, dated = [], [], []
+        in_inbox: set[str] = set()
         for sighting in sightings(laboratory.inbox):
-            if (sighting.name, sighting.size, sighting.changed_ns) in seen:
+            if file_hash := seen.get((sighting.name, sighting.size, sighting.changed_ns)):
+                in_inbox.add(file_hash)
                 continue
             data = read_at_rest(sighting, settings.intake.quiet_seconds, settings.intake.largest_file_mb)
             if isinstance(data, Waiting):
@@ -154,6 +159,7 @@ def collect(night: Night) -> Collected:
                 continue
             file_hash = content_hash(data)
             keep(laboratory.archive, file_hash, data)
+            in_inbox.add(file_hash)
             seen_now.append(
                 {
                     "file_name": sighting.name,
@@ -177,6 +183,7 @@ def collect(night: Night) -> Collected:
                 )
         loading.insert(connection, "ledger.received_file", arrived)
         loading.insert(connection, "ledger.sighting", seen_now)
+        inbox_differs = loading.set_in_inbox(connection, in_inbox)
         found.files_new = len(arrived)
         files_older = loading.date_back(connection, dated)
         found.files_again = _mark_to_read_again(connection, laboratory, settings)
@@ -184,7 +191,7 @@ def collect(night: Night) -> Collected:
             "SELECT built_under FROM ledger.night ORDER BY night DESC LIMIT 1"
         ).fetchone()
         found.changed = (
-            bool(found.files_new or found.files_again or files_older)
+            bool(found.files_new or found.files_again or files_older or inbox_differs)
             or last != (_built_under(laboratory, settings),)
             or not publishing.has_snapshot(laboratory.published)
         )

@@ -111,7 +111,13 @@ class _Interpreter:
             self._fault(target, partly, "partly_missing", "is not all of it", "Fill in the empty cell.")
         if source.pattern is not None:
             text, wrong = extracted(text, source.pattern)
-            self._fault(target, wrong, "pattern", f"does not match {source.pattern!r}", "Correct the text.")
+            self._fault(
+                target,
+                wrong,
+                "pattern",
+                f"does not match {source.pattern!r}",
+                "Correct the text, or the pattern in the profile.",
+            )
         self.text[target.column] = text
 
     def _marks(self, sources: dict[str, ColumnSource | PreambleValue]) -> list[tuple[Marks, Mask]]:
@@ -193,7 +199,7 @@ class _Interpreter:
             found.wrong,
             "time",
             f"is not a time of the form {source.format!r}",
-            "Correct the date or the time.",
+            f"Correct the date or the time, or columns.{target.quantity}.format in the profile.",
         )
         self._fault(
             target,

@@ -182,7 +182,8 @@ def _check_units_row(profile: Profile, header: tuple[str, ...], units: Row) -> N
             "units_row",
             f"The units row (line {units.line_number}) says {given!r} for {cell!r}; "
             f"the profile {profile.name} says {wanted!r}.",
-            "Set the tester back to the profile's unit and export again, or write a profile for this unit.",
+            "Set the tester back to the profile's unit and export again, or correct the unit in the profile if it is "
+            "that which is wrong; a tester that writes both wants a profile for each.",
         )
 
 

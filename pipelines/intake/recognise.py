@@ -86,18 +86,18 @@ def recognise(file: ArchivedFile, profiles: Iterable[Profile]) -> Recognised:
     it can be decoded under none.
     """
     matches: list[Recognised] = []
-    misses: list[str] = []
+    misses: list[tuple[int, str]] = []
     decodable = False
     for profile in profiles:
         try:
             matches.append(_match(file, profile))
         except HeldWhole as held:
             if _bytes_have(file.data, profile.text.recognise.header):
-                misses.append(f"{profile.name}: {held.reason.what.removesuffix('.')}")
+                misses.append((0, f"{profile.name}: {held.reason.what.removesuffix('.')}"))
         except _NoMatch as miss:
             decodable |= miss.read
             if miss.near:
-                misses.append(f"{profile.name}: {miss}")
+                misses.append(_nearness(file, profile, miss))
     if len(matches) == 1:
         return matches[0]
     if matches:
@@ -109,13 +109,33 @@ def recognise(file: ArchivedFile, profiles: Iterable[Profile]) -> Recognised:
         )
     if not misses and not decodable:
         file.lines(None)  # says what is wrong with bytes that no profile's encoding fits
-    near = f" Nearest: {'; '.join(misses[:3])}." if misses else ""
+    nearest = [text for _, text in sorted(misses)[:3]]
+    near = f" Nearest: {'; '.join(nearest)}." if nearest else ""
     raise HeldWhole(
         "no_profile",
         f"The file matches no export profile.{near}",
-        "Write a profile for it into the laboratory's exports folder; it is taken in the night after. "
+        "Write a profile for it into the laboratory's exports folder, or mend the nearest one; it is taken in the "
+        "night after. "
         "If it is no export, take it out of the inbox.",
     )
+
+
+def _nearness(file: ArchivedFile, profile: Profile, miss: "_NoMatch") -> tuple[int, str]:
+    """Return how many cells a file's likeliest header lacks for a profile, and that in words."""
+    wanted = {clean(cell) for cell in profile.text.recognise.header}
+    lines = file.lines(profile.text.dialect.encoding)
+    stated = profile.text.dialect.delimiter
+    lacking = min(
+        (
+            wanted - {clean(cell) for cell in line.split(delimiter)}
+            for line in lines.text[:_HEADER_WITHIN_LINES]
+            for delimiter in ((stated,) if stated else DELIMITERS)
+        ),
+        key=len,
+    )
+    if not lacking:
+        return 0, f"{profile.name}: {miss}"
+    return len(lacking), f"{profile.name}: no header with {', '.join(map(repr, sorted(lacking)))}"
 
 
 def _match(file: ArchivedFile, profile: Profile) -> Recognised:

@@ -149,7 +149,15 @@ def _model_faults(
         if target:
             yield _column_fault(int(row), columns[target], check, value, interpreted, table)
         else:
-            yield Fault(int(row), "", "", "", "row_rule", f"{check}.", "Correct the row in the export.")
+            yield Fault(
+                int(row),
+                "",
+                "",
+                "",
+                "row_rule",
+                f"{check}.",
+                "Correct the row in the export, or give what holds for all rows in the profile: { value = … }.",
+            )
 
 
 def _column_fault(
@@ -161,7 +169,15 @@ def _column_fault(
     )
     if check == "not_nullable":
         what = f"{column.name} is missing."
-        return Fault(row, column.name, shown, in_file, "required", what, "Fill it in, in the export.")
+        return Fault(
+            row,
+            column.name,
+            shown,
+            in_file,
+            "required",
+            what,
+            "Fill it in, in the export; a summary line is named in dialect.footer.",
+        )
     rule, bound = _bound(column, check)
     unit = (column.metadata or {}).get("unit")
     in_unit = f" {unit}" if unit not in (None, "1", "UTC") else ""

@@ -12,16 +12,21 @@ from pipelines.errors import UsageError
 from pipelines.warehouse.connection import reading
 
 
-def held_rows(snapshot: Path) -> list[dict[str, Any]]:
-    """Return what is held, whole files first, then by file and line."""
+def held_rows(snapshot: Path, closed: bool = False) -> list[dict[str, Any]]:
+    """Return what is held, whole files first, then by file and line.
+
+    What is held of a file that was replaced in the inbox or taken out of it is closed, and returned on demand.
+    """
     with reading(snapshot) as connection:
         return _rows(
             connection,
-            "FROM held_row ORDER BY line_number IS NOT NULL, file_name, file_hash, line_number, column_name",
+            "FROM held_row WHERE in_inbox OR ? "
+            "ORDER BY line_number IS NOT NULL, file_name, file_hash, line_number, column_name",
+            closed,
         )
 
 
-def unmatched_tests(snapshot: Path) -> list[dict[str, Any]]:
+def unmatched_tests(snapshot: Path, closed: bool = False) -> list[dict[str, Any]]:
     """Return the sheets that tests name and no forming log does, with how many tests wait for each."""
     with reading(snapshot) as connection:
         return _rows(
@@ -37,14 +42,16 @@ def unmatched_tests(snapshot: Path) -> list[dict[str, Any]]:
                 min(test.line_number) AS first_line_number
             FROM unmatched_test AS test
             INNER JOIN export_file AS file ON test.file_hash = file.file_hash
+            WHERE file.in_inbox OR ?
             GROUP BY sheet_id
             ORDER BY sheet_id
             """,
+            closed,
         )
 
 
-def _rows(connection: duckdb.DuckDBPyConnection, query: str) -> list[dict[str, Any]]:
-    rows: list[dict[str, Any]] = connection.execute(query).to_arrow_table().to_pylist()
+def _rows(connection: duckdb.DuckDBPyConnection, query: str, *parameters: object) -> list[dict[str, Any]]:
+    rows: list[dict[str, Any]] = connection.execute(query, list(parameters)).to_arrow_table().to_pylist()
     return rows
 
 

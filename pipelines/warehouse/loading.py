@@ -9,6 +9,7 @@ import pandas as pd
 from pipelines.warehouse.statements import statement
 from pipelines.warehouse.tables import ensure_table, quoted
 from schemas.ledger.curve_result import CurveResult
+from schemas.ledger.in_inbox import InInbox
 from schemas.ledger.reason import HeldReason
 from schemas.ledger.received_file import ReceivedFile
 from schemas.ledger.sighting import Sighting
@@ -29,6 +30,7 @@ def ensure_tables(connection: duckdb.DuckDBPyConnection) -> None:
     ensure_table(connection, "ledger.sighting", Sighting)
     ensure_table(connection, "ledger.night", Night)
     ensure_table(connection, "ledger.curve_result", CurveResult)
+    ensure_table(connection, "ledger.in_inbox", InInbox)
     for kind, model in STORED.items():
         ensure_table(connection, f"received.{kind}", model, IdentifiedRecord)
 
@@ -89,6 +91,18 @@ def date_back(connection: duckdb.DuckDBPyConnection, dated: list[tuple[str, date
         [hashes, times],
     ).fetchall()[0]
     return int(changed)
+
+
+def set_in_inbox(connection: duckdb.DuckDBPyConnection, file_hashes: set[str]) -> bool:
+    """Keep which files stand in the inbox now; return whether they are others than at the last run."""
+    before = {
+        file_hash for (file_hash,) in connection.execute("SELECT file_hash FROM ledger.in_inbox").fetchall()
+    }
+    if before == file_hashes:
+        return False
+    connection.execute("DELETE FROM ledger.in_inbox")
+    insert(connection, "ledger.in_inbox", ({"file_hash": file_hash} for file_hash in sorted(file_hashes)))
+    return True
 
 
 def insert(connection: duckdb.DuckDBPyConnection, table: str, rows: Iterable[dict[str, object]]) -> None:

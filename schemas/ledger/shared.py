@@ -5,6 +5,9 @@ from schemas.columns import column
 file_name = column("Name of the file in the inbox when it was first seen.")
 size_bytes = column("Size of the file in bytes.", unit="1", ge=0)
 received_night = column("Run in which the file was first seen.")
+in_inbox = column(
+    "Whether the file's bytes stand in the inbox still; what is held of a file replaced or taken out is closed."
+)
 record = column("Kind of record that its profile makes.", nullable=True)
 profile = column("Export profile that it matched.", nullable=True)
 encoding = column("Encoding the file was read in.", nullable=True)
@@ -45,7 +48,11 @@ max_slope_n_mm = column(
     source="ISO 1924-3",
     nullable=True,
 )
-slack_removed_mm = column("Recorded elongation at which the piece is taut.", unit="mm", nullable=True)
+slack_removed_mm = column(
+    "Recorded elongation at which the piece is taut; negative where the record begins under load.",
+    unit="mm",
+    nullable=True,
+)
 force_zero_n = column("Recorded force of the unloaded piece.", unit="N", nullable=True)
 bend_elongation_mm = column(
     "Elongation of the bend: where the tangent at the maximum slope meets the line of the curve's last part; "

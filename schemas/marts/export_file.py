@@ -21,6 +21,7 @@ class ExportFile(pa.DataFrameModel):
     received_night: str = shared.received_night
     read_night: str = column("Run in which the file was last read.")
     held_whole: Flag = shared.held_whole
+    in_inbox: Flag = shared.in_inbox
     remark: str = shared.remark
     lines: Integer = shared.lines
     preamble_lines: Integer = shared.preamble_lines

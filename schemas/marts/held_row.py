@@ -1,5 +1,6 @@
 """Held row: what was not taken in, and what to do about it."""
 
+from schemas.columns import Flag
 from schemas.ledger import shared
 from schemas.ledger.reason import HeldReason
 
@@ -9,6 +10,7 @@ class HeldRow(HeldReason):
 
     file_name: str = shared.file_name
     profile: str = shared.profile
+    in_inbox: Flag = shared.in_inbox
 
     class Config:
         name = "held_row"

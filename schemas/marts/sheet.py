@@ -103,7 +103,9 @@ class Sheet(pa.DataFrameModel):
     thickness_um: float = column(
         "Mean thickness of the single sheet, at one pressure.", unit="um", source="ISO 534", nullable=True
     )
-    thickness_pressure_kpa: float = column("Pressure of those readings.", unit="kPa", nullable=True)
+    thickness_pressure_kpa: float = column(
+        "Pressure of those readings, to the nearest kPa.", unit="kPa", nullable=True
+    )
     n_thickness: Integer = column("Readings in that mean.", unit="1")
     n_left_out_thickness: Integer = column(
         "Readings at that pressure left out because of their atmosphere.", unit="1"
@@ -114,7 +116,9 @@ class Sheet(pa.DataFrameModel):
         source="ISO 534",
         nullable=True,
     )
-    thickness_stack_pressure_kpa: float = column("Pressure of those readings.", unit="kPa", nullable=True)
+    thickness_stack_pressure_kpa: float = column(
+        "Pressure of those readings, to the nearest kPa.", unit="kPa", nullable=True
+    )
     n_thickness_stack: Integer = column("Readings in that mean.", unit="1")
     n_left_out_thickness_stack: Integer = column(
         "Readings at that pressure left out because of their atmosphere.", unit="1"

@@ -70,7 +70,9 @@ class TestPiece(pa.DataFrameModel):
         source="ISO 534",
         nullable=True,
     )
-    thickness_pressure_kpa: float = column("Pressure of those readings.", unit="kPa", nullable=True)
+    thickness_pressure_kpa: float = column(
+        "Pressure of those readings, to the nearest kPa.", unit="kPa", nullable=True
+    )
     apparent_density_kg_m3: float = shared.apparent_density_kg_m3
     file_hash: str = columns.file_hash
     line_number: Integer = columns.line_number

@@ -35,7 +35,9 @@ class TrialPoint(pa.DataFrameModel):
         nullable=True,
     )
     n_sheets_with_carry_over: Integer = column(
-        "Sheets with a layer whose tank carried another furnish over.", unit="1"
+        "Sheets with a layer whose tank carried another furnish over; missing where no log tells.",
+        unit="1",
+        nullable=True,
     )
     grammage_basis: str = shared.grammage_basis
     thickness_kind: str = shared.thickness_kind

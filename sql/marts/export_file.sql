@@ -1,6 +1,6 @@
 -- Purpose: every file taken in, how it was recognised, and the account of its lines.
 -- Grain: One row per file, by its content.
--- Inputs: ledger.received_file, joined.record_fate
+-- Inputs: ledger.received_file, ledger.in_inbox, joined.record_fate
 SELECT
     file.file_hash,
     file.file_name,
@@ -13,6 +13,7 @@ SELECT
     file.received_night,
     file.read_night,
     file.held_whole,
+    inbox.file_hash IS NOT NULL AS in_inbox,
     file.remark,
     file.lines,
     file.preamble_lines,
@@ -27,3 +28,4 @@ SELECT
     coalesce(fate.superseded, 0) AS superseded_rows
 FROM ledger.received_file AS file
 LEFT JOIN joined.record_fate AS fate ON file.file_hash = fate.file_hash
+LEFT JOIN ledger.in_inbox AS inbox ON file.file_hash = inbox.file_hash

@@ -1,7 +1,7 @@
 -- Purpose: everything that is held, with what to do about it: at reading, or later because it contradicts a
 --     record of its sheet.
 -- Grain: One row per reason that a line, or without a line number a whole file, is held.
--- Inputs: ledger.reason, ledger.later_reason, ledger.received_file
+-- Inputs: ledger.reason, ledger.later_reason, ledger.received_file, ledger.in_inbox
 WITH reasons AS (
     SELECT * FROM ledger.reason
     UNION ALL BY NAME
@@ -11,6 +11,8 @@ WITH reasons AS (
 SELECT
     reasons.*,
     file.file_name,
-    file.profile
+    file.profile,
+    inbox.file_hash IS NOT NULL AS in_inbox
 FROM reasons
 INNER JOIN ledger.received_file AS file ON reasons.file_hash = file.file_hash
+LEFT JOIN ledger.in_inbox AS inbox ON reasons.file_hash = inbox.file_hash

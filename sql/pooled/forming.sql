@@ -16,7 +16,8 @@ SELECT
     favg(forming.stock_volume_l) AS stock_volume_l,
     favg(forming.oven_dry_mass_g) AS oven_dry_mass_g,
     favg(forming.predicted_grammage_g_m2) AS predicted_grammage_g_m2,
-    count(*) FILTER (WHERE forming.carry_over) AS n_sheets_with_carry_over
+    CASE WHEN count(forming.carry_over) > 0 THEN count(*) FILTER (WHERE forming.carry_over) END
+        AS n_sheets_with_carry_over
 FROM joined.sheet AS sheet
 INNER JOIN averaged.forming AS forming ON sheet.sheet_id = forming.sheet_id
 GROUP BY sheet.trial, sheet.trial_point
