@@ -444,7 +444,7 @@ def test_held_shows_where_what_and_what_to_do(command, small):
     assert re.search(r"readings\.csv: line 2, column um, cell '-55'\n  range: .*\n  To do: .+\n", shown.out)
     assert "As it stood: S1,1,-55,AB" in shown.out
     assert re.search(r"notes\.csv: the whole file\n  no_profile: .*\n  To do: .+\n", shown.out)
-    assert "Sheet S-1O is in no forming log: 1 tests wait for it" in shown.out
+    assert "Sheet S-1O is in no forming log: tests that wait for it: 1" in shown.out
     assert "Perhaps meant: S-10" in shown.out
     found = json.loads(command("held", "--json", "--lab", small.root).out)
     (row,) = (row for row in found["held"] if row["file_name"] == "readings.csv")

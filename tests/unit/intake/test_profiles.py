@@ -23,7 +23,7 @@ def preamble_value(text: str) -> str:
     [
         # keys that do not exist, with the nearest that does
         ("record =", "recrod =", "recrod: there is no such key; did you mean 'record'? Known: columns, dialect, "),
-        ("record =", "recrod =", "record: Field required"),
+        ("record =", "recrod =", "record: is missing"),
         ("delimiter", "delimeter", "dialect.delimeter: there is no such key; did you mean 'delimiter'?"),
         ("header =", "heder =", "recognise.heder: there is no such key; did you mean 'header'? Known: header, name."),
         (UNIT, 'units = "um"', "columns.thickness.units: there is no such key; did you mean 'unit'?"),
@@ -61,7 +61,7 @@ def preamble_value(text: str) -> str:
         # sources
         (NOTE, 'note = { from = "Note", value = "x" }', "columns.note: give one of from (header cells), value (a "),
         (NOTE, 'note = { join = "-" }', "columns.note: give one of from (header cells), value (a constant) or"),
-        (NOTE, "note = { from = [] }", "columns.note.from: Value should have at least 1 item"),
+        (NOTE, "note = { from = [] }", "columns.note.from: must not be empty"),
         (FROM, '{ value = "90,5", unit = "um" }', "columns.thickness: value: '90,5' is no number; write it without"),
         (FROM, '{ value = nan, unit = "um" }', "columns.thickness: value: nan is no number"),
         ("value = 1 ", "value = 1.5 ", "columns.sheets_in_pack: value: 1.5 is no whole number"),
@@ -82,7 +82,7 @@ def preamble_value(text: str) -> str:
         ('decimal = ","', 'decimal = ","\nthousands = ","', "dialect: decimal and thousands marks are both ','"),
         ('decimal = ","', 'thousands = ","', "dialect: a thousands mark needs the decimal mark beside it"),
         ("preamble = 0", 'units_row = "yes"', "dialect.units_row: Input should be a valid boolean (given: 'yes')"),
-        ('["Sheet", "Thickness"]', "[]", "recognise.header: Value should have at least 1 item"),
+        ('["Sheet", "Thickness"]', "[]", "recognise.header: must not be empty"),
         ("[columns]", "[columns", "is not valid TOML: Expected ']' at the end of a table declaration (at line 14"),
     ],
 )  # fmt: skip
