@@ -1,0 +1,1 @@
+"""What the published tables mean, told from their models: the dictionary and the contract."""

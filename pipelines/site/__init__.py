@@ -1,0 +1,1 @@
+"""The web page: charts, findings in words, templates, and what writes them."""
