@@ -35,7 +35,7 @@ from pipelines.intake.profiles import Profile
 from pipelines.intake.recognise import ArchivedFile
 from pipelines.intake.taking import READER_VERSION, Outcome, take_in
 from pipelines.settings import Laboratory, Settings
-from pipelines.warehouse import building, loading, publishing, reducing, settling, statements, tables
+from pipelines.warehouse import building, feeding, loading, publishing, reducing, settling, statements, tables
 from pipelines.warehouse.connection import transaction, working
 from schemas.marts import MARTS
 from schemas.marts.night import Night as NightRow
@@ -129,8 +129,7 @@ def clear(night: Night) -> None:
     """Remove a night's working files, this one's or those of a killed one."""
     for left in (night.database, night.database.with_name(night.database.name + ".wal")):
         left.unlink(missing_ok=True)
-    for left in night.laboratory.published.glob("*.unfinished*"):
-        left.unlink(missing_ok=True)
+    publishing.clear_unfinished(night.laboratory.published)
 
 
 def collect(night: Night) -> Collected:
@@ -453,10 +452,16 @@ def publish(night: Night) -> Path:
         # Closing would do this too, but pass over a full disk in silence.
         connection.execute("CHECKPOINT")
     publishing.point_to(laboratory.published, snapshot, ended)
+    _stand_in_latest(laboratory, snapshot)
     publishing.remove_old(laboratory.published, snapshot, settings.publishing.snapshots_kept)
     night.database.replace(laboratory.warehouse)
     log.info("Published: %s", snapshot.name)
     return snapshot
+
+
+def _stand_in_latest(laboratory: Laboratory, snapshot: Path) -> None:
+    for remark in feeding.stand_in_latest(laboratory.published, snapshot):
+        log.warning("%s; the next night tries again", remark)
 
 
 def report(night: Night, collected: Collected) -> Report:
@@ -466,6 +471,7 @@ def report(night: Night, collected: Collected) -> Report:
     if not collected.changed:
         clear(night)
         publishing.point_to(laboratory.published, snapshot, night.began_at_utc)
+        _stand_in_latest(laboratory, snapshot)
     row, overdrawn = publishing.summary(snapshot)
     if not collected.changed:
         row |= {"files_read": 0, "rows_read": 0}

@@ -1,15 +1,21 @@
-"""Publishing: a read-only snapshot beside the old ones, and a pointer to it that is swapped in at once."""
+"""Publishing: a read-only snapshot beside the old ones, and a pointer to it that is swapped in at once.
+
+A night's set is the snapshot ``sheetlore-<night>.duckdb`` and the folder ``sheetlore-<night>/`` of its Parquet
+files. The snapshot gets its name last, so where it stands its set is whole.
+"""
 
 import json
 import os
+import shutil
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import duckdb
 
+from pipelines import __version__
 from pipelines.errors import SheetloreError
-from pipelines.warehouse import building
+from pipelines.warehouse import building, feeding
 from pipelines.warehouse.connection import reading, transaction
 from pipelines.warehouse.tables import create_table, literal, quoted
 from schemas.marts import MARTS
@@ -21,14 +27,20 @@ STORAGE_VERSION = "v1.2.0"
 
 POINTER = "latest.json"
 
+CONTRACT = "contract.odcs.yaml"
+"""What the published tables promise, for programs; beside the snapshots."""
+
+_NAME = "sheetlore-"
+
 
 def write_snapshot(connection: duckdb.DuckDBPyConnection, published: Path, night: str) -> Path:
     """Write what readers may see into a new snapshot; it counts only once ``point_to`` names it.
 
-    It holds the marts (schema main), the records (schema records), the macros, and every comment.
+    It holds the marts (schema main), the records (schema records), the macros, and every comment. The folder of
+    its Parquet files is written first.
     """
     published.mkdir(parents=True, exist_ok=True)
-    path = published / f"sheetlore-{night}.duckdb"
+    path = published / f"{_NAME}{night}.duckdb"
     unfinished = path.with_suffix(".unfinished")
     unfinished.unlink(missing_ok=True)
     connection.execute(f"ATTACH {literal(str(unfinished))} AS snapshot (STORAGE_VERSION '{STORAGE_VERSION}')")
@@ -37,6 +49,7 @@ def write_snapshot(connection: duckdb.DuckDBPyConnection, published: Path, night
         with transaction(connection):
             _fill_snapshot(connection)
         connection.execute("CHECKPOINT snapshot")
+        feeding.write_parquet(connection, "snapshot", feeding.parquet_folder(path), night)
     finally:
         connection.execute("DETACH DATABASE IF EXISTS snapshot")
     unfinished.replace(path)
@@ -58,10 +71,23 @@ def _fill_snapshot(connection: duckdb.DuckDBPyConnection) -> None:
 
 
 def point_to(published: Path, snapshot: Path, checked_at_utc: datetime) -> None:
-    """Let the pointer name a snapshot, whole or not at all."""
+    """Let the pointer name a snapshot and what belongs to it, whole or not at all.
+
+    Every name is relative to the folder, so that it may be moved.
+    """
     pointer = published / POINTER
     unfinished = pointer.with_suffix(".unfinished")
-    content = {"snapshot": snapshot.name, "checked_at_utc": checked_at_utc.isoformat(timespec="seconds")}
+    content = {
+        "snapshot": snapshot.name,
+        "checked_at_utc": checked_at_utc.isoformat(timespec="seconds"),
+        "night": night_of(snapshot),
+        "storage_version": STORAGE_VERSION,
+        "sheetlore_version": __version__,
+        "parquet_folder": feeding.parquet_folder(snapshot).name,
+        "parquet_files": [file.name for file in feeding.parquet_files(snapshot)],
+    }
+    if (published / CONTRACT).is_file():
+        content["contract"] = CONTRACT
     with unfinished.open("w", encoding="utf-8") as stream:
         json.dump(content, stream, indent=2)
         stream.flush()
@@ -69,20 +95,46 @@ def point_to(published: Path, snapshot: Path, checked_at_utc: datetime) -> None:
     unfinished.replace(pointer)
 
 
+def night_of(snapshot: Path) -> str:
+    """Return the name of the night that made a snapshot."""
+    return snapshot.stem.removeprefix(_NAME)
+
+
 def remove_old(published: Path, current: Path, kept: int) -> None:
-    """Remove all snapshots but the newest and the current one, which a clock put back may have dated before others."""
-    others = sorted(path for path in published.glob("sheetlore-*.duckdb") if path != current)
+    """Remove all snapshots but the newest and the current one, which a clock put back may have dated before others.
+
+    A snapshot's Parquet files go with it.
+    """
+    others = sorted(path for path in published.glob(f"{_NAME}*.duckdb") if path != current)
     for old in others[: max(0, len(others) + 1 - kept)]:
         old.unlink(missing_ok=True)
+    _remove_folders_alone(published)
+
+
+def clear_unfinished(published: Path) -> None:
+    """Remove what a night left unfinished that failed or was killed."""
+    for left in [*published.glob("*.unfinished*"), *(published / feeding.LATEST).glob("*.unfinished")]:
+        if left.is_dir():
+            shutil.rmtree(left, ignore_errors=True)
+        else:
+            left.unlink(missing_ok=True)
+    _remove_folders_alone(published)
+
+
+def _remove_folders_alone(published: Path) -> None:
+    """Remove the Parquet folders whose snapshot is not there: it was removed, or never came to be."""
+    for folder in published.glob(f"{_NAME}*/"):
+        if not folder.with_name(f"{folder.name}.duckdb").exists():
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 def has_snapshot(published: Path) -> bool:
-    """Return whether the pointer names a snapshot that is there."""
+    """Return whether the pointer names a snapshot that is there with all its Parquet files."""
     try:
-        latest_snapshot(published)
+        snapshot = latest_snapshot(published)
     except SheetloreError:
         return False
-    return True
+    return all(file.is_file() for file in feeding.parquet_files(snapshot))
 
 
 def summary(snapshot: Path) -> tuple[dict[str, Any], list[str]]:
