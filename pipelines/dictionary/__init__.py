@@ -1,1 +1,1 @@
-"""What the published tables mean, told from their models: the dictionary and the contract."""
+"""The tables as they are declared, and what is written about them for people and for programs."""

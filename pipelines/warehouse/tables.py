@@ -5,31 +5,8 @@ import hashlib
 import duckdb
 import pandera.pandas as pa
 
+from pipelines.dictionary.declared import columns_of, describe, sql_type
 from schemas.records.record import grain_of
-
-_SQL_TYPES = {
-    "str": "VARCHAR",
-    "float64": "DOUBLE",
-    "int64": "BIGINT",
-    "boolean": "BOOLEAN",
-    "bool": "BOOLEAN",
-    "datetime64": "TIMESTAMP",
-    "object": "DOUBLE[]",
-}
-
-
-def sql_type(column: pa.Column) -> str:
-    """Return the DuckDB type of a declared column."""
-    name = str(column.dtype).lower()
-    for start, sql in _SQL_TYPES.items():
-        if name.startswith(start):
-            return sql
-    raise TypeError(f"column {column.name}: no SQL type for {name}")
-
-
-def columns_of(*models: type[pa.DataFrameModel]) -> dict[str, pa.Column]:
-    """Return the columns of one table that is declared by one or more models."""
-    return {name: column for model in models for name, column in model.to_schema().columns.items()}
 
 
 def quoted(identifier: str) -> str:
@@ -40,17 +17,6 @@ def quoted(identifier: str) -> str:
 def literal(text: str) -> str:
     """Quote a text for SQL where a parameter is not allowed, as in COMMENT ON."""
     return "'" + text.replace("'", "''") + "'"
-
-
-def describe(column: pa.Column) -> str:
-    """Return a column's comment: description, unit and source."""
-    metadata = column.metadata or {}
-    parts = [column.description or ""]
-    if metadata.get("unit") not in (None, "1", "UTC"):
-        parts.append(f"Unit: {metadata['unit']}.")
-    if metadata.get("source"):
-        parts.append(f"Source: {metadata['source']}.")
-    return " ".join(parts)
 
 
 def ensure_table(connection: duckdb.DuckDBPyConnection, table: str, *models: type[pa.DataFrameModel]) -> None:

@@ -10,10 +10,10 @@ from typing import Any, NamedTuple
 
 import duckdb
 
+from pipelines.dictionary.declared import columns_of, sql_type
 from pipelines.errors import UsageError
 from pipelines.warehouse.connection import reading
 from pipelines.warehouse.statements import statement
-from pipelines.warehouse.tables import columns_of, sql_type
 from schemas.marts import MARTS
 from schemas.records import STORED
 from schemas.records.record import values_of

@@ -8,8 +8,8 @@ import pytest
 
 import schemas.columns
 import schemas.marts.shared
+from pipelines.dictionary.declared import columns_of, sql_type
 from pipelines.intake import profiles
-from pipelines.warehouse.tables import columns_of, sql_type
 from schemas.columns import SUFFIX_OF_UNIT, quantity_of
 from schemas.ledger.reason import HeldReason
 from schemas.ledger.received_file import ReceivedFile

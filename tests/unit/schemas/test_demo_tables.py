@@ -4,8 +4,8 @@ import re
 
 import pytest
 
+from pipelines.dictionary.declared import columns_of, describe, sql_type
 from pipelines.warehouse.connection import reading
-from pipelines.warehouse.tables import columns_of, describe, sql_type
 from schemas.marts import MARTS
 from schemas.records import STORED
 from schemas.records.record import SettledRecord, grain_of

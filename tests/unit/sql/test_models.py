@@ -4,9 +4,9 @@ import re
 
 import pytest
 
+from pipelines.dictionary.declared import sql_type
 from pipelines.warehouse.building import LAYERS
 from pipelines.warehouse.statements import header, names, statement
-from pipelines.warehouse.tables import sql_type
 from schemas.columns import SUFFIX_OF_UNIT
 from schemas.marts import MARTS, quantities
 

@@ -6,13 +6,12 @@ import pandas as pd
 import pandera.pandas as pa
 import pytest
 
+from pipelines.dictionary.declared import columns_of, describe
 from pipelines.warehouse import statements
 from pipelines.warehouse.connection import reading, transaction, working
 from pipelines.warehouse.loading import ensure_tables, insert, store
 from pipelines.warehouse.tables import (
-    columns_of,
     create_table,
-    describe,
     ensure_table,
     fingerprint,
     literal,

@@ -5,11 +5,11 @@ import re
 
 import pytest
 
+from pipelines.dictionary.declared import columns_of
 from pipelines.errors import UsageError
 from pipelines.warehouse import tracing
 from pipelines.warehouse.connection import reading
 from pipelines.warehouse.statements import names
-from pipelines.warehouse.tables import columns_of
 from schemas.marts import MARTS
 from schemas.records import KINDS
 
