@@ -11,7 +11,7 @@ import pyarrow
 from pyarrow import parquet
 
 from pipelines import __version__
-from pipelines.warehouse.tables import columns_of
+from pipelines.dictionary.declared import columns_of
 from schemas.marts import MARTS
 from schemas.records.record import grain_of
 
