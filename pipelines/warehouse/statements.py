@@ -1,9 +1,14 @@
 """Reading the SQL files: one statement to a file, named by its folder and its own name."""
 
 import hashlib
+import re
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+
+from pipelines.dictionary.declared import Formula
+
+_SIGNATURE = re.compile(r"MACRO (?P<name>\w+)\((?P<parameters>.*?)\) AS\s", re.S)
 
 
 def _root() -> Traversable:
@@ -31,6 +36,20 @@ def header(text: str) -> str:
             break
         lines.append(line.removeprefix("--").strip())
     return "\n".join(lines)
+
+
+@cache
+def formulas() -> tuple[Formula, ...]:
+    """Return what the macros say of themselves in their heads, in alphabetical order."""
+    found = []
+    for name in names("macros"):
+        text, _, source = " ".join(header(statement(name)).split()).partition(" Source: ")
+        signature = _SIGNATURE.search(statement(name))
+        if signature is None:
+            raise ValueError(f"sql/{name}.sql creates no macro")
+        parameters = tuple(parameter.strip() for parameter in signature["parameters"].split(","))
+        found.append(Formula(signature["name"], parameters, text, source.removesuffix(".")))
+    return tuple(found)
 
 
 @cache

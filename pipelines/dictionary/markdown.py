@@ -1,0 +1,129 @@
+"""The data dictionary as a Markdown file."""
+
+from collections.abc import Iterable, Iterator
+
+from pipelines.dictionary.declared import Column, Formula, Table
+from pipelines.dictionary.history import Change, contract_version
+from pipelines.dictionary.units import MEANING_OF_UNIT
+from pipelines.dictionary.wording import limits_text, pieces
+from schemas.columns import SUFFIX_OF_UNIT
+
+_INTRODUCTION = """\
+What every table and column of the published snapshot means. The same words stand in the snapshot as comments:
+`SELECT table_name, comment FROM duckdb_tables()`, and `duckdb_columns()` and `duckdb_functions()` likewise.
+
+- A column's name ends in its unit. Units are given as UCUM codes; [Units](#units) spells them out.
+- A point in time is in UTC, without a zone of its own; its name ends in `_utc`.
+- A column that may be missing has empty cells (NULL); what that tells stands in its meaning.
+- The published tables are a contract: columns are added, and none is removed or changed in type or unit under the
+  same name of a table. The version of a table counts its additions, and [Changes](#changes) tells them.
+- The tables of schema `records` show what was taken in, row by row. They follow the kinds of record and have no
+  version."""
+
+
+def dictionary(
+    published: Iterable[Table],
+    records: Iterable[Table],
+    formulas: Iterable[Formula],
+    changes: Iterable[Change],
+) -> str:
+    """Return the whole dictionary: contents, tables with their columns, formulas, units and changes."""
+    published, records, formulas, changes = tuple(published), tuple(records), tuple(formulas), tuple(changes)
+    blocks = [
+        "# Data dictionary",
+        f"Version {contract_version(changes)} of the published tables.",
+        _INTRODUCTION,
+        "## Contents",
+        _contents("Published tables", published),
+        _contents("Records", records),
+        _items([_link("Formulas"), _link("Units"), _link("Changes")]),
+        "## Published tables",
+        *(block for table in published for block in _table(table)),
+        "## Records",
+        *(block for table in records for block in _table(table)),
+        "## Formulas",
+        "Macros of the snapshot, to be used in queries; the tables above are made with them.",
+        _grid(
+            ("macro", "what it gives", "source"),
+            ((_code(each.signature), _prose(each.text), _prose(each.source)) for each in formulas),
+        ),
+        "## Units",
+        _grid(
+            ("UCUM code", "ending of the column's name", "meaning"),
+            (
+                (_code(unit), _code(f"_{ending}") if ending else "", MEANING_OF_UNIT[unit])
+                for unit, ending in SUFFIX_OF_UNIT.items()
+            ),
+        ),
+        "## Changes",
+        _changes(changes),
+    ]
+    return "\n\n".join(blocks) + "\n"
+
+
+def _contents(heading: str, tables: Iterable[Table]) -> str:
+    return f"{_link(heading)}\n\n" + _items(
+        f"{_link(table.full_name)}: {_prose(table.grain)}" for table in tables
+    )
+
+
+def _table(table: Table) -> Iterator[str]:
+    yield f"### {table.full_name}"
+    yield _prose(" ".join(filter(None, (table.grain, table.remark))))
+    if table.version is not None:
+        yield f"Version {table.version}."
+    if table.rules:
+        yield "Each row obeys: " + "; ".join(map(_prose, table.rules)) + "."
+    yield _grid(
+        ("column", "type", "unit", "meaning", "values", "may be missing", "source"), map(_row, table.columns)
+    )
+
+
+def _row(column: Column) -> tuple[str, ...]:
+    values = ", ".join(map(_code, column.allowed)) or _prose(limits_text(column))
+    return (
+        _code(column.name),
+        column.sql_type,
+        _code(column.unit) if column.unit not in (None, "1") else "",
+        _prose(column.description),
+        values,
+        "yes" if column.nullable else "",
+        _prose(column.source or ""),
+    )
+
+
+def _changes(changes: tuple[Change, ...]) -> str:
+    if not changes:
+        return "None yet: this is the first version of every table."
+    return _items(
+        f"Version {change.contract}: {_code(change.table)}"
+        f"{' is published no longer' if change.retired else f', version {change.version}'}. {_prose(change.note)}"
+        for change in reversed(changes)
+    )
+
+
+def _grid(heads: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> str:
+    lines = [heads, ("---",) * len(heads), *rows]
+    return "\n".join(f"| {' | '.join(cells)} |" for cells in lines)
+
+
+def _items(items: Iterable[str]) -> str:
+    return "\n".join(f"- {item}" for item in items)
+
+
+def _link(heading: str) -> str:
+    return f"[{heading}](#{heading.lower().replace(' ', '-').replace('.', '')})"
+
+
+def _prose(text: str) -> str:
+    return "".join(_code(piece) if is_name else _plain(piece) for piece, is_name in pieces(text))
+
+
+def _plain(text: str) -> str:
+    for sign in "\\`*<|[":
+        text = text.replace(sign, f"\\{sign}")
+    return text
+
+
+def _code(text: str | None) -> str:
+    return f"`{text}`".replace("|", "\\|")
