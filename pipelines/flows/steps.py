@@ -19,6 +19,7 @@ import duckdb
 from filelock import FileLock, Timeout
 
 from pipelines import __version__
+from pipelines.dictionary import documents
 from pipelines.errors import AnotherRunActiveError, SheetloreError
 from pipelines.intake import profiles as export_profiles
 from pipelines.intake.holding import Reason
@@ -451,6 +452,7 @@ def publish(night: Night) -> Path:
         snapshot = publishing.write_snapshot(connection, laboratory.published, night.name)
         # Closing would do this too, but pass over a full disk in silence.
         connection.execute("CHECKPOINT")
+    documents.write(laboratory.published, statements.formulas())
     publishing.point_to(laboratory.published, snapshot, ended)
     _stand_in_latest(laboratory, snapshot)
     publishing.remove_old(laboratory.published, snapshot, settings.publishing.snapshots_kept)

@@ -1,4 +1,4 @@
-"""Writing dictionary and contract beside the snapshots they describe."""
+"""The documents of a snapshot: dictionary and contract, written beside the snapshots they describe."""
 
 import os
 from collections.abc import Iterable
