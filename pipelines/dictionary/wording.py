@@ -4,7 +4,7 @@ import re
 
 from pipelines.dictionary.declared import Column
 
-_NAME = re.compile(r"(?<![\w`])(?:\w+_\w*|_\w+)(?:\.\w+)?(?![\w`])")
+_NAME = re.compile(r"(?<![\w`])(?:\w+\.)?(?:\w+_\w*|_\w+)(?:\.\w+)?(?![\w`])")
 
 _SIGNS = {"exclusiveMinimum": ">", "minimum": "≥", "exclusiveMaximum": "<", "maximum": "≤"}
 

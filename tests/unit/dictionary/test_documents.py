@@ -1,0 +1,88 @@
+"""Dictionary and contract beside a snapshot: they tell of it what it tells of itself."""
+
+import time
+
+import pytest
+import yaml
+
+from pipelines.dictionary import documents
+from pipelines.dictionary.declared import published_tables, record_tables
+from pipelines.warehouse.connection import reading
+from pipelines.warehouse.statements import formulas
+
+DECLARED = {(table.schema, table.name): table for table in (*published_tables(), *record_tables())}
+
+
+@pytest.fixture(scope="module")
+def published(demo_night):
+    return demo_night.laboratory.published
+
+
+@pytest.fixture(scope="module")
+def snapshot(demo_night):
+    with reading(demo_night.snapshot) as connection:
+        yield connection
+
+
+def test_a_night_writes_both(published):
+    assert (published / "dictionary.md").read_text(encoding="utf-8").startswith("# Data dictionary\n")
+    assert (
+        yaml.safe_load((published / "contract.odcs.yaml").read_text(encoding="utf-8"))["kind"]
+        == "DataContract"
+    )
+
+
+def test_every_table_of_the_snapshot_stands_in_both(published, snapshot):
+    found = snapshot.execute("SELECT schema_name, table_name FROM duckdb_tables()").fetchall()
+    assert set(found) == set(DECLARED)
+    contract = yaml.safe_load((published / "contract.odcs.yaml").read_text(encoding="utf-8"))
+    assert {table["physicalName"] for table in contract["schema"]} == {".".join(key) for key in found}
+    lines = (published / "dictionary.md").read_text(encoding="utf-8").splitlines()
+    for table in DECLARED.values():
+        assert f"### {table.full_name}" in lines
+
+
+def test_every_column_and_table_says_in_the_snapshot_what_it_says_here(snapshot):
+    columns = snapshot.execute(
+        "SELECT schema_name, table_name, column_name, data_type, is_nullable, comment FROM duckdb_columns() "
+        "WHERE NOT internal ORDER BY ALL"
+    ).fetchall()
+    assert columns == sorted(
+        (*key, column.name, column.sql_type, column.nullable, column.comment)
+        for key, table in DECLARED.items()
+        for column in table.columns
+    )
+    tables = snapshot.execute("SELECT schema_name, table_name, comment FROM duckdb_tables()").fetchall()
+    assert {(schema, name): comment for schema, name, comment in tables} == {
+        key: table.grain for key, table in DECLARED.items()
+    }
+
+
+def test_every_formula_has_in_the_snapshot_the_parameters_it_has_here(snapshot):
+    found = snapshot.execute(
+        "SELECT function_name, parameters FROM duckdb_functions() WHERE NOT internal"
+    ).fetchall()
+    assert dict(found) == {
+        formula.name: [parameter.split(" := ")[0] for parameter in formula.parameters]
+        for formula in formulas()
+    }
+
+
+def test_what_the_contract_points_to_is_there(published):
+    contract = yaml.safe_load((published / "contract.odcs.yaml").read_text(encoding="utf-8"))
+    servers = {server["type"]: server for server in contract["servers"]}
+    assert (published / servers["duckdb"]["database"]).is_file()
+    files = {path.stem for path in published.glob(servers["local"]["path"])}
+    assert files == {table.name for table in published_tables()}
+
+
+def test_a_file_that_stands_as_it_should_is_left_alone(tmp_path):
+    documents.write(tmp_path, formulas())
+    before = {path: path.stat().st_mtime_ns for path in tmp_path.iterdir()}
+    assert len(before) == 2
+    (tmp_path / "dictionary.md").write_text("changed")
+    time.sleep(0.02)
+    documents.write(tmp_path, formulas())
+    after = {path: path.stat().st_mtime_ns for path in tmp_path.iterdir()}
+    assert after[tmp_path / "contract.odcs.yaml"] == before[tmp_path / "contract.odcs.yaml"]
+    assert (tmp_path / "dictionary.md").read_text(encoding="utf-8").startswith("# Data dictionary\n")
