@@ -6,14 +6,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import duckdb
-import pandera.pandas as pa
 import pyarrow
 from pyarrow import parquet
 
 from pipelines import __version__
-from pipelines.dictionary.declared import columns_of
-from schemas.marts import MARTS
-from schemas.records.record import grain_of
+from pipelines.dictionary.declared import Column, Table, published_tables
 
 LATEST = "latest"
 """Folder of ``published/`` that always holds the newest snapshot and its Parquet files, under the same names."""
@@ -30,29 +27,25 @@ def parquet_folder(snapshot: Path) -> Path:
 
 def parquet_files(snapshot: Path) -> list[Path]:
     """Return a snapshot's Parquet files, one for each mart, whether or not they are there."""
-    return [parquet_folder(snapshot) / f"{mart}.parquet" for mart in MARTS]
+    return [parquet_folder(snapshot) / f"{table.name}.parquet" for table in published_tables()]
 
 
 def write_parquet(connection: duckdb.DuckDBPyConnection, database: str, folder: Path, night: str) -> None:
     """Write the marts of an attached database into a folder, a file each; the folder is there whole or not at all.
 
-    A file says of itself, as key-value metadata, its ``table``, ``description``, ``night`` and
+    A file says of itself, as key-value metadata, its ``table``, ``table_version``, ``description``, ``night`` and
     ``sheetlore_version``; each of its fields says its ``description`` and, where it has one, its ``unit`` (a UCUM
     code) and ``source``. Rows are read and written in batches, each a row group.
     """
     unfinished = folder.with_name(f"{folder.name}.parquet.unfinished")
     shutil.rmtree(unfinished, ignore_errors=True)
     unfinished.mkdir()
-    for mart, model in MARTS.items():
-        batches = connection.execute(f"FROM {database}.main.{mart}").to_arrow_reader(_ROWS_AT_ONCE)
-        of_table = {
-            "table": mart,
-            "description": grain_of(model),
-            "night": night,
-            "sheetlore_version": __version__,
-        }
-        schema = _described(batches.schema, model).with_metadata(of_table)
-        with (unfinished / f"{mart}.parquet").open("wb") as stream:
+    for table in published_tables():
+        batches = connection.execute(f"FROM {database}.{table.schema}.{table.name}").to_arrow_reader(
+            _ROWS_AT_ONCE
+        )
+        schema = _described(batches.schema, table, night)
+        with (unfinished / f"{table.name}.parquet").open("wb") as stream:
             with parquet.ParquetWriter(stream, schema, compression="zstd") as writer:
                 for batch in batches:
                     writer.write_batch(pyarrow.RecordBatch.from_arrays(batch.columns, schema=schema))
@@ -63,23 +56,25 @@ def write_parquet(connection: duckdb.DuckDBPyConnection, database: str, folder: 
     unfinished.replace(folder)
 
 
-def _described(schema: pyarrow.Schema, model: type[pa.DataFrameModel]) -> pyarrow.Schema:
-    """Return a table's schema with what its model declares: what must not be missing, and what columns mean."""
-    declared = columns_of(model)
-    return pyarrow.schema(
-        field.with_nullable(declared[field.name].nullable).with_metadata(_meaning(declared[field.name]))
-        for field in schema
-    )
-
-
-def _meaning(column: pa.Column) -> dict[str, str]:
-    metadata = column.metadata or {}
-    unit = metadata.get("unit")
-    told = {
-        "description": column.description,
-        "unit": None if unit == "UTC" else unit,
-        "source": metadata.get("source"),
+def _described(schema: pyarrow.Schema, table: Table, night: str) -> pyarrow.Schema:
+    """Return a table's schema with what is declared: what must not be missing, and what table and columns mean."""
+    meanings = {
+        "table": table.name,
+        "table_version": str(table.version),
+        "description": table.grain,
+        "night": night,
+        "sheetlore_version": __version__,
     }
+    fields = [
+        schema.field(column.name).with_nullable(column.nullable).with_metadata(_meaning(column))
+        for column in table.columns
+    ]
+    return pyarrow.schema(fields, meanings)
+
+
+def _meaning(column: Column) -> dict[str, str]:
+    unit = None if column.unit == "UTC" else column.unit
+    told = {"description": column.description, "unit": unit, "source": column.source}
     return {key: text for key, text in told.items() if text}
 
 

@@ -14,6 +14,7 @@ from typing import Any
 import duckdb
 
 from pipelines import __version__
+from pipelines.dictionary.documents import CONTRACT
 from pipelines.errors import SheetloreError
 from pipelines.warehouse import building, feeding
 from pipelines.warehouse.connection import reading, transaction
@@ -26,9 +27,6 @@ STORAGE_VERSION = "v1.2.0"
 """Storage version of snapshots: readable by every DuckDB from 1.2 on."""
 
 POINTER = "latest.json"
-
-CONTRACT = "contract.odcs.yaml"
-"""What the published tables promise, for programs; beside the snapshots."""
 
 _NAME = "sheetlore-"
 

@@ -64,6 +64,17 @@ def test_its_types_are_such_as_every_reader_knows(plain):
     assert types == {"VARCHAR", "DOUBLE", "BIGINT", "BOOLEAN", "TIMESTAMP", "DOUBLE[]"}
 
 
+def test_points_in_time_have_no_zone_and_are_named_utc(plain):
+    """Clients show a time with a zone in their own; a column that holds one says UTC by its name."""
+    columns = plain.execute(
+        "SELECT schema_name, table_name, column_name, data_type FROM duckdb_columns() WHERE NOT internal"
+    ).fetchall()
+    assert {schema for schema, *_ in columns} == {"main", "records"}
+    for schema, table, column, kind in columns:
+        assert "TIME ZONE" not in kind, f"{schema}.{table}.{column}"
+        assert (kind == "TIMESTAMP") == column.endswith("_utc"), f"{schema}.{table}.{column}"
+
+
 def test_it_has_no_keys_indexes_or_sequences(plain):
     """So that the same statements run on storage that knows none."""
     assert plain.execute("SELECT count(*) FROM duckdb_indexes()").fetchone() == (0,)
@@ -184,10 +195,8 @@ def test_a_pointer_is_whole_at_every_moment(small):
         seen.add(publishing.latest_snapshot(small.published))
     swapping.join()
     assert seen <= set(snapshots)
-    assert json.loads((small.published / publishing.POINTER).read_text()) == {
-        "snapshot": "sheetlore-1.duckdb",
-        "checked_at_utc": "2026-01-01T00:00:00",
-    }
+    told = json.loads((small.published / publishing.POINTER).read_text())
+    assert (told["snapshot"], told["checked_at_utc"]) == ("sheetlore-1.duckdb", "2026-01-01T00:00:00")
 
 
 def test_a_snapshot_that_could_not_be_written_leaves_none(tmp_path):
