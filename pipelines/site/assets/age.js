@@ -1,0 +1,17 @@
+// Says how old the page is. night.js, which every night writes anew, calls sheetloreNight with the time of the check.
+"use strict";
+
+const DAY_MS = 24 * 3600 * 1000;
+
+window.sheetloreNight = function (checkedAt) {
+  const checked = new Date(checkedAt);
+  const hours = Math.floor((Date.now() - checked) / 3600000);
+  document.getElementById("as-of").textContent =
+    `As of ${checked.toISOString().slice(0, 16).replace("T", " ")}.`;
+  if (Date.now() - checked <= DAY_MS) return;
+  const age = document.getElementById("age");
+  const told = hours < 48 ? `${hours} hours` : `${Math.floor(hours / 24)} days`;
+  age.textContent = `This page is ${told} old: the night run did not end well since, or did not run. ` +
+    "What came in later is not in it.";
+  age.hidden = false;
+};

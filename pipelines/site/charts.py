@@ -1,0 +1,32 @@
+"""All charts of the site in one script: pages name them and hand them rows, so that no page carries a chart itself."""
+
+import json
+from functools import cache
+from importlib.metadata import version
+
+import vl_convert
+
+from pipelines.site.trial import charts as trial_charts
+
+ALL = trial_charts.ALL
+"""Every chart, by the name that figures call it."""
+
+
+@cache
+def script() -> str:
+    """Return the script that defines all charts as Vega-Lite."""
+    specs = {name: chart() for name, chart in ALL.items()}
+    return f'"use strict";\nwindow.sheetloreCharts = {json.dumps(specs, sort_keys=True)};\n'
+
+
+def libraries_stamp() -> str:
+    """Return the first line of the script with Vega, Vega-Lite and Vega-Embed: the versions it was made from."""
+    versions = f"vega {vl_convert.get_vega_version()}, vega-lite {vl_convert.get_vegalite_versions()[-1]}"
+    return f"/* {versions}, vega-embed {vl_convert.get_vega_embed_version()}, of vl-convert {version('vl-convert-python')} */"
+
+
+@cache
+def libraries() -> str:
+    """Return Vega, Vega-Lite and Vega-Embed as vl-convert ships them, as a script that works from a file share."""
+    # Within a function the names of the bundle are its own; it sets window.vegaEmbed.
+    return f"{libraries_stamp()}\n(function () {{\n{vl_convert.javascript_bundle(None)}\n}})();\n"

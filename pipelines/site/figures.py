@@ -1,0 +1,56 @@
+"""What a page hands to the browser: rows of data, and figures that say which chart draws them under which title."""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass, field
+from datetime import datetime
+from typing import Any
+
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One state of a figure: its title, which says what the data show, and what is put into the chart.
+
+    ``put`` replaces texts of the chart that begin with ``@``, such as ``@property`` or ``@value_title``.
+    ``note`` says how to read it, and what is not in it.
+    """
+
+    title: str
+    note: str = ""
+    put: dict[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A chart of a page: its name in charts.ALL, and its variants by the page's choice (``""`` where there is one)."""
+
+    chart: str
+    variants: dict[str, Variant]
+
+    @property
+    def first(self) -> Variant:
+        """The variant that is shown first, and without JavaScript."""
+        return next(iter(self.variants.values()))
+
+
+def packed(rows: Sequence[Row], columns: Iterable[str]) -> dict[str, Any]:
+    """Return rows as JSON in columns, which is half as long: texts, numbers, times as ISO 8601 in UTC, or null."""
+    names = list(columns)
+    return {"columns": names, "rows": [[plain(row[name]) for name in names] for row in rows]}
+
+
+def plain(value: Any) -> Any:
+    """Return a value as JSON has it; what is no finite number is null."""
+    if isinstance(value, datetime):
+        return value.isoformat(timespec="seconds") + "Z"
+    if isinstance(value, float):
+        # eight digits are more than any drawing shows
+        return float(f"{value:.8g}") if math.isfinite(value) else None
+    return value
+
+
+def page_data(data: dict[str, dict[str, Any]], figures: dict[str, Figure]) -> dict[str, Any]:
+    """Return all that a page's scripts need, as plain values: packed rows by name, figures by key."""
+    return {"data": data, "figures": {key: asdict(figure) for key, figure in figures.items()}}

@@ -1,0 +1,121 @@
+"""How columns, units and numbers are written for people. Names and units come from the models in schemas/."""
+
+import math
+import re
+from datetime import datetime
+from typing import Any
+
+from schemas.columns import quantity_of
+from schemas.marts import MARTS
+from schemas.marts.quantities import PHYSICAL, TENSILE
+
+MISSING = "–"
+
+_PRETTY_UNITS = {
+    "1": "",
+    "UTC": "UTC",
+    "um": "µm",
+    "Cel": "°C",
+    "deg": "°",
+    "{SR}": "°SR",
+    "[pH]": "",
+}
+
+_SPELLED = {
+    "md": "MD",
+    "cd": "CD",
+    "tea": "TEA",
+    "n": "number of",
+    "s": "standard deviation",
+    "utc": "",
+    "ph": "pH",
+}
+"""Words of column names that are not written as they stand; TEA is the trade's word for energy absorption."""
+
+_QUANTITIES = {quantity.name: quantity for quantity in (*TENSILE, *PHYSICAL)}
+
+PROPERTIES = tuple(_QUANTITIES)
+"""Names of all properties, as the tidy tables have them."""
+
+
+def unit_text(ucum: str | None) -> str:
+    """Return a UCUM code as people write the unit.
+
+    >>> unit_text("N.m/g"), unit_text("kg/m3"), unit_text("Cel"), unit_text("1")
+    ('N·m/g', 'kg/m³', '°C', '')
+    """
+    if not ucum:
+        return ""
+    if ucum in _PRETTY_UNITS:
+        return _PRETTY_UNITS[ucum]
+    return re.sub(r"(?<=[a-z])([23])", lambda power: "²³"[int(power[1]) - 2], ucum.replace(".", "·"))
+
+
+def words(name: str) -> str:
+    """Return the words of a column's quantity or of a property: ``tensile_index_md`` is ``Tensile index MD``."""
+    text = " ".join(filter(None, (_SPELLED.get(word, word) for word in name.split("_"))))
+    return (text[:1].upper() + text[1:]).replace("MD CD ratio", "MD/CD")
+
+
+def with_unit(text: str, ucum: str | None) -> str:
+    """Return a text with its unit behind a comma, as on an axis."""
+    unit = unit_text(ucum)
+    return f"{text}, {unit}" if unit else text
+
+
+def column_label(mart: str, column: str) -> str:
+    """Return the heading of a published column: its words and its unit."""
+    unit = (MARTS[mart].to_schema().columns[column].metadata or {}).get("unit")
+    return with_unit(words(quantity_of(column, unit)), unit)
+
+
+def property_label(name: str, direction: str | None = None) -> str:
+    """Return a property's heading: its words, its direction and its unit; a ratio of MD to CD has no unit."""
+    text = words(name)
+    if direction == "MD/CD":
+        return f"{text}, MD/CD"
+    named = {"GM": "geometric mean of MD and CD"}.get(direction or "", direction)
+    return with_unit(f"{text} {named}" if named else text, property_unit(name))
+
+
+def property_unit(name: str) -> str | None:
+    """Return a property's unit as UCUM code; None for a name that is no property."""
+    quantity = _QUANTITIES.get(name)
+    return quantity.unit if quantity else None
+
+
+def number(value: Any, digits: int = 4) -> str:
+    """Return a number rounded for display to significant digits, without exponents.
+
+    >>> number(0.98765432), number(71234.5), number(0.0), number(None), number(12, 3)
+    ('0.9877', '71 234', '0', '–', '12')
+    """
+    if value is None or (isinstance(value, float) and not math.isfinite(value)):
+        return MISSING
+    if isinstance(value, int):
+        return _spaced(str(value))
+    if value == 0:
+        return "0"
+    places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    if places > 8:
+        return f"{value:.{digits - 1}e}"
+    return _spaced(f"{value:.{places}f}")
+
+
+def _spaced(text: str) -> str:
+    """Set a narrow space between thousands from five figures on."""
+    whole, point, rest = text.partition(".")
+    sign, figures = ("−", whole[1:]) if whole.startswith("-") else ("", whole)
+    if len(figures) > 4:
+        figures = re.sub(r"(?<=\d)(?=(\d{3})+$)", "\u202f", figures)
+    return f"{sign}{figures}{point}{rest}"
+
+
+def moment(value: datetime | None) -> str:
+    """Return a point in time in UTC to the minute."""
+    return f"{value:%Y-%m-%d %H:%M}" if value else MISSING
+
+
+def counted(count: int, one: str, many: str | None = None) -> str:
+    """Return a count with its noun: ``1 sheet``, ``12 sheets``."""
+    return f"{number(count)} {one if count == 1 else many or one + 's'}"

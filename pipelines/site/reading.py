@@ -1,0 +1,49 @@
+"""What the pages are made of: the rows of every statement in sql/pages, read once from a published snapshot."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from pipelines.warehouse.connection import reading
+from pipelines.warehouse.statements import names, statement
+
+Rows = list[dict[str, Any]]
+
+
+class Published:
+    """The rows of the statements in sql/pages, by the statement's name; whole, or of one trial or sheet."""
+
+    def __init__(self, rows: dict[str, Rows]) -> None:
+        self._rows = rows
+        self._by: dict[tuple[str, str], dict[Any, Rows]] = {}
+
+    def all(self, name: str) -> Rows:
+        """Return all rows of a statement, in its order."""
+        return self._rows[name]
+
+    def of(self, name: str, **key: str) -> Rows:
+        """Return the rows of a statement with one key, such as ``of("trial_sheet", trial="T1")``, in its order."""
+        ((column, value),) = key.items()
+        if (name, column) not in self._by:
+            groups = defaultdict(list)
+            for row in self._rows[name]:
+                groups[row[column]].append(row)
+            self._by[name, column] = groups
+        return self._by[name, column].get(value, [])
+
+
+def read(snapshot: Path) -> Published:
+    """Run every statement of sql/pages on a snapshot."""
+    with reading(snapshot) as connection:
+        return Published(
+            {
+                name.removeprefix("pages/"): connection.execute(statement(name)).to_arrow_table().to_pylist()
+                for name in names("pages")
+            }
+        )
+
+
+def distinct(rows: Iterable[dict[str, Any]], column: str) -> list[Any]:
+    """Return the values of a column, each once, in the order they come; without what is missing."""
+    return list(dict.fromkeys(row[column] for row in rows if row[column] is not None))

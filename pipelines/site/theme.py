@@ -1,0 +1,101 @@
+"""What all charts share: their look, and how marks say direction and standing.
+
+Colours are CSS variables (assets/style.css), so dark mode and print change them without drawing anew. Directions
+differ in shape as well as in colour, and what does not count in means is hollow.
+"""
+
+from typing import Any
+
+import altair as alt
+
+INK, SOFT, RULE = "var(--ink)", "var(--soft)", "var(--rule)"
+SERIES = tuple(f"var(--series-{place})" for place in range(1, 7))
+SHAPES = ("circle", "square", "triangle-up", "diamond", "cross", "triangle-down")
+DIRECTIONS = ("MD", "CD", "GM", "MD/CD")
+PALE = 0.15
+
+CONFIG: dict[str, Any] = {
+    "aria": False,
+    "background": None,
+    "font": "system-ui, sans-serif",
+    "padding": {"left": 4, "right": 8, "top": 8, "bottom": 4},
+    "view": {"stroke": None, "continuousHeight": 260, "discreteHeight": {"step": 26}},
+    "axis": {
+        "domainColor": SOFT,
+        "gridColor": RULE,
+        "labelColor": INK,
+        "labelFontSize": 12,
+        "labelLimit": 170,
+        "tickColor": SOFT,
+        "titleColor": INK,
+        "titleFontSize": 13,
+        "titleFontWeight": "normal",
+        "titlePadding": 8,
+    },
+    "axisX": {"grid": False},
+    "legend": {
+        "labelColor": INK,
+        "labelFontSize": 12,
+        "labelLimit": 260,
+        "orient": "top",
+        "symbolStrokeWidth": 2,
+        "title": None,
+    },
+    "header": {"labelColor": INK, "titleColor": INK, "labelFontSize": 12},
+    "range": {"category": list(SERIES), "symbol": list(SHAPES)},
+    "point": {"size": 55, "strokeWidth": 1.6},
+    "rule": {"color": SOFT},
+    "text": {"color": INK, "fontSize": 12},
+    "line": {"strokeWidth": 2},
+}
+
+
+def direction_color(*directions: str) -> alt.Color:
+    """Colour by direction, the same in every chart; the legend names ``directions``, MD and CD by default."""
+    return alt.Color("direction:N", scale=_by_direction(SERIES, directions))
+
+
+def direction_shape(*directions: str) -> alt.Shape:
+    """Shape by direction, as direction_color colours."""
+    return alt.Shape("direction:N", scale=_by_direction(SHAPES, directions))
+
+
+def _by_direction(marks: tuple[str, ...], directions: tuple[str, ...]) -> alt.Scale:
+    shown = directions or DIRECTIONS[:2]
+    return alt.Scale(domain=list(shown), range=[marks[DIRECTIONS.index(direction)] for direction in shown])
+
+
+def chosen() -> alt.Parameter:
+    """Return the parameter that holds the sheets chosen on the page: a list of sheet ids, empty for all."""
+    return alt.param(name="chosen", value=[])
+
+
+CHOSEN = "length(chosen) == 0 || indexof(chosen, datum.sheet_id) >= 0"
+"""Expression: the mark's sheet is among the chosen ones, or none is chosen."""
+
+
+def pale_unless_chosen(opacity: float = 0.9) -> Any:
+    """Return the opacity of marks that belong to a sheet: pale where other sheets are chosen."""
+    return alt.when(CHOSEN).then(alt.value(opacity)).otherwise(alt.value(PALE))
+
+
+def brush() -> alt.Parameter:
+    """Return the interval that a reader draws to choose sheets; the page's script listens to it."""
+    return alt.selection_interval(name="brush", mark=alt.BrushConfig(fill=INK, fillOpacity=0.08, stroke=SOFT))
+
+
+def brushes(data: str, **where: list[str]) -> dict[str, Any]:
+    """Return what tells the page's script which rows a brush goes over: their data, and what they are equal to."""
+    return {"brushes": {"data": data, "where": where}}
+
+
+def finished(
+    chart: Any, height: int | dict[str, Any] = 280, usermeta: dict[str, Any] | None = None
+) -> dict[str, Any]:
+    """Return a chart as Vega-Lite, as wide as the column it stands in, with the common look.
+
+    ``height`` is in pixels, or a step for each line of the chart such as ``{"step": 20}``.
+    """
+    spec: dict[str, Any] = chart.properties(width="container").to_dict()
+    spec |= {"height": height, "config": CONFIG, "autosize": {"type": "fit-x", "contains": "padding"}}
+    return spec | {"usermeta": usermeta} if usermeta else spec

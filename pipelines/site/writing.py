@@ -1,0 +1,39 @@
+"""Writing the site's folder: each file whole or not at all, only where it differs, and none left that is not made."""
+
+from pathlib import Path
+
+
+class Folder:
+    """A folder of pages that is brought up to date; counts what it wrote, left as it was and removed."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self.written = 0
+        self.unchanged = 0
+        self.removed = 0
+        self._made: set[Path] = set()
+
+    def write(self, name: str, content: str | bytes) -> None:
+        """Bring one file up to date; ``name`` is one that links.py makes, relative to the folder."""
+        path = self.root / name
+        data = content.encode("utf-8", "backslashreplace") if isinstance(content, str) else content
+        self._made.add(path)
+        if path.is_file() and path.stat().st_size == len(data) and path.read_bytes() == data:
+            self.unchanged += 1
+            return
+        path.parent.mkdir(parents=True, exist_ok=True)
+        unfinished = path.with_name(path.name + ".unfinished")
+        unfinished.write_bytes(data)
+        unfinished.replace(path)
+        self.written += 1
+
+    def keep(self, name: str) -> None:
+        """Say that a file stays that is made elsewhere."""
+        self._made.add(self.root / name)
+
+    def tidy(self) -> None:
+        """Remove every file of the folder that was not made this time, such as the page of a sheet that is gone."""
+        for path in sorted(self.root.rglob("*"), reverse=True):
+            if path.is_file() and path not in self._made:
+                path.unlink()
+                self.removed += 1

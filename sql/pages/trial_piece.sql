@@ -1,0 +1,27 @@
+-- Purpose: every test piece with its results and whether it counts.
+-- Grain: One row per tensile test piece.
+-- Inputs: main.test_piece, main.sheet
+SELECT
+    piece.trial,
+    piece.trial_point,
+    piece.sheet_id,
+    piece.direction,
+    piece.specimen_no,
+    piece.replicate_no,
+    piece.in_means,
+    piece.left_out_because,
+    piece.tensile_strength_kn_m,
+    piece.tensile_index_nm_g,
+    piece.breaking_length_km,
+    piece.stretch_pct,
+    piece.tea_j_m2,
+    piece.tea_index_j_g,
+    piece.tensile_stiffness_kn_m,
+    piece.tensile_stiffness_index_knm_g,
+    piece.elastic_modulus_gpa,
+    dense_rank() OVER (
+        PARTITION BY piece.trial ORDER BY sheet.formed_at_utc ASC NULLS LAST, piece.sheet_id ASC
+    ) AS place
+FROM main.test_piece AS piece
+INNER JOIN main.sheet AS sheet ON piece.sheet_id = sheet.sheet_id
+ORDER BY piece.trial, place, piece.direction DESC, piece.specimen_no, piece.replicate_no
