@@ -21,8 +21,8 @@ ROUNDING = 1e-12
 class Parabolas:
     """Fitted parabolas y = level + slope d + curvature q, an element of each array per parabola.
 
-    d = x - center, with the mean of x as center; q = d² - tilt d - mean_d2. ``mean_d2`` and ``mean_q2`` are the means of
-    d² and q² over the points; ``residual_s`` is the residual standard deviation.
+    d = x - center, with the mean of x as center; q = d² - tilt d - mean_d2. ``mean_d2`` and ``mean_q2`` are the means
+    of d² and q² over the points; ``residual_s`` is the residual standard deviation.
     """
 
     n: IntArray
@@ -72,9 +72,9 @@ class Parabolas:
         """Return where each parabola is least, as distance from its center, and the interval of that place.
 
         ``quantile`` is Student's t for the interval's confidence. The parabola is level, slope + curvature
-        (2 d - tilt) = 0, where 2 d - tilt = -slope / curvature: a ratio of two uncorrelated estimates, whose interval is
-        that of Fieller's theorem (Fieller 1954, J. Roy. Statist. Soc. B 16, 175-185; from memory). It is bounded just
-        when the interval of the curvature leaves out zero. Else, and for a parabola that bends downwards, NaN.
+        (2 d - tilt) = 0, where 2 d - tilt = -slope / curvature: a ratio of two uncorrelated estimates, whose interval
+        is that of Fieller's theorem (Fieller 1954, J. Roy. Statist. Soc. B 16, 175-185; from memory). It is bounded
+        just when the interval of the curvature leaves out zero. Else, and for a parabola that bends downwards, NaN.
         """
         sure = self.curvature > quantile * self.curvature_error
         slope, curvature = np.where(sure, self.slope, np.nan), np.where(sure, self.curvature, np.nan)

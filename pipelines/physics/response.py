@@ -124,7 +124,10 @@ def fit_responses(
         found[fitted] = of_fitted
         return found
 
-    center = np.exp(parabolas.center)
+    def ratio_at(d: FloatArray) -> FloatArray:
+        """Return the ratios, of all groups, at distances from the center; rounding must not lead beyond those tried."""
+        return np.clip(of_all(np.exp(parabolas.center + d)), lowest, highest)
+
     intercept, linear, quadratic = parabolas.coefficients
     at_minimum, at_minimum_low, at_minimum_high = _band(parabolas, minimum, quantile)
     curve_ratio = np.linspace(lowest[fitted], highest[fitted], CURVE_POINTS)
@@ -135,14 +138,14 @@ def fit_responses(
         n_ratios=n_ratios,
         lowest=lowest,
         highest=highest,
-        center=of_all(center),
+        center=of_all(np.exp(parabolas.center)),
         intercept=of_all(intercept),
         linear=of_all(linear),
         quadratic=of_all(quadratic),
         residual_s=of_all(parabolas.residual_s),
-        minimum=of_all(center * np.exp(minimum)),
-        minimum_low=of_all(center * np.exp(low)),
-        minimum_high=of_all(center * np.exp(high)),
+        minimum=ratio_at(minimum),
+        minimum_low=ratio_at(low),
+        minimum_high=ratio_at(high),
         at_minimum=of_all(at_minimum),
         at_minimum_low=of_all(at_minimum_low),
         at_minimum_high=of_all(at_minimum_high),

@@ -3,6 +3,7 @@
 import duckdb
 import pandas as pd
 
+from pipelines.warehouse.responding import respond
 from pipelines.warehouse.statements import header, names, statement
 from pipelines.warehouse.tables import create_table, literal
 from schemas.marts import MARTS
@@ -35,6 +36,7 @@ def build(connection: duckdb.DuckDBPyConnection) -> None:
         if f"marts/{mart}" in names("marts"):
             create_table(connection, f"main.{mart}", model)
             connection.execute(f"INSERT INTO main.{mart} BY NAME\n{statement(f'marts/{mart}')}")
+    respond(connection)
 
 
 def broken_checks(connection: duckdb.DuckDBPyConnection) -> dict[str, pd.DataFrame]:

@@ -4,6 +4,8 @@ import pandera.pandas as pa
 
 from schemas.marts.export_file import ExportFile
 from schemas.marts.held_row import HeldRow
+from schemas.marts.jet_to_wire_response import JetToWireResponse
+from schemas.marts.jet_to_wire_response_curve import JetToWireResponseCurve
 from schemas.marts.layer import Layer
 from schemas.marts.night import Night
 from schemas.marts.setting import Setting
@@ -30,6 +32,8 @@ MARTS: dict[str, type[pa.DataFrameModel]] = {
     "sheet_property": SheetProperty,
     "trial_point": TrialPoint,
     "trial_point_property": TrialPointProperty,
+    "jet_to_wire_response": JetToWireResponse,
+    "jet_to_wire_response_curve": JetToWireResponseCurve,
     "unmatched_test": UnmatchedTest,
     "export_file": ExportFile,
     "held_row": HeldRow,

@@ -1,7 +1,8 @@
 -- Must hold: no mart has two rows of the same key.
 -- Grain: One row per mart and key that occurs more than once.
 -- Inputs: main.layer, main.tank_fill, main.test_atmosphere, main.test_piece, main.sheet, main.sheet_property,
---     main.trial_point, main.trial_point_property, main.unmatched_test
+--     main.trial_point, main.trial_point_property, main.jet_to_wire_response, main.jet_to_wire_response_curve,
+--     main.unmatched_test
 WITH keyed AS (
     SELECT 'layer' AS mart, json_array(sheet_id, layer_no) AS key
     FROM main.layer
@@ -28,6 +29,12 @@ WITH keyed AS (
         'trial_point_property',
         json_array(trial, trial_point, property, direction, basis, pressure_kpa)
     FROM main.trial_point_property
+    UNION ALL
+    SELECT 'jet_to_wire_response', json_array(trial, property)
+    FROM main.jet_to_wire_response
+    UNION ALL
+    SELECT 'jet_to_wire_response_curve', json_array(trial, property, jet_to_wire_ratio)
+    FROM main.jet_to_wire_response_curve
     UNION ALL
     SELECT 'unmatched_test', json_array(sheet_id, file_hash, line_number)
     FROM main.unmatched_test
