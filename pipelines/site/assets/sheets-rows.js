@@ -1,0 +1,128 @@
+// The rows of all sheets: which of them match, in which order, how their cells read, and as CSV. Rows are numbers;
+// sheets-data.js has the columns. Nothing here knows of the page.
+"use strict";
+
+window.sheetloreRows = (function () {
+  const { count, columns } = window.sheetloreSheets;
+  const named = new Map(columns.map((column) => [column.name, column]));
+  const DAY_S = 24 * 3600;
+
+  // A cell's value: a text, a number, seconds since 1970, or null.
+  function valueOf(column, row) {
+    if (column.kind !== "text") return column.values[row];
+    const place = column.places[row];
+    return place === null ? null : column.texts[place];
+  }
+
+  const folded = (text) => text.normalize("NFKD").replace(/\p{M}/gu, "").toLowerCase();
+
+  // All texts of each row, folded for searching; made when first asked for, each text folded once.
+  const searched = once(() => {
+    const parts = columns.filter(({ kind }) => kind === "text")
+      .map(({ places, texts }) => ({ places, texts: texts.map(folded) }));
+    return Array.from({ length: count }, (_, row) =>
+      parts.map(({ places, texts }) => (places[row] === null ? "" : texts[places[row]])).join("\n"));
+  });
+
+  function once(make) {
+    let made = null;
+    return () => (made === null ? (made = make()) : made);
+  }
+
+  // Tests that a row must pass to match a view.
+  function testsOf({ words, trial, from, to, ranges }) {
+    const tests = [];
+    const sought = folded(words).split(/\s+/).filter(Boolean);
+    if (sought.length) tests.push((row) => sought.every((word) => searched()[row].includes(word)));
+    if (trial !== "") {
+      const { places, texts } = named.get("trial");
+      const place = texts.indexOf(trial);
+      tests.push((row) => places[row] === place);
+    }
+    const days = { column: "formed_at_utc", low: startOf(from), high: startOf(to) };
+    if (days.high !== null) days.high += DAY_S - 1;
+    [days, ...ranges].forEach(({ column, low, high }) => {
+      if (low === null && high === null) return;
+      const { values } = named.get(column);
+      tests.push((row) => values[row] !== null && (low === null || values[row] >= low) &&
+        (high === null || values[row] <= high));
+    });
+    return tests;
+  }
+
+  // The first second of a day such as 2026-10-01, or null.
+  function startOf(day) {
+    const milliseconds = Date.parse(`${day}T00:00:00Z`);
+    return Number.isNaN(milliseconds) ? null : milliseconds / 1000;
+  }
+
+  // All rows in the order of a column, what is missing last, else as they stand; kept, so that a filter sorts nothing.
+  const orders = new Map();
+  function orderBy(name, descending) {
+    const key = `${descending ? "-" : ""}${name}`;
+    if (!orders.has(key)) {
+      const keys = keysOf(named.get(name));
+      const rows = Array.from({ length: count }, (_, row) => row);
+      const present = rows.filter((row) => keys[row] !== null);
+      const sign = descending ? -1 : 1;
+      present.sort((one, other) => sign * (keys[one] - keys[other]));
+      orders.set(key, present.concat(rows.filter((row) => keys[row] === null)));
+    }
+    return orders.get(key);
+  }
+
+  // What rows are sorted by: numbers as they are, texts by their rank, where S-9 comes before S-10.
+  function keysOf(column) {
+    if (column.kind !== "text") return column.values;
+    const { compare } = new Intl.Collator("en", { numeric: true });
+    const ranks = [];
+    column.texts.map((text, place) => ({ text, place }))
+      .sort((one, other) => compare(one.text, other.text))
+      .forEach(({ place }, rank) => { ranks[place] = rank; });
+    return column.places.map((place) => (place === null ? null : ranks[place]));
+  }
+
+  // The rows of a view in its order.
+  function rowsOf(view) {
+    const tests = testsOf(view);
+    return orderBy(view.sort, view.descending).filter((row) => tests.every((test) => test(row)));
+  }
+
+  // Rounded to four digits, counts not at all, with a narrow space between thousands, as the other pages have numbers.
+  function numberText(value, whole = true) {
+    if (value === 0) return "0";
+    const places = whole ? 0 : Math.max(0, 3 - Math.floor(Math.log10(Math.abs(value))));
+    const [whole, rest] = Math.abs(value).toFixed(Math.min(places, 100)).split(".");
+    const spaced = whole.length > 4 ? whole.replace(/\B(?=(\d{3})+$)/g, "\u202f") : whole;
+    return (value < 0 ? "−" : "") + spaced + (rest ? `.${rest}` : "");
+  }
+
+  const timeText = (seconds) => new Date(seconds * 1000).toISOString().slice(0, 16).replace("T", " ");
+
+  // A cell as it is shown.
+  function textOf(column, row) {
+    const value = valueOf(column, row);
+    if (value === null) return column.kind === "text" ? "" : "–";
+    if (column.kind === "number") return numberText(value, column.whole);
+    return column.kind === "time" ? timeText(value) : value;
+  }
+
+  // Rows as CSV (RFC 4180): a byte order mark, so that spreadsheets read UTF-8, decimal points, times as ISO 8601.
+  function csvOf(rows, names) {
+    const shown = names.map((name) => named.get(name));
+    const lines = [names, ...rows.map((row) => shown.map((column) => csvCell(column, row)))];
+    return "\ufeff" + lines.map((cells) => cells.join(",") + "\r\n").join("");
+  }
+
+  function csvCell(column, row) {
+    const value = valueOf(column, row);
+    if (value === null) return "";
+    if (column.kind === "number") return String(value);
+    if (column.kind === "time") return new Date(value * 1000).toISOString().slice(0, 19) + "Z";
+    // The first characters that spreadsheets take for the beginning of a formula, their wide forms among them.
+    const guarded = /^[=+\-@\t\r\n＝＋－＠]/.test(value) ? `'${value}` : value;
+    return /[",\r\n]/.test(guarded) ? `"${guarded.replaceAll('"', '""')}"` : guarded;
+  }
+
+  return { count, columns, named, rowsOf, textOf, numberText, csvOf, prepare: searched };
+})();

@@ -1,0 +1,238 @@
+// The table of all sheets: its controls, what it shows, and the view in the page's address. A view is what is sought,
+// the filters, the order, the part of the table and the columns; all that is shown is made from it.
+"use strict";
+
+(function () {
+  const { count, columns, named, rowsOf, textOf, numberText, csvOf, prepare } = window.sheetloreRows;
+  const ROWS_AT_ONCE = 100;
+  const shownFirst = columns.filter(({ shown }) => shown).map(({ name }) => name);
+  const numbers = columns.filter(({ kind }) => kind === "number");
+  const all = () => ({
+    words: "", trial: "", from: "", to: "", ranges: [], sort: "formed_at_utc", descending: true, part: 1, shown: shownFirst,
+  });
+  const at = (id) => document.getElementById(id);
+  let view = all();
+  let matching = [];
+
+  // --- the view in the address: only what differs from all sheets, and only names that the table has
+
+  function fromAddress() {
+    const told = new URLSearchParams(location.hash.slice(1));
+    const read = all();
+    for (const name of ["words", "trial", "from", "to"]) read[name] = told.get(name) || "";
+    read.ranges = told.getAll("range").map((text) => text.split(":"))
+      .filter(([column]) => named.has(column) && named.get(column).kind === "number")
+      .map(([column, low, high]) => ({ column, low: numberOr(low), high: numberOr(high) }));
+    const sort = told.get("sort") || "";
+    if (named.has(sort.replace(/^-/, ""))) {
+      read.sort = sort.replace(/^-/, "");
+      read.descending = sort.startsWith("-");
+    }
+    const shown = (told.get("columns") || "").split(",").filter((name) => named.has(name));
+    if (shown.length) read.shown = inOrder(shown);
+    read.part = Math.max(1, Math.floor(numberOr(told.get("part")) || 1));
+    return read;
+  }
+
+  function toAddress() {
+    const plain = all();
+    const told = new URLSearchParams();
+    for (const name of ["words", "trial", "from", "to"]) if (view[name]) told.set(name, view[name]);
+    view.ranges.forEach(({ column, low, high }) => told.append("range", [column, low, high].map((part) => part ?? "").join(":")));
+    if (view.sort !== plain.sort || view.descending !== plain.descending) {
+      told.set("sort", (view.descending ? "-" : "") + view.sort);
+    }
+    if (view.part > 1) told.set("part", view.part);
+    if (view.shown.join() !== plain.shown.join()) told.set("columns", view.shown.join());
+    history.replaceState(null, "", `#${told}`);
+  }
+
+  // Told when the reader pauses, because browsers refuse an address that changes at every keystroke.
+  let waiting;
+  function tellAddress() {
+    clearTimeout(waiting);
+    waiting = setTimeout(toAddress, 250);
+  }
+
+  function numberOr(text) {
+    const value = text === null || text === undefined || text.trim() === "" ? NaN : Number(text);
+    return Number.isFinite(value) ? value : null;
+  }
+
+  const inOrder = (names) => columns.map(({ name }) => name).filter((name) => names.includes(name));
+
+  // --- what is shown
+
+  function element(tag, text, className) {
+    const made = document.createElement(tag);
+    if (text !== undefined) made.textContent = text;
+    if (className) made.className = className;
+    return made;
+  }
+
+  const classOf = ({ kind, long }) => (kind === "number" ? "number" : long ? "long" : "");
+
+  // Filters and sorts anew, and shows what comes of it; ``change`` is what differs in the view.
+  function show(change) {
+    view = { ...view, part: 1, ...change };
+    matching = rowsOf(view);
+    showPart();
+  }
+
+  function showPart() {
+    const parts = Math.max(1, Math.ceil(matching.length / ROWS_AT_ONCE));
+    view.part = Math.min(view.part, parts);
+    const first = (view.part - 1) * ROWS_AT_ONCE;
+    const rows = matching.slice(first, first + ROWS_AT_ONCE);
+    at("sheets").tBodies[0].replaceChildren(...rows.map(rowOf));
+    const of = matching.length === count ? `${numberText(count)} sheets` :
+      `${numberText(matching.length)} that match, of ${numberText(count)} sheets`;
+    at("count").textContent = rows.length ?
+      `Rows ${numberText(first + 1)}–${numberText(first + rows.length)} of ${of}` :
+      count ? `No sheet matches, of ${numberText(count)}` : "No sheets";
+    at("part").textContent = `${numberText(view.part)} of ${numberText(parts)}`;
+    // not «disabled», which would take the keyboard's focus away from the button just pressed
+    const ends = { first: view.part === 1, previous: view.part === 1, next: view.part === parts, last: view.part === parts };
+    Object.entries(ends).forEach(([turn, ended]) =>
+      document.querySelector(`[data-turn="${turn}"]`).setAttribute("aria-disabled", ended));
+    tellAddress();
+  }
+
+  function rowOf(row) {
+    const line = element("tr");
+    view.shown.forEach((name, place) => {
+      const column = named.get(name);
+      const cell = element(place ? "td" : "th", undefined, classOf(column));
+      if (!place) cell.scope = "row";
+      const text = textOf(column, row);
+      if (column.pages) {
+        const link = element("a", text);
+        link.href = column.pages[column.places[row]];
+        cell.append(link);
+      } else {
+        cell.textContent = text;
+      }
+      line.append(cell);
+    });
+    return line;
+  }
+
+  function showHeads() {
+    at("sheets").tHead.rows[0].replaceChildren(...view.shown.map((name) => {
+      const column = named.get(name);
+      const head = element("th", undefined, classOf(column));
+      head.scope = "col";
+      const button = element("button", column.heading);
+      button.type = "button";
+      button.addEventListener("click", () => {
+        show({ sort: name, descending: view.sort === name && !view.descending });
+        markSorted();
+      });
+      head.append(button);
+      return head;
+    }));
+    markSorted();
+  }
+
+  function markSorted() {
+    [...at("sheets").tHead.rows[0].cells].forEach((head, place) => {
+      if (view.shown[place] !== view.sort) head.removeAttribute("aria-sort");
+      else head.setAttribute("aria-sort", view.descending ? "descending" : "ascending");
+    });
+  }
+
+  // --- controls
+
+  function showRanges() {
+    at("ranges").replaceChildren(...view.ranges.map(rangeControls));
+  }
+
+  function rangeControls({ column, low, high }) {
+    const controls = at("range").content.firstElementChild.cloneNode(true);
+    const part = (name) => controls.querySelector(`[data-${name}]`);
+    part("column").append(...numbers.map(({ name, heading }) => new Option(heading, name)));
+    part("column").value = column;
+    part("low").value = low ?? "";
+    part("high").value = high ?? "";
+    controls.addEventListener("input", () => show({ ranges: rangesOfControls() }));
+    part("remove").addEventListener("click", () => {
+      controls.remove();
+      show({ ranges: rangesOfControls() });
+      at("add-range").focus();
+    });
+    return controls;
+  }
+
+  function rangesOfControls() {
+    return [...at("ranges").children].map((controls) => {
+      const value = (name) => controls.querySelector(`[data-${name}]`).value;
+      return { column: value("column"), low: numberOr(value("low")), high: numberOr(value("high")) };
+    });
+  }
+
+  function columnBox({ name, heading }) {
+    const label = element("label");
+    const box = element("input");
+    box.type = "checkbox";
+    box.value = name;
+    box.autocomplete = "off";
+    label.append(box, ` ${heading}`);
+    return label;
+  }
+
+  const columnBoxes = () => [...at("columns").querySelectorAll("input")];
+
+  // Sets every control to the view, and shows it.
+  function take(taken) {
+    view = taken;
+    for (const name of ["words", "trial", "from", "to"]) at(name).value = view[name];
+    columnBoxes().forEach((box) => { box.checked = view.shown.includes(box.value); });
+    showRanges();
+    showHeads();
+    show({ part: view.part });
+  }
+
+  function download() {
+    const link = element("a");
+    link.href = URL.createObjectURL(new Blob([csvOf(matching, view.shown)], { type: "text/csv;charset=utf-8" }));
+    link.download = "sheets.csv";
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+  }
+
+  function begin() {
+    at("trial").append(...[...named.get("trial").texts].sort(new Intl.Collator("en", { numeric: true }).compare)
+      .map((trial) => new Option(trial, trial)));
+    at("columns").append(...columns.map(columnBox));
+    for (const name of ["words", "trial", "from", "to"]) {
+      at(name).addEventListener("input", () => show({ [name]: at(name).value }));
+    }
+    at("words").addEventListener("focus", prepare, { once: true });
+    at("add-range").addEventListener("click", () => {
+      const added = rangeControls({ column: "grammage_g_m2", low: null, high: null });
+      at("ranges").append(added);
+      show({ ranges: rangesOfControls() });
+      added.querySelector("select").focus();
+    });
+    at("columns").addEventListener("input", () => {
+      const shown = columnBoxes().filter((box) => box.checked).map((box) => box.value);
+      view.shown = shown.length ? shown : [columns[0].name];
+      showHeads();
+      showPart();
+    });
+    at("clear").addEventListener("click", () => take({ ...all(), shown: view.shown }));
+    at("download").addEventListener("click", download);
+    document.querySelectorAll("[data-turn]").forEach((button) => button.addEventListener("click", () => {
+      const parts = Math.ceil(matching.length / ROWS_AT_ONCE);
+      view.part = Math.max(1, Math.min(parts, {
+        first: 1, previous: view.part - 1, next: view.part + 1, last: parts,
+      }[button.dataset.turn]));
+      showPart();
+    }));
+    window.addEventListener("hashchange", () => take(fromAddress()));
+    at("view").hidden = false;
+    take(fromAddress());
+  }
+
+  begin();
+})();

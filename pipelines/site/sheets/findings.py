@@ -1,0 +1,23 @@
+"""What the table of all sheets holds, in words, made from its rows."""
+
+from pipelines.site.labels import counted, moment, number
+from pipelines.site.reading import Rows, distinct
+
+
+def of_sheets(rows: Rows) -> str:
+    """Say how many sheets of how many trials there are, when they were formed, and how many have no tests that count.
+
+    ``rows`` are those of the statement ``all_sheet``.
+    """
+    if not rows:
+        return "No sheet stands in a forming log yet."
+    text = f"{counted(len(rows), 'sheet')} of {counted(len(distinct(rows, 'trial')), 'trial')}"
+    formed = [row["formed_at_utc"] for row in rows if row["formed_at_utc"] is not None]
+    if formed:
+        first, last = moment(min(formed)), moment(max(formed))
+        text += f", formed on {first}" if first == last else f", formed from {first} to {last}"
+    untested = sum(row["n_pieces"] == 0 for row in rows)
+    if not untested:
+        return f"{text}; each has tensile tests that count."
+    has = "has" if untested == 1 else "have"
+    return f"{text}; {number(untested)} {has} no tensile tests that count."

@@ -1,0 +1,84 @@
+"""The page with all sheets: a frame for the table, and the script with its rows, column by column.
+
+The rows stand in a script of their own, because a page that is opened from a file may load scripts but read no files.
+"""
+
+import json
+from collections.abc import Callable
+from datetime import UTC, datetime
+from typing import Any
+
+from pipelines.site import links
+from pipelines.site.figures import plain
+from pipelines.site.reading import Published, Rows, distinct
+from pipelines.site.rendering import render
+from pipelines.site.sheets import findings
+from pipelines.site.tables import Column, headed
+
+DATA = "assets/sheets-data.js"
+"""Where the script with the rows stands in the site's folder."""
+
+_OF_MART = (
+    "sheet_id", "trial", "trial_point", "formed_at_utc", "furnishes", "n_layers", "wire_speed_m_min",
+    "jet_to_wire_ratio", "highest_line_load_kn_m", "drying_restraints", "target_grammage_g_m2", "grammage_g_m2",
+    "moisture_pct", "thickness_um", "apparent_density_kg_m3", "tensile_index_md_nm_g", "tensile_index_cd_nm_g",
+    "tensile_index_md_cd_ratio", "stretch_md_pct", "stretch_cd_pct", "stretch_md_cd_ratio", "tea_index_md_j_g",
+    "tea_index_cd_j_g", "tea_index_md_cd_ratio", "tensile_stiffness_index_md_knm_g",
+    "tensile_stiffness_index_cd_knm_g", "tensile_stiffness_index_md_cd_ratio", "elastic_modulus_md_gpa",
+    "elastic_modulus_cd_gpa", "elastic_modulus_md_cd_ratio",
+)  # fmt: skip
+_TIMES = ("formed_at_utc",)
+_SHOWN_FIRST = {
+    "sheet_id", "trial", "trial_point", "formed_at_utc", "furnishes", "jet_to_wire_ratio", "grammage_g_m2",
+    "apparent_density_kg_m3", "tensile_index_md_nm_g", "tensile_index_cd_nm_g", "tensile_index_md_cd_ratio",
+    "n_pieces", "n_left_out", "remarks",
+}  # fmt: skip
+_PAGES: dict[str, Callable[[str], str]] = {"sheet_id": links.sheet_page, "trial": links.trial_page}
+
+
+def page(published: Published) -> str:
+    """Return the page of all sheets."""
+    return render(
+        "sheets",
+        links.SHEETS,
+        published.all("setting")[0]["laboratory"],
+        finding=findings.of_sheets(published.all("all_sheet")),
+    )
+
+
+def data(published: Published) -> str:
+    """Return the script with the rows of the statement ``all_sheet``, in its order."""
+    rows = published.all("all_sheet")
+    table = {"count": len(rows), "columns": [_packed(column, rows) for column in _columns()]}
+    return f'"use strict";\nwindow.sheetloreSheets = {json.dumps(table, separators=(",", ":"))};\n'
+
+
+def _columns() -> list[Column]:
+    return [
+        *headed("sheet", _OF_MART, long=("furnishes",)),
+        Column("n_pieces", "Test pieces", number=True),
+        Column("n_left_out", "Left out", number=True),
+        Column("remarks", "Remarks", long=True),
+    ]
+
+
+def _packed(column: Column, rows: Rows) -> dict[str, Any]:
+    """Return a column for the script: numbers, times as seconds since 1970, or each text once and its place per row."""
+    name = column.name
+    head = {"name": name, "heading": column.heading, "long": column.long, "shown": name in _SHOWN_FIRST}
+    if column.number:
+        values = [plain(row[name]) for row in rows]
+        whole = not any(isinstance(value, float) for value in values)
+        return head | {"kind": "number", "whole": whole, "values": values}
+    if name in _TIMES:
+        return head | {"kind": "time", "values": [_seconds(row[name]) for row in rows]}
+    texts = distinct(rows, name)
+    places = {text: place for place, text in enumerate(texts)}
+    coded = head | {"kind": "text", "texts": texts, "places": [places.get(row[name]) for row in rows]}
+    if name in _PAGES:
+        coded["pages"] = [_PAGES[name](text) for text in texts]
+    return coded
+
+
+def _seconds(moment: datetime | None) -> int | None:
+    return None if moment is None else int(moment.replace(tzinfo=UTC).timestamp())
