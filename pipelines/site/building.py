@@ -6,10 +6,11 @@ from pathlib import Path
 
 from pipelines.site import charts, links
 from pipelines.site.reading import read
+from pipelines.site.sheets import page as sheets
 from pipelines.site.trial import page as trial
 from pipelines.site.writing import Folder
 
-ASSETS = ("style.css", "age.js", "draw.js", "tables.js")
+ASSETS = ("style.css", "age.js", "draw.js", "tables.js", "sheets-rows.js", "sheets.js")
 
 
 def build(snapshot: Path, root: Path, checked_at_utc: datetime) -> Folder:
@@ -19,6 +20,8 @@ def build(snapshot: Path, root: Path, checked_at_utc: datetime) -> Folder:
     _write_assets(folder)
     for row in published.all("trial"):
         folder.write(links.trial_page(row["trial"]), trial.page(published, row))
+    folder.write(links.SHEETS, sheets.page(published))
+    folder.write(sheets.DATA, sheets.data(published))
     write_age(folder, checked_at_utc)
     folder.tidy()
     return folder
