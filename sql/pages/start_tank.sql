@@ -1,0 +1,17 @@
+-- Purpose: the fillings of tanks that something is wrong with, the newest first: another furnish was carried over, or
+--     more was drawn than filled in.
+-- Grain: One row per fill of a tank.
+-- Inputs: main.tank_fill
+SELECT
+    tank,
+    filled_at_utc,
+    furnish,
+    previous_furnish,
+    coalesce(carry_over, FALSE) AS carry_over,
+    n_layers,
+    filled_l,
+    drawn_l,
+    overdrawn_l
+FROM main.tank_fill
+WHERE carry_over OR overdrawn_l > 0
+ORDER BY filled_at_utc DESC, tank
