@@ -6,7 +6,7 @@
   const page = JSON.parse(document.getElementById("page-data").textContent);
   const data = Object.fromEntries(Object.entries(page.data).map(([name, packed]) => [name, unpacked(packed)]));
   const views = new Map(); // figure's key -> Vega view
-  const state = { choice: null, hidden: new Set(), chosen: [] };
+  const state = { choices: new Map(), hidden: new Set(), chosen: [] };
 
   function unpacked({ columns, rows }) {
     return rows.map((cells) => Object.fromEntries(cells.map((cell, place) => [columns[place], cell])));
@@ -31,8 +31,10 @@
     return found;
   }
 
-  function variantOf(figure) {
-    return figure.variants[state.choice] || figure.variants[Object.keys(figure.variants)[0]];
+  // Of several choices on a page, each governs the figures that have a variant of its value.
+  function variantOf({ variants }) {
+    const chosen = [...state.choices.values()].find((value) => Object.hasOwn(variants, value));
+    return variants[chosen === undefined ? Object.keys(variants)[0] : chosen];
   }
 
   async function draw(key) {
@@ -110,11 +112,10 @@
 
   const again = () => Promise.all([...views.keys()].map(draw));
 
-  const choice = document.getElementById("choice");
-  if (choice) {
-    state.choice = choice.value; // a browser may have kept what was chosen before
-    choice.addEventListener("change", () => { state.choice = choice.value; again(); });
-  }
+  document.querySelectorAll("select#choice, select[data-choice]").forEach((choice) => {
+    state.choices.set(choice, choice.value); // a browser may have kept what was chosen before
+    choice.addEventListener("change", () => { state.choices.set(choice, choice.value); again(); });
+  });
   document.querySelectorAll("input[data-filter]").forEach((box) => {
     const apply = () => {
       state.hidden[box.checked ? "delete" : "add"](box.value);
