@@ -60,9 +60,10 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """A table of the snapshot: ``grain`` says what one row is, ``rules`` what each row must obey as a whole.
+    """A table of the snapshot; ``grain`` says what one row is.
 
-    ``version`` counts the forms in which a table of schema ``main`` was published; records have none.
+    ``rules`` are what is told of a row that is held because its values do not go together. ``version`` counts the
+    forms in which a table of schema ``main`` was published; records have none.
     """
 
     schema: str

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from pipelines.dictionary.declared import Column, Formula, Table
 from pipelines.dictionary.history import Change, contract_version
 from pipelines.dictionary.units import MEANING_OF_UNIT
-from pipelines.dictionary.wording import limits_text, pieces
+from pipelines.dictionary.wording import limits_text, pieces, rules_text
 from schemas.columns import SUFFIX_OF_UNIT
 
 _INTRODUCTION = """\
@@ -36,7 +36,7 @@ def dictionary(
         "## Contents",
         _contents("Published tables", published),
         _contents("Records", records),
-        _items([_link("Formulas"), _link("Units"), _link("Changes")]),
+        ", ".join(map(_link, ("Formulas", "Units", "Changes"))),
         "## Published tables",
         *(block for table in published for block in _table(table)),
         "## Records",
@@ -69,13 +69,12 @@ def _contents(heading: str, tables: Iterable[Table]) -> str:
 
 def _table(table: Table) -> Iterator[str]:
     yield f"### {table.full_name}"
-    yield _prose(" ".join(filter(None, (table.grain, table.remark))))
-    if table.version is not None:
-        yield f"Version {table.version}."
+    version = "" if table.version is None else f"Version {table.version}."
+    yield _prose(" ".join(filter(None, (table.grain, table.remark, version))))
     if table.rules:
-        yield "Each row obeys: " + "; ".join(map(_prose, table.rules)) + "."
+        yield f"A row that breaks a rule is held: {_prose(rules_text(table))}"
     yield _grid(
-        ("column", "type", "unit", "meaning", "values", "may be missing", "source"), map(_row, table.columns)
+        ("column", "type", "unit", "may be missing", "meaning", "values", "source"), map(_row, table.columns)
     )
 
 
@@ -84,10 +83,10 @@ def _row(column: Column) -> tuple[str, ...]:
     return (
         _code(column.name),
         column.sql_type,
-        _code(column.unit) if column.unit not in (None, "1") else "",
+        _code(column.unit) if column.unit not in (None, "1", "UTC") else "",
+        "yes" if column.nullable else "",
         _prose(column.description),
         values,
-        "yes" if column.nullable else "",
         _prose(column.source or ""),
     )
 

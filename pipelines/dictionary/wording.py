@@ -2,7 +2,7 @@
 
 import re
 
-from pipelines.dictionary.declared import Column
+from pipelines.dictionary.declared import Column, Table
 
 _NAME = re.compile(r"(?<![\w`])(?:\w+\.)?(?:\w+_\w*|_\w+)(?:\.\w+)?(?![\w`])")
 
@@ -16,6 +16,12 @@ def limits_text(column: Column) -> str:
     if "maxLength" in limits:
         parts.append(f"{limits.get('minLength', 0)} to {limits['maxLength']} characters")
     return ", ".join(parts)
+
+
+def rules_text(table: Table) -> str:
+    """Return a table's rules as one sentence; a rule may itself end in a question."""
+    text = "; ".join(table.rules)
+    return text if text.endswith("?") else f"{text}."
 
 
 def pieces(text: str) -> list[tuple[str, bool]]:

@@ -44,8 +44,8 @@ def test_every_column_stands_below_its_table(text, table):
     found = rows(part)
     assert {len(cells) for cells in found} == {7}
     assert [plain(cells[0]) for cells in found] == [column.name for column in table.columns]
-    assert [plain(cells[3]) for cells in found] == [column.description for column in table.columns]
-    assert [cells[5] == "yes" for cells in found] == [column.nullable for column in table.columns]
+    assert [plain(cells[4]) for cells in found] == [column.description for column in table.columns]
+    assert [cells[3] == "yes" for cells in found] == [column.nullable for column in table.columns]
     assert [plain(cells[6]) for cells in found] == [column.source or "" for column in table.columns]
 
 
