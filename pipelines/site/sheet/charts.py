@@ -1,0 +1,169 @@
+"""The charts of a sheet's page. Curves and readings come as numbers divided by spaces, which the charts take apart."""
+
+from typing import Any
+
+import altair as alt
+
+from pipelines.site import theme
+
+FREE = alt.Scale(zero=False)
+
+
+def _taken_apart(chart: alt.Chart, **texts: str) -> alt.Chart:
+    """Return a chart with a row for each number of its texts; ``texts`` are fields of them by the number's name."""
+    lists = {f"{name}_list": f"split(datum.{text}, ' ')" for name, text in texts.items()}
+    numbers = {name: f"toNumber(datum.{name}_list)" for name in texts}
+    return chart.transform_calculate(**lists).transform_flatten(list(lists)).transform_calculate(**numbers)
+
+
+def curves() -> dict[str, Any]:
+    """Raw tensile curves by direction with their maxima; dashed and pale, the maximum hollow, where not in means."""
+    data = alt.Chart(alt.NamedData("curves"))
+    x, y = alt.Axis(title="@x_title"), alt.Axis(title="@y_title")
+    counts = alt.when("datum.in_means")
+    lines = (
+        _taken_apart(data, at="x", bears="y")
+        .mark_line(strokeWidth=1.4, order=False)
+        .encode(
+            x=alt.X("at:Q", axis=x),
+            y=alt.Y("bears:Q", axis=y),
+            color=theme.direction_color(),
+            detail="piece:N",
+            strokeDash=counts.then(alt.value([1, 0])).otherwise(alt.value([4, 3])),
+            opacity=counts.then(alt.value(0.8)).otherwise(alt.value(0.45)),
+        )
+    )
+    maxima = (
+        data.transform_filter("isValid(datum.max_x) && isValid(datum.max_y)")
+        .mark_point()
+        .encode(
+            x=alt.X("max_x:Q", axis=x),
+            y=alt.Y("max_y:Q", axis=y),
+            color=theme.direction_color(),
+            shape=theme.direction_shape(),
+            tooltip=[
+                alt.Tooltip("piece:N", title="Test piece"),
+                alt.Tooltip("max_y:Q", title="@y_title", format=".4~g"),
+                alt.Tooltip("max_x:Q", title="@x_title", format=".4~g"),
+                alt.Tooltip("remark:N", title="Remark"),
+            ],
+        )
+    )
+    counted = maxima.transform_filter("datum.in_means").mark_point(filled=True)
+    left_out = maxima.transform_filter("!datum.in_means").mark_point(filled=False)
+    return theme.finished(alt.layer(lines, counted, left_out), height=320)
+
+
+def position() -> dict[str, Any]:
+    """A property against the number of the test piece or of the reading, over the band of each mean's interval.
+
+    The page puts in what its two kinds of readings are called, ``@first`` and ``@second``: MD and CD, for thickness
+    single sheets and packs.
+    """
+    kinds = ["@first", "@second"]
+    color = alt.Color("series:N", scale=alt.Scale(domain=kinds, range=list(theme.SERIES[:2])))
+    shape = alt.Shape("series:N", scale=alt.Scale(domain=kinds, range=list(theme.SHAPES[:2])))
+    axis = alt.Axis(title="@value_title")
+    of_property = alt.FieldEqualPredicate(field="property", equal="@property")
+    means = alt.Chart(alt.NamedData("means")).transform_filter(of_property)
+    bands = (
+        means.transform_filter("isValid(datum.interval_low)")
+        .mark_rect(opacity=0.16)
+        .encode(y=alt.Y("interval_low:Q", axis=axis, scale=FREE), y2="interval_high:Q", color=color)
+    )
+    lines = means.mark_rule(strokeDash=[6, 3]).encode(y=alt.Y("value:Q", axis=axis), color=color)
+    readings = (
+        alt.Chart(alt.NamedData("readings"))
+        .transform_filter(alt.FieldValidPredicate(field="@field", valid=True))
+        .encode(
+            x=alt.X(
+                "number:Q",
+                axis=alt.Axis(title="@number_title", tickMinStep=1, format="d"),
+                scale=alt.Scale(zero=False, padding=14, nice=False),
+            ),
+            y=alt.Y("@field:Q", axis=axis),
+            color=color,
+            shape=shape,
+            tooltip=[
+                alt.Tooltip("series:N", title="Kind"),
+                alt.Tooltip("number:Q", title="Number"),
+                alt.Tooltip("@field:Q", title="@value_title", format=".4~g"),
+                alt.Tooltip("left_out_because:N", title="Left out because"),
+            ],
+        )
+    )
+    counted = readings.transform_filter("datum.in_means").mark_point(filled=True)
+    left_out = readings.transform_filter("!datum.in_means").mark_point(filled=False)
+    return theme.finished(alt.layer(bands, lines, counted, left_out))
+
+
+def temperature() -> dict[str, Any]:
+    """Temperature of the rooms around the sheet's tests, with the limits, the stays, the tests and what was not read."""
+    return _air("temperatures_c", "lowest_temperature_c", "highest_temperature_c")
+
+
+def humidity() -> dict[str, Any]:
+    """Relative humidity around the sheet's tests, drawn over the same time as the temperature."""
+    return _air("humidities_pct", "lowest_humidity_pct", "highest_humidity_pct")
+
+
+def _air(text: str, lowest: str, highest: str) -> dict[str, Any]:
+    axis = alt.Axis(title="@value_title", minExtent=44)
+    utc = alt.Scale(type="utc")
+
+    def time(field: str) -> alt.X:
+        return alt.X(f"{field}:T", scale=utc, axis=alt.Axis(title="Time, UTC"))
+
+    limits = (
+        alt.Chart(alt.NamedData("limits"))
+        .mark_rect(opacity=0.16, color=theme.SERIES[2])
+        .encode(y=alt.Y(f"{lowest}:Q", axis=axis, scale=FREE), y2=f"{highest}:Q")
+    )
+    gaps = (
+        alt.Chart(alt.NamedData("gaps"))
+        .mark_rect(opacity=0.2, color=theme.SOFT)
+        .encode(
+            x=time("drawn_from_utc"),
+            x2="drawn_to_utc:T",
+            tooltip=[
+                alt.Tooltip("room:N", title="Not read"),
+                alt.Tooltip("gap_min:Q", title="for, min", format=".0f"),
+            ],
+        )
+    )
+    stays = (
+        alt.Chart(alt.NamedData("stays"))
+        .mark_rule(strokeWidth=5, strokeOpacity=0.6)
+        .encode(x=time("from_utc"), x2="to_utc:T", y=alt.value("height"), color=alt.Color("room:N"))
+    )
+    tests = (
+        alt.Chart(alt.NamedData("tests"))
+        .mark_rule(strokeWidth=1)
+        .encode(
+            x=time("at_utc"),
+            strokeDash=alt.when("datum.verdict == 'standard'")
+            .then(alt.value([1, 0]))
+            .otherwise(alt.value([3, 3])),
+            tooltip=[
+                alt.Tooltip("tests:N", title="Tests"),
+                alt.Tooltip("verdict:N", title="Air"),
+                alt.Tooltip("at_utc:T", title="at, UTC", format="%Y-%m-%d %H:%M", timeUnit="utcyearmonthdatehoursminutes"),
+            ],
+        )
+    )  # fmt: skip
+    readings = (
+        _taken_apart(alt.Chart(alt.NamedData("air")), minute="minutes", reading=text)
+        .transform_calculate(at="datum.from_ms + 60000 * datum.minute")
+        .mark_line(order=False, point=alt.OverlayMarkDef(size=12))
+        .encode(x=time("at"), y=alt.Y("reading:Q", axis=axis), color=alt.Color("room:N"), detail="run:N")
+    )
+    return theme.finished(alt.layer(limits, gaps, tests, readings, stays), height=200)
+
+
+ALL = {
+    "sheet-curves": curves,
+    "sheet-position": position,
+    "sheet-temperature": temperature,
+    "sheet-humidity": humidity,
+}
+"""The charts by the name that figures call them."""

@@ -1,0 +1,194 @@
+"""What the charts of a sheet's page show, in words: the titles of its figures, made from the rows that are drawn."""
+
+import math
+from collections import Counter
+from typing import Any, NamedTuple
+
+from pipelines.physics.trend import Trend, trend
+from pipelines.site.labels import counted, moment, number, unit_text, words
+
+Rows = list[dict[str, Any]]
+
+CLEAR = 0.01
+"""The p-value below which a trend is told."""
+
+FEWEST = 5
+"""Readings from which a trend is looked for."""
+
+
+class Reading(NamedTuple):
+    """A reading that counts: its kind (MD, CD, single sheet, pack), its number and its value."""
+
+    series: str
+    number: int
+    value: float
+
+
+def of_curves(curves: Rows) -> str:
+    """Say how CD differs from MD in the curves that count, and which curves do not count and why."""
+    counting = [row for row in curves if row["in_means"] and None not in (row["max_x"], row["max_y"])]
+    compared = _compared(counting, all(row["per_width"] for row in curves))
+    left_out = [row for row in curves if not row["in_means"]]
+    if not left_out:
+        return compared
+    named = [f"{piece(row)} ({what_is_wrong(row)})" for row in left_out]
+    listed = ", ".join(named[:3]) + (f" and {len(named) - 3} more" if len(named) > 3 else "")
+    count = "it does not count" if len(curves) == 1 else f"{len(left_out)} of {len(curves)} do not count"
+    if len(curves) > 1 and len(left_out) == 1:
+        count = f"1 of {len(curves)} does not count"
+    return f"{compared}; {count}: {listed}"
+
+
+def piece(row: dict[str, Any]) -> str:
+    """Return what a test piece is called: its direction and number, its replicate from the second on."""
+    again = f", replicate {row['replicate_no']}" if (row["replicate_no"] or 1) > 1 else ""
+    return f"{row['direction']} {row['specimen_no']}{again}"
+
+
+def what_is_wrong(row: dict[str, Any]) -> str:
+    """Return why a curve's piece does not count, in words: the reason it is left out, and findings in the curve."""
+    reasons = [*(row["left_out_because"] or "").split(","), *(row["findings"] or "").split(",")]
+    told = ", ".join(dict.fromkeys(reason.strip().replace("_", " ") for reason in reasons if reason.strip()))
+    return told or "no reason stated"
+
+
+def _compared(curves: Rows, per_width: bool) -> str:
+    bears, reaches = ("force per width", "stretch") if per_width else ("force", "elongation")
+    units = ("kN/m", "%") if per_width else ("N", "mm")
+    means = {
+        direction: (_mean([row["max_y"] for row in of]), _mean([row["max_x"] for row in of]))
+        for direction in ("MD", "CD")
+        if (of := [row for row in curves if row["direction"] == direction])
+    }
+    if not means:
+        return "No curve counts"
+    if len(means) == 1:
+        ((direction, (high, far)),) = means.items()
+        return (
+            f"{direction} bears {number(high, 3)} {units[0]} at most, at "
+            f"{'a stretch' if per_width else 'an elongation'} of {number(far, 3)} {units[1]}"
+        )
+    (md_high, md_far), (cd_high, cd_far) = means["MD"], means["CD"]
+    if md_high <= 0 or md_far <= 0:
+        return "MD and CD cannot be compared: the curves in MD have no force or no elongation"
+    return (
+        f"CD bears {number(cd_high / md_high, 2)} of the {bears} of MD ({number(cd_high, 3)} to "
+        f"{number(md_high, 3)} {units[0]}) at {number(cd_far / md_far, 2)} of its {reaches} "
+        f"({number(cd_far, 3)} to {number(md_far, 3)} {units[1]})"
+    )
+
+
+def of_position(name: str, unit: str | None, readings: list[Reading]) -> str:
+    """Say whether a property changes along the sheet or, where no trend is clear, which reading is farthest out."""
+    text = words(name)
+    if not readings:
+        return f"{text} has no reading that counts"
+    kinds = list(dict.fromkeys(reading.series for reading in readings))
+    trends = {kind: _trend_of(kind, readings) for kind in kinds}
+    clear = {kind: found for kind, found in trends.items() if found is not None and found.p < CLEAR}
+    if clear:
+        told = " and ".join(_trend_text(kind, found, unit) for kind, found in clear.items())
+        unclear = [kind for kind in kinds if kind not in clear]
+        rest = f"; no clear trend in {' and '.join(unclear)}" if unclear else ""
+        return f"{text} {told} from one number to the next{rest}"
+    farthest = _farthest(kinds, readings)
+    looked_for = any(found is not None for found in trends.values())
+    told = "shows no clear trend along the numbers" if looked_for else "has too few readings to tell a trend"
+    return f"{text} {told}{farthest}"
+
+
+def _trend_of(kind: str, readings: list[Reading]) -> Trend | None:
+    of = [reading for reading in readings if reading.series == kind]
+    if len(of) < FEWEST:
+        return None
+    return trend([reading.number for reading in of], [reading.value for reading in of])
+
+
+def _trend_text(kind: str, found: Trend, unit: str | None) -> str:
+    way = "rises" if found.slope > 0 else "falls"
+    chance = "p < 0.001" if found.p < 0.001 else f"p = {found.p:.3f}"
+    size = f"{number(abs(found.slope), 2)} {unit_text(unit)}".rstrip()
+    return f"{way} in {kind} by {size} ({chance})"
+
+
+def _farthest(kinds: list[str], readings: list[Reading]) -> str:
+    outliers = []
+    for kind in kinds:
+        of = [reading for reading in readings if reading.series == kind]
+        if len(of) < 3:
+            continue
+        mean = _mean([reading.value for reading in of])
+        s = math.sqrt(math.fsum((reading.value - mean) ** 2 for reading in of) / (len(of) - 1))
+        if s > 0:
+            outliers.extend(((reading.value - mean) / s, reading) for reading in of)
+    if not outliers:
+        return ""
+    off, reading = max(outliers, key=lambda outlier: abs(outlier[0]))
+    side = "above" if off > 0 else "below"
+    return (
+        f"; farthest out is {reading.series} {reading.number}, {number(abs(off), 2)} standard deviations "
+        f"{side} the mean"
+    )
+
+
+class Limits(NamedTuple):
+    """What the standard allows of a quantity of the air, and its unit as people write it."""
+
+    lowest: float
+    highest: float
+    unit: str
+
+
+def of_air(text: str, limits: Limits, farthest: list[tuple[float, Any, str]], gaps: Rows) -> str:
+    """Say whether a quantity of the air was within its limits over the whole time, or how far out it was.
+
+    ``farthest`` are the readings farthest from the middle, of each room and unbroken run: value, time and room.
+    """
+    rooms = {room for *_, room in farthest} | {row["room"] for row in gaps}
+    if not farthest:
+        return f"{text} was not read around the tests{_gap_text(gaps, len(rooms) > 1)}"
+    value, at, room = max(farthest, key=lambda reading: _outside(reading[0], limits))
+    unit, place = limits.unit, f" in {room}" if len(rooms) > 1 else ""
+    if _outside(value, limits) > 0:
+        limit, side = (limits.highest, "above") if value > limits.highest else (limits.lowest, "below")
+        told = (
+            f"was farthest out at {moment(at)}{place}: {number(value, 3)} {unit}, "
+            f"{number(abs(value - limit), 2)} {unit} {side} {limit:g} {unit}"
+        )
+    else:
+        whole = "wherever it was read" if gaps else "over the whole time"
+        told = f"was within {limits.lowest:g} to {limits.highest:g} {unit} {whole}"
+    return f"{text} {told}{_gap_text(gaps, len(rooms) > 1)}"
+
+
+def _outside(value: float, limits: Limits) -> float:
+    value = round(value, 9)
+    return max(limits.lowest - value, value - limits.highest)
+
+
+def _gap_text(gaps: Rows, several_rooms: bool) -> str:
+    if not gaps:
+        return ""
+    longest = max(gaps, key=lambda row: row["gap_min"])
+    place = f" of {longest['room']}" if several_rooms else ""
+    more = f", and {counted(len(gaps) - 1, 'more gap')}" if len(gaps) > 1 else ""
+    return f"; no reading{place} for {number(round(longest['gap_min']))} min from {moment(longest['begins_utc'])}{more}"
+
+
+def of_verdicts(verdicts: list[str]) -> str:
+    """Say how many tests were made in the standard atmosphere, and how many were not or may not have been."""
+    counts = Counter(verdicts)
+    if not counts:
+        return "No test of this sheet needs an atmosphere."
+    if set(counts) == {"standard"}:
+        return f"The air was standard for {'all ' if len(verdicts) > 1 else ''}{counted(len(verdicts), 'test')}."
+    told = ", ".join(
+        f"{word} for {number(counts[name])}"
+        for name, word in (("standard", "standard"), ("off_standard", "off standard"), ("unproven", "unproven"))
+        if counts[name]
+    )
+    return f"Of {counted(len(verdicts), 'test')} the air was {told}."
+
+
+def _mean(values: list[float]) -> float:
+    return math.fsum(values) / len(values)

@@ -1,0 +1,131 @@
+"""Every record of a sheet as tables: its values, what became of it, the verdict on its air, its file and line."""
+
+import json
+import shlex
+from functools import cache
+from typing import Any, NamedTuple
+
+from pipelines.dictionary.declared import columns_of
+from pipelines.site import labels
+from pipelines.site.figures import Row
+from pipelines.site.reading import Published, Rows, distinct
+from pipelines.site.tables import Column
+from schemas.columns import quantity_of
+from schemas.records import STORED
+from schemas.records.record import values_of
+
+ADDRESS = Column("address", "File and line")
+FATE = Column("fate_told", "What became of it", long=True)
+AIR = Column("air_told", "Air at the test", long=True)
+
+FILE_COLUMNS = [
+    Column("file_name", "File"),
+    Column("record", "Records"),
+    Column("profile", "Export profile"),
+    Column("encoding", "Encoding"),
+    Column("changed_at_utc", "Last changed, UTC"),
+    Column("received_night", "First seen in the run"),
+    Column("file_hash", "SHA-256 of its bytes"),
+]
+
+_FATES = {"loaded": "counts", "repeated": "repeats another row", "held": "held: contradicts a record of its sheet"}
+
+
+class Kind(NamedTuple):
+    """The records of one kind: its heading, its table's columns and rows of cells."""
+
+    heading: str
+    columns: list[Column]
+    rows: list[dict[str, str]]
+
+
+def told(record: Row) -> Row:
+    """Return a record of the statement ``sheet_record`` with its values out of their JSON."""
+    return record | json.loads(record["said"])
+
+
+def that_count(records: Rows, kind: str) -> Rows:
+    """Return the records of a kind that count."""
+    return [row for row in records if row["kind"] == kind and row["fate"] == "loaded"]
+
+
+def by_kind(records: Rows, files: dict[str, Row]) -> list[Kind]:
+    """Return the tables of a sheet's records; ``files`` are rows of the statement ``sheet_file`` by their hash."""
+    return [_kind(kind, records, files) for kind in distinct(records, "kind")]
+
+
+def values_table(kind: str, records: Rows, first: str | None = None) -> tuple[list[Column], list[dict[str, str]]]:
+    """Return columns and cells of records' values; only columns that have any, ``first`` before all others."""
+    shown = [column for column in _value_columns(kind) if any(row[column.name] is not None for row in records)]
+    shown.sort(key=lambda column: column.name != first)
+    return shown, [{column.name: _text(row[column.name], column) for column in shown} for row in records]
+
+
+def files_of(published: Published, records: Rows) -> Rows:
+    """Return the files that records came from, and the files of what superseded them, by name."""
+    hashes = distinct(records, "file_hash")
+    later = [row["superseded_by"].rpartition(":")[0] for row in records if row["superseded_by"]]
+    found = [row for file_hash in dict.fromkeys([*hashes, *later]) for row in published.of("sheet_file", file_hash=file_hash)]
+    return sorted(found, key=lambda row: (row["file_name"], row["file_hash"]))  # fmt: skip
+
+
+def command(sheet_id: str) -> str:
+    """Return the command that shows a sheet's trace, with its number quoted for a shell where it must be."""
+    end_of_options = "-- " if sheet_id.startswith("-") else ""
+    return f"sheetlore trace {end_of_options}{shlex.quote(sheet_id)}"
+
+
+def _kind(kind: str, records: Rows, files: dict[str, Row]) -> Kind:
+    of_kind = [row for row in records if row["kind"] == kind]
+    columns, rows = values_table(kind, of_kind)
+    for record, cells in zip(of_kind, rows, strict=True):
+        cells["address"] = _address(files, record["file_hash"], record["line_number"])
+        cells["fate_told"] = _fate(record, files)
+        cells["air_told"] = _air(record)
+    extra = [FATE, AIR] if any(record["verdict"] for record in of_kind) else [FATE]
+    not_counting = sum(record["fate"] != "loaded" for record in of_kind)
+    rest = f", {labels.number(not_counting)} of them not counting" if not_counting else ""
+    heading = f"{labels.words(kind)}: {labels.counted(len(of_kind), 'record')}{rest}"
+    return Kind(heading, [ADDRESS, *columns, *extra], rows)
+
+
+def _address(files: dict[str, Row], file_hash: str, line: Any) -> str:
+    name = files[file_hash]["file_name"] if file_hash in files else f"file {file_hash[:12]}"
+    return f"{name}, line {line}"
+
+
+def _fate(record: Row, files: dict[str, Row]) -> str:
+    if record["fate"] != "superseded":
+        return _FATES[record["fate"]]
+    if not record["superseded_by"]:
+        return "superseded"
+    file_hash, _, line = record["superseded_by"].rpartition(":")
+    return f"superseded by {_address(files, file_hash, line)}"
+
+
+def _air(record: Row) -> str:
+    if record["verdict"] is None:
+        return labels.MISSING
+    verdict = record["verdict"].replace("_", " ")
+    return f"{verdict}: {record['reason']}" if record["reason"] else verdict
+
+
+def _text(value: Any, column: Column) -> str:
+    """Return a record's value as it was taken in: numbers with all their digits, times to the minute."""
+    if value is None:
+        return labels.MISSING
+    if isinstance(value, float):
+        return f"{value:.7g}"
+    return str(value)[:16] if column.name.endswith("_utc") else str(value)
+
+
+@cache
+def _value_columns(kind: str) -> list[Column]:
+    declared = columns_of(STORED[kind])
+    names = [name for name in values_of(STORED[kind]) if name != "sheet_id"]
+    columns = []
+    for name in names:
+        unit = (declared[name].metadata or {}).get("unit")
+        heading = labels.with_unit(labels.words(quantity_of(name, unit)), unit)
+        columns.append(Column(name, heading, number=unit not in (None, "UTC"), long=name == "note"))
+    return columns

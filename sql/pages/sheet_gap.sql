@@ -1,0 +1,57 @@
+-- Purpose: times without readings of the room, longer than allowed, around each sheet's tests; also of rooms that
+--     were never read. A gap that has no beginning or no end in the log counts from the required stay before the first
+--     test, or to the last one.
+-- Grain: One row per sheet, room and gap.
+-- Inputs: main.test_atmosphere, main.setting, records.climate
+WITH around AS (
+    SELECT
+        sheet_id,
+        room,
+        min(tested_at_utc - to_seconds(3600 * required_stay_h)) AS from_utc,
+        max(tested_at_utc) AS to_utc
+    FROM main.test_atmosphere
+    WHERE room IS NOT NULL AND tested_at_utc IS NOT NULL
+    GROUP BY sheet_id, room
+),
+
+silence AS (
+    SELECT
+        room,
+        lag(read_at_utc) OVER (PARTITION BY room ORDER BY read_at_utc) AS begins_utc,
+        read_at_utc AS ends_utc
+    FROM records.climate
+    WHERE fate = 'loaded'
+    UNION ALL
+    SELECT room, max(read_at_utc), NULL
+    FROM records.climate
+    WHERE fate = 'loaded'
+    GROUP BY room
+    UNION ALL
+    SELECT DISTINCT room, NULL::TIMESTAMP, NULL::TIMESTAMP
+    FROM around
+    ANTI JOIN records.climate AS climate ON around.room = climate.room AND climate.fate = 'loaded'
+),
+
+long_silence AS (
+    SELECT silence.*
+    FROM silence
+    CROSS JOIN main.setting AS setting
+    WHERE coalesce(minutes_between(silence.begins_utc, silence.ends_utc) > setting.longest_gap_min, TRUE)
+)
+
+SELECT
+    around.sheet_id,
+    around.room,
+    coalesce(silence.begins_utc, around.from_utc) AS begins_utc,
+    coalesce(silence.ends_utc, around.to_utc) AS ends_utc,
+    greatest(begins_utc, around.from_utc) AS drawn_from_utc,
+    least(ends_utc, around.to_utc) AS drawn_to_utc,
+    minutes_between(begins_utc, ends_utc) AS gap_min
+FROM around
+INNER JOIN long_silence AS silence
+    ON around.room = silence.room
+    AND coalesce(silence.begins_utc, around.from_utc) < around.to_utc
+    AND coalesce(silence.ends_utc, around.to_utc) > around.from_utc
+CROSS JOIN main.setting AS setting
+WHERE gap_min > setting.longest_gap_min
+ORDER BY around.sheet_id, around.room, begins_utc

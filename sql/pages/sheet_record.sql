@@ -1,0 +1,71 @@
+-- Purpose: every record of each sheet: its values as JSON, what became of it and the verdict on its air. The points of
+--     raw curves are left out; the page draws them.
+-- Grain: One row per record that bears a sheet number.
+-- Inputs: records.forming, records.pressing, records.drying, records.conditioning, records.basis_weight,
+--     records.moisture, records.thickness, records.tensile, records.tensile_curve, main.test_atmosphere
+WITH record AS (
+    SELECT
+        1 AS place, 'forming' AS kind, sheet_id, file_hash, line_number, fate, superseded_by, record_key,
+        to_json(record) AS said
+    FROM records.forming AS record
+    UNION ALL
+    SELECT
+        2 AS place, 'pressing' AS kind, sheet_id, file_hash, line_number, fate, superseded_by, record_key,
+        to_json(record) AS said
+    FROM records.pressing AS record
+    UNION ALL
+    SELECT
+        3 AS place, 'drying' AS kind, sheet_id, file_hash, line_number, fate, superseded_by, record_key,
+        to_json(record) AS said
+    FROM records.drying AS record
+    UNION ALL
+    SELECT
+        4 AS place, 'conditioning' AS kind, sheet_id, file_hash, line_number, fate, superseded_by, record_key,
+        to_json(record) AS said
+    FROM records.conditioning AS record
+    UNION ALL
+    SELECT
+        5 AS place, 'basis_weight' AS kind, sheet_id, file_hash, line_number, fate, superseded_by, record_key,
+        to_json(record) AS said
+    FROM records.basis_weight AS record
+    UNION ALL
+    SELECT
+        6 AS place, 'moisture' AS kind, sheet_id, file_hash, line_number, fate, superseded_by, record_key,
+        to_json(record) AS said
+    FROM records.moisture AS record
+    UNION ALL
+    SELECT
+        7 AS place, 'thickness' AS kind, sheet_id, file_hash, line_number, fate, superseded_by, record_key,
+        to_json(record) AS said
+    FROM records.thickness AS record
+    UNION ALL
+    SELECT
+        8 AS place, 'tensile' AS kind, sheet_id, file_hash, line_number, fate, superseded_by, record_key,
+        to_json(record) AS said
+    FROM records.tensile AS record
+    UNION ALL
+    SELECT
+        9 AS place, 'tensile_curve' AS kind, sheet_id, file_hash, line_number, fate, superseded_by, record_key,
+        to_json(record) AS said
+    FROM (SELECT * EXCLUDE (elongation_mm, force_n) FROM records.tensile_curve) AS record
+)
+
+SELECT
+    record.kind,
+    record.sheet_id,
+    record.file_hash,
+    record.line_number,
+    record.fate,
+    record.superseded_by,
+    record.said,
+    test.verdict,
+    test.reason,
+    test.admitted
+FROM record
+LEFT JOIN main.test_atmosphere AS test
+    ON record.file_hash = test.file_hash
+    AND record.line_number = test.line_number
+    AND record.sheet_id = test.sheet_id
+    AND record.kind = test.kind
+    AND record.fate = 'loaded'
+ORDER BY record.sheet_id, record.place, record.record_key, record.file_hash, record.line_number
