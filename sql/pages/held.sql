@@ -3,6 +3,7 @@
 -- Grain: One row per file, rule and column; whole files apart from lines.
 -- Inputs: main.held_row, main.export_file
 SELECT
+    file.file_hash,
     file.file_name,
     file.received_night,
     held.line_number IS NULL AS whole_file,

@@ -1,0 +1,24 @@
+"""The chart of the start page. Texts that begin with ``@`` are put in by the page."""
+
+from typing import Any
+
+import altair as alt
+
+from pipelines.site import theme
+
+
+def runs() -> dict[str, Any]:
+    """A count of the runs over time: what the warehouse had after each, until the next."""
+    base = alt.Chart(alt.NamedData("nights")).encode(
+        x=alt.X("began_at_utc:T", title="Run began, UTC", scale=alt.Scale(type="utc")),
+        y=alt.Y("@field:Q", axis=alt.Axis(title="@title", tickMinStep=1, format="~s")),
+    )
+    line = base.mark_line(interpolate="step-after", color=theme.SOFT, strokeWidth=1.5)
+    points = base.mark_point(filled=True, color=theme.SERIES[0], size=34).encode(
+        tooltip=[alt.Tooltip("night:N", title="Run"), alt.Tooltip("@field:Q", title="@title", format=",")]
+    )
+    return theme.finished(alt.layer(line, points), height=150)
+
+
+ALL = {"start-runs": runs}
+"""The charts by the name that figures call them."""

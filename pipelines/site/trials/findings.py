@@ -1,0 +1,19 @@
+"""What the index of trials says first, in words."""
+
+from typing import Any
+
+from pipelines.site.labels import counted, number
+
+
+def of_trials(trials: list[dict[str, Any]]) -> str:
+    """Say how many trials there are, and how much of them was tested."""
+    if not trials:
+        return "No forming log names a trial yet."
+    sheets = sum(row["n_sheets"] for row in trials)
+    tested = sum(row["n_tested"] for row in trials)
+    points = sum(row["n_points"] for row in trials)
+    of_sheets = "all with" if tested == sheets else f"{number(tested)} of them with"
+    return (
+        f"{counted(len(trials), 'trial')} of {counted(points, 'trial point')} and {counted(sheets, 'sheet')}, "
+        f"{of_sheets} tensile tests that count."
+    )
