@@ -7,10 +7,12 @@ from pathlib import Path
 from pipelines.site import charts, links
 from pipelines.site.reading import read
 from pipelines.site.sheets import page as sheets
+from pipelines.site.start import page as start
 from pipelines.site.trial import page as trial
+from pipelines.site.trials import page as trials
 from pipelines.site.writing import Folder
 
-ASSETS = ("style.css", "age.js", "draw.js", "tables.js", "sheets-rows.js", "sheets.js")
+ASSETS = ("style.css", "age.js", "draw.js", "tables.js", "filter.js", "sheets-rows.js", "sheets.js")
 
 
 def build(snapshot: Path, root: Path, checked_at_utc: datetime) -> Folder:
@@ -18,6 +20,8 @@ def build(snapshot: Path, root: Path, checked_at_utc: datetime) -> Folder:
     folder = Folder(root)
     published = read(snapshot)
     _write_assets(folder)
+    folder.write(links.START, start.page(published))
+    folder.write(links.TRIALS, trials.page(published))
     for row in published.all("trial"):
         folder.write(links.trial_page(row["trial"]), trial.page(published, row))
     folder.write(links.SHEETS, sheets.page(published))
