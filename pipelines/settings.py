@@ -204,6 +204,7 @@ class PublishingSection(_Section):
     """What is published."""
 
     snapshots_kept: int = Field(14, ge=1)
+    page: bool = True
 
 
 class Settings(_Section):
@@ -310,6 +311,11 @@ class Laboratory:
     def published(self) -> Path:
         """What readers open: the snapshots."""
         return self.root / "published"
+
+    @property
+    def site(self) -> Path:
+        """The web page."""
+        return self.published / "site"
 
     @property
     def lock_file(self) -> Path:

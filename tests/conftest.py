@@ -91,7 +91,9 @@ class SmallLaboratory(Laboratory):
         super().__init__(root)
         for folder in (self.inbox, self.exports):
             folder.mkdir(parents=True)
-        self.settings_file.write_text("[intake]\nquiet_seconds = 0\n", encoding="utf-8")
+        self.settings_file.write_text(
+            "[intake]\nquiet_seconds = 0\n[publishing]\npage = false\n", encoding="utf-8"
+        )
         (self.exports / "small-thickness.toml").write_text(THICKNESS_PROFILE, encoding="utf-8")
         (self.exports / "small-forming.toml").write_text(FORMING_PROFILE, encoding="utf-8")
 

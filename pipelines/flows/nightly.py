@@ -46,12 +46,14 @@ def _task(step: Any) -> Any:
 collect, take, settle, reduce = (
     _task(step) for step in (steps.collect, steps.take, steps.settle, steps.reduce)
 )
-build, check, publish = (_task(step) for step in (steps.build, steps.check, steps.publish))
+build, check, publish, show = (
+    _task(step) for step in (steps.build, steps.check, steps.publish, steps.show)
+)
 
 
 @flow(name="nightly", flow_run_name="{lab}", persist_result=False, validate_parameters=False)
 def nightly(lab: str) -> steps.Report:
-    """Take in, settle, build, check and publish for the laboratory in the folder ``lab``.
+    """Take in, settle, build, check, publish and show for the laboratory in the folder ``lab``.
 
     Raises AnotherRunActiveError when another run works on it, SheetloreError when the run fails; the warehouse
     and the snapshots are then as they were.
@@ -69,6 +71,7 @@ def nightly(lab: str) -> steps.Report:
                 check(night)
                 publish(night)
             report = steps.report(night, collected)
+            show(night)
         finally:
             steps.clear(night)
     create_markdown_artifact(

@@ -466,6 +466,38 @@ def _stand_in_latest(laboratory: Laboratory, snapshot: Path) -> None:
         log.warning("%s; the next night tries again", remark)
 
 
+def show(night: Night) -> None:
+    """Bring the web page up to date, unless the settings want none."""
+    if night.laboratory.settings().publishing.page:
+        write_page(night.laboratory, anew=False)
+
+
+def write_page(laboratory: Laboratory, *, anew: bool) -> tuple[int, int]:
+    """Make the web page of the newest snapshot and return how many files were written and how many stayed as they were.
+
+    Unless ``anew``, a page that was made from this snapshot is only told when the snapshot was last checked.
+    Raises SheetloreError when there is no snapshot yet or the page cannot be written.
+    """
+    from pipelines.site import building as site  # its charts' library takes a while to import
+    from pipelines.site.writing import Folder
+
+    snapshot = publishing.latest_snapshot(laboratory.published)
+    checked = publishing.checked_at_utc(laboratory.published)
+    folder = Folder(laboratory.site)
+    try:
+        if not anew and site.is_of(laboratory.site, snapshot):
+            site.tell_age(folder, snapshot, checked)
+        else:
+            site.build(snapshot, folder, checked)
+            log.info("Page: %d files written, %d as they were", folder.written, folder.unchanged)
+    except OSError as error:
+        raise SheetloreError(
+            f"The web page could not be written: {error}",
+            f"The snapshot is published; the next night, or sheetlore page --lab {laboratory.root}, tries again.",
+        ) from error
+    return folder.written, folder.unchanged
+
+
 def report(night: Night, collected: Collected) -> Report:
     """Return how the night ended; where nothing had changed, the snapshot that stands is told of."""
     laboratory = night.laboratory
@@ -493,6 +525,8 @@ def run(laboratory: Laboratory) -> Report:
                 build(night)
                 check(night)
                 publish(night)
-            return report(night, collected)
+            ended = report(night, collected)
+            show(night)
+            return ended
         finally:
             clear(night)

@@ -1,10 +1,11 @@
 """Building the site from a published snapshot."""
 
+import json
 from datetime import datetime
 from importlib.resources import files
 from pathlib import Path
 
-from pipelines.site import charts, links
+from pipelines.site import charts, dictionary, links
 from pipelines.site.reading import read
 from pipelines.site.sheets import page as sheets
 from pipelines.site.start import page as start
@@ -12,12 +13,15 @@ from pipelines.site.trial import page as trial
 from pipelines.site.trials import page as trials
 from pipelines.site.writing import Folder
 
-ASSETS = ("style.css", "age.js", "draw.js", "tables.js", "filter.js", "sheets-rows.js", "sheets.js")
+ASSETS = ("style.css", "age.js", "draw.js", "tables.js", "filter.js", "sheets-rows.js", "sheets.js", "dictionary.js")
+NIGHT = "assets/night.js"
 
 
-def build(snapshot: Path, root: Path, checked_at_utc: datetime) -> Folder:
-    """Bring the site in the folder ``root`` up to date with a snapshot; returns what was written, left and removed."""
-    folder = Folder(root)
+def build(snapshot: Path, folder: Folder, checked_at_utc: datetime) -> None:
+    """Bring a site's folder up to date with a snapshot; the folder counts what was written, left and removed.
+
+    ``checked_at_utc`` is when the snapshot was last known to have all that the inbox has.
+    """
     published = read(snapshot)
     _write_assets(folder)
     folder.write(links.START, start.page(published))
@@ -26,16 +30,25 @@ def build(snapshot: Path, root: Path, checked_at_utc: datetime) -> Folder:
         folder.write(links.trial_page(row["trial"]), trial.page(published, row))
     folder.write(links.SHEETS, sheets.page(published))
     folder.write(sheets.DATA, sheets.data(published))
-    write_age(folder, checked_at_utc)
+    folder.write(links.TABLES, dictionary.page(published))
+    folder.keep(NIGHT)
     folder.tidy()
-    return folder
+    tell_age(folder, snapshot, checked_at_utc)  # last: it says that all else is there
 
 
-def write_age(folder: Folder, checked_at_utc: datetime) -> None:
-    """Write the one small script that tells the pages when they were last checked; all else stays as it is."""
-    folder.write(
-        "assets/night.js", f'window.sheetloreNight("{checked_at_utc.isoformat(timespec="seconds")}Z");\n'
-    )
+def tell_age(folder: Folder, snapshot: Path, checked_at_utc: datetime) -> None:
+    """Write the small script that tells the pages what they were made from and when that was last checked."""
+    told = {"snapshot": snapshot.name, "checked_at_utc": checked_at_utc.isoformat(timespec="seconds") + "Z"}
+    folder.write(NIGHT, f"window.sheetloreNight(\n{json.dumps(told)}\n);\n")
+
+
+def is_of(root: Path, snapshot: Path) -> bool:
+    """Return whether the site in the folder ``root`` was made from this snapshot."""
+    try:
+        told = json.loads((root / NIGHT).read_text(encoding="utf-8").splitlines()[1])
+    except (OSError, ValueError, IndexError):
+        return False
+    return bool(told["snapshot"] == snapshot.name)
 
 
 def _write_assets(folder: Folder) -> None:

@@ -22,12 +22,14 @@ def script() -> str:
 
 def libraries_stamp() -> str:
     """Return the first line of the script with Vega, Vega-Lite and Vega-Embed: the versions it was made from."""
-    versions = f"vega {vl_convert.get_vega_version()}, vega-lite {vl_convert.get_vegalite_versions()[-1]}"
-    return f"/* {versions}, vega-embed {vl_convert.get_vega_embed_version()}, of vl-convert {version('vl-convert-python')} */"
+    vega, embed = vl_convert.get_vega_version(), vl_convert.get_vega_embed_version()
+    lite, convert = vl_convert.get_vegalite_versions()[-1], version("vl-convert-python")
+    return f"/* vega {vega}, vega-lite {lite}, vega-embed {embed}, as vl-convert {convert} ships them */"
 
 
 @cache
 def libraries() -> str:
     """Return Vega, Vega-Lite and Vega-Embed as vl-convert ships them, as a script that works from a file share."""
+    bundle = vl_convert.javascript_bundle()  # type: ignore[call-arg]  # its stub asks for a snippet
     # Within a function the names of the bundle are its own; it sets window.vegaEmbed.
-    return f"{libraries_stamp()}\n(function () {{\n{vl_convert.javascript_bundle(None)}\n}})();\n"
+    return f"{libraries_stamp()}\n(function () {{\n{bundle}\n}})();\n"

@@ -152,6 +152,12 @@ def summary(snapshot: Path) -> tuple[dict[str, Any], list[str]]:
     return night, [sentence for (sentence,) in overdrawn]
 
 
+def checked_at_utc(published: Path) -> datetime:
+    """Return when the snapshot that the pointer names was last known to have all that the inbox has."""
+    pointer = json.loads((published / POINTER).read_text(encoding="utf-8"))
+    return datetime.fromisoformat(pointer["checked_at_utc"])
+
+
 def latest_snapshot(published: Path) -> Path:
     """Return the snapshot that readers should open; raises SheetloreError when there is none yet."""
     try:

@@ -22,6 +22,9 @@ admitted = ["standard", "off_standard", "unproven"]
 
 [intake]
 quiet_seconds = 0
+
+[publishing]
+page = false
 """
 WRITTEN = datetime(2026, 9, 10, tzinfo=UTC)
 SHEETS = ("A-1", "A-2", "B-1")

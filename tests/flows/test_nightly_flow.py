@@ -21,7 +21,7 @@ from pipelines.warehouse.publishing import latest_snapshot
 
 pytestmark = pytest.mark.prefect
 
-TASKS = ["collect", "take", "settle", "reduce", "build", "check", "publish"]
+TASKS = ["collect", "take", "settle", "reduce", "build", "check", "publish", "show"]
 
 FAULTY_NIGHTS = """
 import sys

@@ -5,8 +5,11 @@ import subprocess
 
 import pytest
 
+from pipelines.errors import SheetloreError
 from pipelines.flows import steps
 from pipelines.settings import Laboratory
+from pipelines.site import building
+from pipelines.site.writing import Folder
 from pipelines.warehouse import publishing
 from pipelines.warehouse.connection import reading
 
@@ -15,8 +18,8 @@ STEPS = ("collect", "take", "settle", "reduce", "build", "check", "publish")
 
 def contents(laboratory):
     """Return what readers and the next night would find, byte by byte."""
-    paths = [laboratory.warehouse, *sorted(laboratory.published.iterdir())]
-    return {path.name: path.read_bytes() for path in paths}
+    paths = [laboratory.warehouse, *sorted(laboratory.published.rglob("*"))]
+    return {str(path.relative_to(laboratory.root)): path.read_bytes() for path in paths if path.is_file()}
 
 
 def fail(*_args, **_keywords):
@@ -40,7 +43,7 @@ def test_a_night_that_fails_in_a_step_leaves_all_as_it_was(small, monkeypatch, s
 
 def test_a_night_that_fails_between_snapshot_and_pointer_leaves_readers_where_they_were(small, monkeypatch):
     """With a single snapshot kept, the old one must outlive the moment in which the pointer leaves it."""
-    small.settings_file.write_text("[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\n")
+    small.settings_file.write_text("[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\npage = false\n")
     small.readings("first.csv", "S1,1,100,AB")
     first = steps.run(small).snapshot
     small.readings("second.csv", "S1,2,101,AB")
@@ -95,17 +98,19 @@ def test_what_a_killed_night_left_is_cleared(demo_copy):
     assert not any(path.exists() for path in left)
 
 
-def test_an_idle_night_says_so_and_only_the_pointer_tells_that_it_was_there(demo_copy):
-    pointer = demo_copy.published / publishing.POINTER
+def test_an_idle_night_says_so_and_only_the_pointer_and_the_age_of_the_page_tell_that_it_was_there(demo_copy):
+    pointer, age = demo_copy.published / publishing.POINTER, demo_copy.site / "assets" / "night.js"
     before, told = contents(demo_copy), json.loads(pointer.read_text())
     report = steps.run(demo_copy)
     after = contents(demo_copy)
     assert not report.changed
     assert (report.night["files_read"], report.night["rows_read"]) == (0, 0)
     assert report.night["rows_loaded"] > 0
-    now = json.loads(after.pop(pointer.name))
-    del before[pointer.name]
+    now = json.loads(after.pop(str(pointer.relative_to(demo_copy.root))))
+    page_told = after.pop(str(age.relative_to(demo_copy.root))).decode()
+    del before[str(pointer.relative_to(demo_copy.root))], before[str(age.relative_to(demo_copy.root))]
     assert after == before
+    assert now["checked_at_utc"] in page_told
     assert now["snapshot"] == told["snapshot"] == report.snapshot.name
     assert now["checked_at_utc"] >= told["checked_at_utc"]
 
@@ -137,3 +142,35 @@ def test_a_night_does_not_reach_into_the_folder_it_is_run_from(process, small, t
     ended: subprocess.CompletedProcess[str] = process("nightly", "--direct", "--lab", "../small")
     assert ended.returncode == 0, ended.stderr
     assert list((tmp_path / "elsewhere").iterdir()) == []
+
+
+def test_a_page_that_was_not_finished_is_made_by_the_next_night_though_nothing_is_new(demo_copy, monkeypatch):
+    demo_copy.settings_file.write_text(demo_copy.settings_file.read_text() + "\n[intake]\nquiet_seconds = 0\n")
+    (demo_copy.inbox / "unknown.csv").write_text("what is this?\n")
+    with monkeypatch.context() as patch:
+        patch.setattr(Folder, "tidy", fail)
+        with pytest.raises(RuntimeError, match="made up"):
+            steps.run(demo_copy)
+    snapshot = publishing.latest_snapshot(demo_copy.published)
+    assert not building.is_of(demo_copy.site, snapshot)
+    assert not steps.run(demo_copy).changed
+    assert building.is_of(demo_copy.site, snapshot)
+
+
+def test_a_page_that_cannot_be_written_is_told_and_the_snapshot_stands(small, monkeypatch):
+    small.settings_file.write_text("[intake]\nquiet_seconds = 0\n")
+    small.readings("first.csv", "S1,1,100,AB")
+    small.published.mkdir()
+    small.site.write_text("a file where the page's folder should be")
+    with pytest.raises(SheetloreError, match="The web page could not be written"):
+        steps.run(small)
+    assert publishing.has_snapshot(small.published)
+    small.site.unlink()
+    assert not steps.run(small).changed
+    assert building.is_of(small.site, publishing.latest_snapshot(small.published))
+
+
+def test_a_laboratory_may_want_no_page(small):
+    small.readings("first.csv", "S1,1,100,AB")
+    steps.run(small)
+    assert not small.site.exists()

@@ -38,8 +38,8 @@ def response() -> dict[str, Any]:
             x="minimum_jet_to_wire_ratio:Q",
             tooltip=[
                 alt.Tooltip("minimum_jet_to_wire_ratio:Q", title="Fitted minimum at", format=".3f"),
-                alt.Tooltip("minimum_low:Q", title="from (95 %)", format=".3f"),
-                alt.Tooltip("minimum_high:Q", title="to (95 %)", format=".3f"),
+                alt.Tooltip("minimum_jet_to_wire_ratio_low:Q", title="from (95 %)", format=".3f"),
+                alt.Tooltip("minimum_jet_to_wire_ratio_high:Q", title="to (95 %)", format=".3f"),
             ],
         )
     )

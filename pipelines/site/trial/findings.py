@@ -3,7 +3,7 @@
 from collections import Counter
 from typing import Any
 
-from pipelines.site.labels import counted, number, unit_text, with_unit, words
+from pipelines.site.labels import MISSING, counted, number, unit_text, with_unit, words
 
 Rows = list[dict[str, Any]]
 
@@ -14,13 +14,22 @@ def of_response(name: str, response: dict[str, Any] | None, ratios: Rows) -> str
     if not ratios:
         return f"{what} was measured on no sheet"
     if response is not None and response["outcome"] == "minimum":
-        low, high = response["minimum_low"], response["minimum_high"]
-        interval = f" (95 %: {number(low, 3)} to {number(high, 3)})" if None not in (low, high) else ""
+        interval = f" (95 %: {of_minimum(response)})"
         return (
             f"{what} is lowest, {number(response['md_cd_ratio_at_minimum'], 3)}, at a jet-to-wire ratio of "
             f"{number(response['minimum_jet_to_wire_ratio'], 3)}{interval}"
         )
     return f"{what} {_spans(ratios)}; no minimum is told"
+
+
+def of_minimum(response: dict[str, Any]) -> str:
+    """Say between which ratios the minimum lies; an end beyond the ratios tried is not known."""
+    low, high = response["minimum_jet_to_wire_ratio_low"], response["minimum_jet_to_wire_ratio_high"]
+    if response["outcome"] != "minimum":
+        return MISSING
+    return f"{'below the lowest tried' if low is None else number(low, 3)} to " + (
+        "above the highest tried" if high is None else number(high, 3)
+    )
 
 
 def of_density(name: str, unit: str | None, values: Rows) -> str:

@@ -68,7 +68,12 @@ def page(published: Published, trial: Row) -> str:
             "layer", ("trial_point", "layer_no", *_LAYER_SHOWN), long=("furnish_composition",)
         ),
         layers=[cells(row) for row in layers],
-        responses=[row for row in responses if row["property"] in properties],
+        response_columns=_RESPONSE_COLUMNS,
+        responses=[
+            cells(row) | {"property": labels.words(row["property"]), "interval": findings.of_minimum(row)}
+            for row in responses
+            if row["property"] in properties
+        ],
         admitted=published.all("setting")[0]["admitted_verdicts"],
     )
 
@@ -82,7 +87,13 @@ _MEAN = (
 )  # fmt: skip
 _PIECE = ("trial_point", "sheet_id", "direction", "specimen_no", "in_means", "left_out_because", "place")
 _CURVE = ("property", "jet_to_wire_ratio", "md_cd_ratio", "band_low", "band_high")
-_RESPONSE = ("property", "outcome", "minimum_jet_to_wire_ratio", "minimum_low", "minimum_high")
+_RESPONSE = (
+    "property",
+    "outcome",
+    "minimum_jet_to_wire_ratio",
+    "minimum_jet_to_wire_ratio_low",
+    "minimum_jet_to_wire_ratio_high",
+)
 _LAYER = ("trial_point", "layer_no", "furnish", "oven_dry_mass_g", "place")
 _LAYER_SHOWN = (
     "furnish", "furnish_composition", "oven_dry_mass_g", "jet_to_wire_ratio", "consistency_pct", "stock_volume_l",
@@ -111,6 +122,19 @@ _MEAN_COLUMNS = [
     Column("n_sheets", "Sheets", number=True),
     Column("n_readings", "Readings", number=True),
     Column("n_left_out", "Left out", number=True),
+]
+
+
+_RESPONSE_COLUMNS = [
+    Column("property", "Property"),
+    Column("n_sheets", "Sheets", number=True),
+    Column("n_ratios", "Ratios", number=True),
+    Column("md_cd_ratio_at_minimum", "Lowest MD/CD", number=True),
+    Column("minimum_jet_to_wire_ratio", "at a ratio of", number=True),
+    Column("interval", "95 % interval of the ratio"),
+    Column("residual_s", "Residual s of ln(MD/CD)", number=True),
+    Column("lack_of_fit_p", "p of lack of fit", number=True),
+    Column("reason", "Remark", long=True),
 ]
 
 

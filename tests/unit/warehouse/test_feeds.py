@@ -22,7 +22,7 @@ from pipelines.warehouse.connection import reading, working
 from schemas.marts import MARTS
 from schemas.records.record import grain_of
 
-ONE_KEPT = "[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\n"
+ONE_KEPT = "[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\npage = false\n"
 
 
 def pointer_of(laboratory):
