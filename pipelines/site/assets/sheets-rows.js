@@ -92,8 +92,8 @@ window.sheetloreRows = (function () {
   function numberText(value, whole = true) {
     if (value === 0) return "0";
     const places = whole ? 0 : Math.max(0, 3 - Math.floor(Math.log10(Math.abs(value))));
-    const [whole, rest] = Math.abs(value).toFixed(Math.min(places, 100)).split(".");
-    const spaced = whole.length > 4 ? whole.replace(/\B(?=(\d{3})+$)/g, "\u202f") : whole;
+    const [units, rest] = Math.abs(value).toFixed(Math.min(places, 100)).split(".");
+    const spaced = units.length > 4 ? units.replace(/\B(?=(\d{3})+$)/g, "\u202f") : units;
     return (value < 0 ? "−" : "") + spaced + (rest ? `.${rest}` : "");
   }
 

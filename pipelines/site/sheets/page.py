@@ -19,8 +19,8 @@ DATA = "assets/sheets-data.js"
 """Where the script with the rows stands in the site's folder."""
 
 _OF_MART = (
-    "sheet_id", "trial", "trial_point", "formed_at_utc", "furnishes", "n_layers", "wire_speed_m_min",
-    "jet_to_wire_ratio", "highest_line_load_kn_m", "drying_restraints", "target_grammage_g_m2", "grammage_g_m2",
+    "sheet_id", "trial", "trial_point", "formed_at_utc", "n_layers", "wire_speed_m_min",
+    "jet_to_wire_ratio", "highest_line_load_kn_m", "target_grammage_g_m2", "grammage_g_m2",
     "moisture_pct", "thickness_um", "apparent_density_kg_m3", "tensile_index_md_nm_g", "tensile_index_cd_nm_g",
     "tensile_index_md_cd_ratio", "stretch_md_pct", "stretch_cd_pct", "stretch_md_cd_ratio", "tea_index_md_j_g",
     "tea_index_cd_j_g", "tea_index_md_cd_ratio", "tensile_stiffness_index_md_knm_g",
@@ -55,10 +55,11 @@ def data(published: Published) -> str:
 
 def _columns() -> list[Column]:
     return [
-        *headed("sheet", _OF_MART, long=("furnishes",)),
+        *headed("sheet", _OF_MART),
         Column("n_pieces", "Test pieces", number=True),
         Column("n_left_out", "Left out", number=True),
         Column("remarks", "Remarks", long=True),
+        *headed("sheet", ("furnishes", "drying_restraints"), long=("furnishes",)),
     ]
 
 
