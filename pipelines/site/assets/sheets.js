@@ -70,7 +70,7 @@
     return made;
   }
 
-  const classOf = ({ kind, long }) => (kind === "number" ? "number" : long ? "long" : "");
+  const classOf = ({ kind, long }) => (long ? "long" : kind);
 
   // Filters and sorts anew, and shows what comes of it; ``change`` is what differs in the view.
   function show(change) {
