@@ -13,6 +13,7 @@ SERIES = tuple(f"var(--series-{place})" for place in range(1, 7))
 SHAPES = ("circle", "square", "triangle-up", "diamond", "cross", "triangle-down")
 DIRECTIONS = ("MD", "CD", "GM", "MD/CD")
 PALE = 0.15
+HEIGHT = 280
 
 CONFIG: dict[str, Any] = {
     "aria": False,
@@ -26,6 +27,8 @@ CONFIG: dict[str, Any] = {
         "labelColor": INK,
         "labelFontSize": 12,
         "labelLimit": 170,
+        "labelOverlap": "greedy",
+        "labelSeparation": 8,
         "tickColor": SOFT,
         "titleColor": INK,
         "titleFontSize": 13,
@@ -89,13 +92,19 @@ def brushes(data: str, **where: list[str]) -> dict[str, Any]:
     return {"brushes": {"data": data, "where": where}}
 
 
-def finished(
-    chart: Any, height: int | dict[str, Any] = 280, usermeta: dict[str, Any] | None = None
-) -> dict[str, Any]:
+def lines(data: str, field: str, step: int) -> dict[str, Any]:
+    """Return what tells the page's script how high a chart is: ``step`` pixels for each different value of a field."""
+    return {"lines": {"data": data, "field": field, "step": step}}
+
+
+def finished(chart: Any, usermeta: dict[str, Any] | None = None, height: int = HEIGHT) -> dict[str, Any]:
     """Return a chart as Vega-Lite, as wide as the column it stands in, with the common look.
 
-    ``height`` is in pixels, or a step for each line of the chart such as ``{"step": 20}``.
+    ``height`` is in pixels; ``usermeta`` is what brushes and lines return, for the page's script.
     """
-    spec: dict[str, Any] = chart.properties(width="container").to_dict()
-    spec |= {"height": height, "config": CONFIG, "autosize": {"type": "fit-x", "contains": "padding"}}
-    return spec | {"usermeta": usermeta} if usermeta else spec
+    spec: dict[str, Any] = chart.properties(width="container", height=height).to_dict()
+    return spec | {
+        "config": CONFIG,
+        "autosize": {"type": "fit-x", "contains": "padding"},
+        "usermeta": usermeta or {},
+    }

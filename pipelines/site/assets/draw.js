@@ -48,6 +48,11 @@
     const spec = filled(window.sheetloreCharts[figure.chart], variant.put);
     spec.datasets = Object.fromEntries(
       [...namesOfData(spec)].map((name) => [name, shown(data[name] || [])]));
+    const lines = spec.usermeta.lines;
+    if (lines) {
+      const count = new Set(spec.datasets[lines.data].map((row) => row[lines.field])).size;
+      spec.height = Math.max(1, count) * lines.step;
+    }
     const chart = place.querySelector(".chart");
     // logLevel 1: errors only; that nothing is drawn of empty data needs no warning
     const { view } = await vegaEmbed(chart, spec, {

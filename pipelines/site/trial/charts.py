@@ -60,7 +60,7 @@ def response() -> dict[str, Any]:
     )
     chart = alt.layer(band, line, minimum, sheets).add_params(theme.chosen())
     brushes = theme.brushes("values", property=["@property"], direction=["MD/CD"])
-    return theme.finished(chart, usermeta=brushes)
+    return theme.finished(chart, brushes)
 
 
 def density() -> dict[str, Any]:
@@ -94,7 +94,7 @@ def density() -> dict[str, Any]:
     )
     chart = alt.layer(intervals, sheets).add_params(theme.chosen())
     brushes = theme.brushes("values", property=["@property"], direction=["MD", "CD"])
-    return theme.finished(chart, usermeta=brushes)
+    return theme.finished(chart, brushes)
 
 
 def points() -> dict[str, Any]:
@@ -138,7 +138,7 @@ def points() -> dict[str, Any]:
         ],
     )
     chart = alt.layer(sheets, intervals, marks).add_params(theme.chosen())
-    return theme.finished(chart, height={"step": 40, "for": "position"})
+    return theme.finished(chart, theme.lines("points", "trial_point", 44))
 
 
 def strips() -> dict[str, Any]:
@@ -171,7 +171,7 @@ def strips() -> dict[str, Any]:
         .encode(color=theme.direction_color())
     )
     chart = alt.layer(counted, left_out).add_params(theme.chosen())
-    return theme.finished(chart, height={"step": 20})
+    return theme.finished(chart, theme.lines("pieces", "sheet_id", 20))
 
 
 def layers() -> dict[str, Any]:
@@ -192,7 +192,7 @@ def layers() -> dict[str, Any]:
             ],
         )
     )
-    return theme.finished(bars, height={"step": 26})
+    return theme.finished(bars, theme.lines("layers", "trial_point", 30))
 
 
 ALL = {

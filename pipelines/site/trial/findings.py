@@ -73,7 +73,7 @@ def _overlap(best: dict[str, Any], rows: Rows) -> str:
     ]
     if not unsure:
         return "its interval clear of all others"
-    return f"its interval not clear of {counted(len(unsure), 'other')}"
+    return f"its interval overlaps {counted(len(unsure), 'other')}"
 
 
 def of_strips(pieces: Rows, sheets: int) -> str:
@@ -82,10 +82,11 @@ def of_strips(pieces: Rows, sheets: int) -> str:
     left_out = Counter(row["left_out_because"] for row in pieces if not row["in_means"])
     if not left_out:
         return f"{text}; all count in means"
-    reasons = ", ".join(
-        f"{count} {reason or 'without a stated reason'}" for reason, count in left_out.most_common(4)
-    )
-    return f"{text}; the {counted(left_out.total(), 'hollow one')} not in means: {reasons}"
+    most = left_out.most_common(3)
+    reasons = [f"{count} {(reason or 'for no stated reason').replace('_', ' ')}" for reason, count in most]
+    if others := left_out.total() - sum(count for _, count in most):
+        reasons.append(f"{others} for other reasons")
+    return f"{text}; {counted(left_out.total(), 'hollow one')} not in means: {', '.join(reasons)}"
 
 
 def of_layers(layers: Rows) -> str:

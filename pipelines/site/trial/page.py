@@ -11,6 +11,9 @@ from schemas.marts.quantities import TENSILE
 STRIPS_AT_MOST = 80
 """Sheets in the chart of every test piece; a trial of more shows its last ones."""
 
+_PROPERTIES = sorted((quantity.name for quantity in TENSILE), key=lambda name: name != "tensile_index")
+"""The properties that a reader may choose, the one shown first at the head."""
+
 _PIECE_FIELD = {quantity.name: quantity.column_name() for quantity in TENSILE}
 
 
@@ -25,9 +28,8 @@ def page(published: Published, trial: Row) -> str:
     layers, responses = of("trial_layer"), of("trial_response")
     last = {row["sheet_id"] for row in sheets[-STRIPS_AT_MOST:]}
     drawn_pieces = [row for row in pieces if row["sheet_id"] in last]
-    properties = [
-        quantity.name for quantity in TENSILE if any(row["property"] == quantity.name for row in values)
-    ]
+    measured = {row["property"] for row in values}
+    properties = [name for name in _PROPERTIES if name in measured]
     figures = _figures(properties, values, means, drawn_pieces, responses, sheets)
     if any(row["layer_no"] > 1 for row in layers):
         mass = labels.column_label("layer", "oven_dry_mass_g")
