@@ -92,6 +92,8 @@ thinned AS (
 SELECT
     sheet_id,
     room,
+    from_utc,
+    to_utc,
     epoch_ms(from_utc) AS from_ms,
     string_agg(round(minutes_between(from_utc, read_at_utc), 1), ' ' ORDER BY read_at_utc) AS minutes,
     string_agg(round(temperature_c, 2), ' ' ORDER BY read_at_utc) AS temperatures_c,
@@ -101,5 +103,5 @@ SELECT
     arg_max(relative_humidity_pct, abs(relative_humidity_pct - middle_humidity_pct)) AS farthest_humidity_pct,
     arg_max(humidity_at_utc, abs(relative_humidity_pct - middle_humidity_pct)) AS farthest_humidity_at_utc
 FROM thinned
-GROUP BY sheet_id, room, from_utc, run
+GROUP BY sheet_id, room, from_utc, to_utc, run
 ORDER BY sheet_id, room, run

@@ -42,6 +42,8 @@ long_silence AS (
 SELECT
     around.sheet_id,
     around.room,
+    around.from_utc,
+    around.to_utc,
     coalesce(silence.begins_utc, around.from_utc) AS begins_utc,
     coalesce(silence.ends_utc, around.to_utc) AS ends_utc,
     greatest(begins_utc, around.from_utc) AS drawn_from_utc,

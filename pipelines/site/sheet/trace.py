@@ -5,7 +5,7 @@ import shlex
 from functools import cache
 from typing import Any, NamedTuple
 
-from pipelines.dictionary.declared import columns_of
+from pipelines.dictionary.declared import columns_of, sql_type
 from pipelines.site import labels
 from pipelines.site.figures import Row
 from pipelines.site.reading import Published, Rows, distinct
@@ -121,10 +121,12 @@ def _text(value: Any, column: Column) -> str:
 
 @cache
 def _value_columns(kind: str) -> list[Column]:
+    """Return the columns of a kind's own values; a raw curve's points are drawn, not listed."""
     declared = columns_of(STORED[kind])
-    names = [name for name in values_of(STORED[kind]) if name != "sheet_id"]
     columns = []
-    for name in names:
+    for name in values_of(STORED[kind]):
+        if name == "sheet_id" or sql_type(declared[name]).endswith("[]"):
+            continue
         unit = (declared[name].metadata or {}).get("unit")
         heading = labels.with_unit(labels.words(quantity_of(name, unit)), unit)
         columns.append(Column(name, heading, number=unit not in (None, "UTC"), long=name == "note"))
