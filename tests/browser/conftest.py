@@ -15,6 +15,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from pipelines.site import building
+from pipelines.site.writing import Folder
 
 ARGUMENTS = (
     "--no-sandbox",
@@ -46,7 +47,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def demo_site(demo_night, tmp_path_factory) -> Path:
     """The site of the demo laboratory after its first night; tests only read it."""
     root = tmp_path_factory.mktemp("demo-site") / "site"
-    building.build(demo_night.snapshot, root, CHECKED_AT)
+    building.build(demo_night.snapshot, Folder(root), CHECKED_AT)
     return root
 
 
