@@ -68,6 +68,19 @@ def _by_direction(marks: tuple[str, ...], directions: tuple[str, ...]) -> alt.Sc
     return alt.Scale(domain=list(shown), range=[marks[DIRECTIONS.index(direction)] for direction in shown])
 
 
+TIMES = {
+    "year": "%Y", "quarter": "%b", "month": "%b", "week": "%-d %b", "date": "%-d %b", "day": "%-d %b",
+    "hours": "%H:%M", "minutes": "%H:%M", "seconds": "%H:%M:%S", "milliseconds": "%H:%M:%S",
+}  # fmt: skip
+"""How an axis of times labels its ticks, by the largest unit of time that changes there."""
+
+
+def over_time(column: str, title: str) -> alt.X:
+    """Return an axis of points in time in UTC, whatever the reader's own time zone."""
+    axis = alt.Axis(title=title, format=TIMES, labelOverlap=True)
+    return alt.X(f"{column}:T", axis=axis, scale=alt.Scale(type="utc"))
+
+
 def chosen() -> alt.Parameter:
     """Return the parameter that holds the sheets chosen on the page: a list of sheet ids, empty for all."""
     return alt.param(name="chosen", value=[])
