@@ -1,0 +1,114 @@
+"""How numbers, times, columns and units are written for people."""
+
+import math
+from datetime import datetime
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pipelines.site import labels
+from schemas.marts import MARTS
+from schemas.marts.quantities import PHYSICAL, TENSILE
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [
+        (0.98765432, 4, "0.9877"),
+        (45.0, 4, "45.00"),
+        (45, 4, "45"),
+        (1234.5, 4, "1234"),
+        (12345.6, 4, "12\u202f346"),
+        (1234567, 4, "1\u202f234\u202f567"),
+        (-0.5, 4, "−0.5000"),
+        (-12345, 4, "−12\u202f345"),
+        (0.0, 4, "0"),
+        (0, 4, "0"),
+        (2.0, 3, "2.00"),
+        (0.000012345, 4, "0.00001234"),
+        (1.5e-12, 3, "1.50e-12"),
+        (None, 4, "–"),
+        (math.nan, 4, "–"),
+        (math.inf, 4, "–"),
+    ],
+)
+def test_numbers(value, digits, text):
+    assert labels.number(value, digits) == text
+
+
+@given(st.floats(min_value=1e-4, max_value=1e9), st.integers(2, 6))
+def test_a_number_is_off_by_less_than_half_of_its_last_digit(value, digits):
+    read = float(labels.number(value, digits).replace("\u202f", ""))
+    assert abs(read - value) <= 0.5 * 10 ** (math.floor(math.log10(value)) - digits + 1) * (1 + 1e-9) or (
+        abs(read - value) <= 0.5
+    )
+
+
+@pytest.mark.parametrize(
+    ("ucum", "text"),
+    [
+        ("N.m/g", "N·m/g"),
+        ("kN.m/g", "kN·m/g"),
+        ("g/m2", "g/m²"),
+        ("cm3/g", "cm³/g"),
+        ("um", "µm"),
+        ("Cel", "°C"),
+        ("{SR}", "°SR"),
+        ("%", "%"),
+        ("1", ""),
+        (None, ""),
+    ],
+)
+def test_units(ucum, text):
+    assert labels.unit_text(ucum) == text
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("tensile_index_md", "Tensile index MD"),
+        ("tensile_index_md_cd_ratio", "Tensile index MD/CD"),
+        ("tea_index", "TEA index"),
+        ("n_sheets", "Number of sheets"),
+        ("trial", "Trial"),
+    ],
+)
+def test_words(name, text):
+    assert labels.words(name) == text
+
+
+def test_every_published_column_has_a_heading_that_begins_with_a_capital_and_shows_no_underscore():
+    for mart, model in MARTS.items():
+        for column in model.to_schema().columns:
+            heading = labels.column_label(mart, column)
+            assert heading
+            assert "_" not in heading, heading
+            assert heading[0] == heading[0].upper(), heading
+
+
+@pytest.mark.parametrize("quantity", [*TENSILE, *PHYSICAL], ids=lambda quantity: quantity.name)
+def test_a_property_is_headed_with_the_unit_of_its_model(quantity):
+    assert labels.property_label(quantity.name).endswith(labels.unit_text(quantity.unit))
+    assert labels.property_label(quantity.name, "MD/CD") == f"{labels.words(quantity.name)}, MD/CD"
+
+
+def test_directions_stand_in_the_heading():
+    assert labels.property_label("stretch", "MD") == "Stretch MD, %"
+    assert labels.property_label("stretch", "GM") == "Stretch geometric mean of MD and CD, %"
+
+
+def test_a_name_that_is_no_property_has_no_unit():
+    assert labels.property_unit("tear_index") is None
+    assert labels.property_label("tear_index") == "Tear index"
+
+
+def test_moments_are_told_to_the_minute():
+    assert labels.moment(datetime(2026, 10, 1, 6, 5, 59)) == "2026-10-01 06:05"
+    assert labels.moment(None) == "–"
+
+
+@pytest.mark.parametrize(("count", "text"), [(0, "0 sheets"), (1, "1 sheet"), (12000, "12\u202f000 sheets")])
+def test_counts(count, text):
+    assert labels.counted(count, "sheet") == text
+    assert labels.counted(2, "furnish", "furnishes") == "2 furnishes"

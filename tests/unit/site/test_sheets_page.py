@@ -1,0 +1,135 @@
+"""The page of all sheets: what it says of its rows, and what its script hands to the browser."""
+
+import json
+from datetime import datetime
+
+import pytest
+
+from pipelines.site.reading import Published
+from pipelines.site.sheets import findings, page
+from schemas.marts import MARTS
+
+MORNING = datetime(2026, 10, 1, 6, 0)
+HOSTILE = (
+    "<script>alert(1)</script>",
+    '"><img src=x onerror=alert(1)>',
+    "{{7*7}}",
+    "javascript:alert(1)",
+    "</script><b>",
+    "\u202egnirts",
+    "x" * 300,
+)
+
+
+def sheet(sheet_id: str, **values: object) -> dict[str, object]:
+    """Return a row of the statement all_sheet, of which only what is given is not missing."""
+    missing = dict.fromkeys(MARTS["sheet"].to_schema().columns)
+    given = {"trial": "T1", "trial_point": "P1", "n_pieces": 4, "n_left_out": 0, "remarks": None}
+    return missing | given | {"sheet_id": sheet_id} | values
+
+
+def published(*rows: dict[str, object], laboratory: str = "Invented laboratory") -> Published:
+    return Published({"all_sheet": list(rows), "setting": [{"laboratory": laboratory}]})
+
+
+def table(*rows: dict[str, object]) -> dict[str, dict]:
+    """Return the columns that the script hands over, by name."""
+    script = page.data(published(*rows))
+    head, foot = '"use strict";\nwindow.sheetloreSheets = ', ";\n"
+    assert script.startswith(head)
+    assert script.endswith(foot)
+    handed = json.loads(script.removeprefix(head).removesuffix(foot))
+    assert handed["count"] == len(rows)
+    return {column["name"]: column for column in handed["columns"]}
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        ([], "No sheet stands in a forming log yet."),
+        (
+            [sheet("S-1", formed_at_utc=MORNING)],
+            "1 sheet of 1 trial, formed on 2026-10-01 06:00; each has tensile tests that count.",
+        ),
+        ([sheet("S-1", n_pieces=0)], "1 sheet of 1 trial; 1 has no tensile tests that count."),
+        (
+            [
+                sheet("S-1", formed_at_utc=MORNING),
+                sheet("S-2", trial="T2", n_pieces=0),
+                sheet("S-3", formed_at_utc=datetime(2026, 10, 3, 7, 30), n_pieces=0),
+            ],
+            "3 sheets of 2 trials, formed from 2026-10-01 06:00 to 2026-10-03 07:30; "
+            "2 have no tensile tests that count.",
+        ),
+    ],
+)
+def test_the_page_says_what_it_holds(rows, said):
+    assert findings.of_sheets(rows) == said
+    assert said in page.page(published(*rows))
+
+
+def test_thousands_of_sheets_are_counted_with_a_narrow_space():
+    said = findings.of_sheets([sheet(f"S-{number}") for number in range(12_000)])
+    assert said == "12\u202f000 sheets of 1 trial; each has tensile tests that count."
+
+
+def test_a_text_stands_once_and_rows_say_which():
+    columns = table(sheet("S-1", furnishes="birch"), sheet("S-2"), sheet("S-3", furnishes="birch"))
+    assert columns["furnishes"]["texts"] == ["birch"]
+    assert columns["furnishes"]["places"] == [0, None, 0]
+    assert columns["sheet_id"]["texts"] == ["S-1", "S-2", "S-3"]
+
+
+def test_numbers_and_times_are_numbers():
+    columns = table(
+        sheet("S-1", grammage_g_m2=60.123456789, formed_at_utc=MORNING, n_layers=2),
+        sheet("S-2", grammage_g_m2=float("nan")),
+    )
+    assert columns["grammage_g_m2"]["values"] == [60.123457, None]
+    assert columns["formed_at_utc"]["values"] == [1790834400, None]
+    assert columns["n_layers"]["values"] == [2, None]
+    assert (columns["grammage_g_m2"]["whole"], columns["n_layers"]["whole"]) == (False, True)
+
+
+def test_headings_come_from_the_models_with_their_units():
+    headings = {name: column["heading"] for name, column in table(sheet("S-1")).items()}
+    assert headings["grammage_g_m2"] == "Grammage, g/m²"
+    assert headings["tensile_index_md_nm_g"] == "Tensile index MD, N·m/g"
+    assert headings["tensile_stiffness_index_md_cd_ratio"] == "Tensile stiffness index MD/CD"
+    assert headings["formed_at_utc"] == "Formed at, UTC"
+
+
+def test_sheets_and_trials_lead_to_their_pages():
+    columns = table(sheet("S-1", trial="T/1"), sheet("S-2", trial="T/1"))
+    assert [path.split("-")[0] for path in columns["sheet_id"]["pages"]] == ["sheet/s", "sheet/s"]
+    assert len(set(columns["sheet_id"]["pages"])) == 2
+    (trial,) = columns["trial"]["pages"]
+    assert trial.startswith("trial/t-1-")
+    assert trial.count("/") == 1
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_hostile_texts_stay_texts(text):
+    row = sheet(text, trial=text, trial_point=text, furnishes=text, remarks=text)
+    columns = table(row)
+    for name in ("sheet_id", "trial", "trial_point", "furnishes", "remarks"):
+        assert columns[name]["texts"] == [text]
+    (target,) = columns["sheet_id"]["pages"]
+    assert target.startswith("sheet/")
+    assert set(target.removeprefix("sheet/")) <= set("abcdefghijklmnopqrstuvwxyz0123456789-.")
+    html = page.page(published(row, laboratory=text))
+    assert "<script>alert" not in html
+    assert "<img" not in html
+    assert "49" not in html
+
+
+def test_without_javascript_the_published_table_is_named():
+    html = page.page(published(sheet("S-1")))
+    told = html[html.index("<noscript>") : html.index("</noscript>")]
+    assert "<code>sheet</code>" in told
+    assert "latest/sheet.parquet" in told
+
+
+def test_the_page_itself_carries_no_rows():
+    one, many = (page.page(published(*(sheet(f"S-{n}") for n in range(count)))) for count in (1, 5_000))
+    assert abs(len(many) - len(one)) < 50
