@@ -1,5 +1,5 @@
 -- Purpose: what the response of MD/CD to the jet-to-wire ratio is fitted to: of each trial and property the sheets that
---     have both, as lists in one order, with a number for each trial point; and the furnishes of those sheets.
+--     have both, with a number for each trial point, and their furnishes.
 -- Grain: One row per trial and property that has an MD/CD on the preferred basis.
 -- Inputs: main.sheet, main.sheet_property, main.layer
 WITH sheet_response AS (
@@ -24,9 +24,14 @@ listed AS (
     SELECT
         trial,
         property,
-        coalesce(list(jet_to_wire_ratio ORDER BY sheet_id) FILTER (enters), []) AS jet_to_wire_ratio,
-        coalesce(list(md_cd_ratio ORDER BY sheet_id) FILTER (enters), []) AS md_cd_ratio,
-        coalesce(list(trial_point_no ORDER BY sheet_id) FILTER (enters), []) AS trial_point_no
+        coalesce(
+            list({
+                'jet_to_wire_ratio': jet_to_wire_ratio,
+                'md_cd_ratio': md_cd_ratio,
+                'trial_point_no': trial_point_no
+            } ORDER BY sheet_id) FILTER (enters),
+            []
+        ) AS sheets
     FROM sheet_response
     GROUP BY trial, property
 ),
