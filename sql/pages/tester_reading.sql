@@ -100,4 +100,9 @@ SELECT
     count(*) OVER (PARTITION BY quantity, of_what, tester) AS n_sheets
 FROM told
 QUALIFY row_number() OVER (PARTITION BY quantity, of_what, tester ORDER BY tested_at_utc DESC, sheet_id) <= 1000
-ORDER BY quantity, of_what DESC, tester, tested_at_utc, sheet_id
+ORDER BY
+    list_position(['tensile_strength', 'thickness', 'thickness_stack', 'grammage', 'moisture'], quantity),
+    of_what DESC,
+    tester,
+    tested_at_utc,
+    sheet_id

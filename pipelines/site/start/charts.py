@@ -10,7 +10,7 @@ from pipelines.site import theme
 def runs() -> dict[str, Any]:
     """A count of the runs over time: what the warehouse had after each, until the next."""
     base = alt.Chart(alt.NamedData("nights")).encode(
-        x=alt.X("began_at_utc:T", title="Run began, UTC", scale=alt.Scale(type="utc")),
+        x=theme.over_time("began_at_utc", "Run began, UTC"),
         y=alt.Y("@field:Q", axis=alt.Axis(title="@title", tickMinStep=1, format="~s")),
     )
     line = base.mark_line(interpolate="step-after", color=theme.SOFT, strokeWidth=1.5)

@@ -109,7 +109,9 @@ def of_runs(nights: Rows, count: str, what: str, one: str) -> str:
     """Say how a count of the runs went; ``nights`` the newest first, ``what`` it counts, ``one`` for a single."""
     newest, oldest = nights[0][count], nights[-1][count]
     highest = max(night[count] for night in nights)
-    said = f"{number(newest)} {one if newest == 1 else what} after the newest of {counted(len(nights), 'run')}"
+    said = (
+        f"{number(newest)} {one if newest == 1 else what} after the newest of {counted(len(nights), 'run')}"
+    )
     if highest > max(newest, oldest):
         return f"{said}, {number(oldest)} after the first of them, {number(highest)} at most"
     if newest == oldest:

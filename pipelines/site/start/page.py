@@ -75,7 +75,9 @@ _FILE_COLUMNS = [
 ]
 _TANK_COLUMNS = [
     Column("tank", "Tank"),
-    *headed("tank_fill", ("filled_at_utc", "furnish", "previous_furnish"), long=("furnish", "previous_furnish")),
+    *headed(
+        "tank_fill", ("filled_at_utc", "furnish", "previous_furnish"), long=("furnish", "previous_furnish")
+    ),
     Column("what", "What is wrong", long=True),
     *headed("tank_fill", ("n_layers", "filled_l", "drawn_l")),
 ]
@@ -88,7 +90,9 @@ _CURVE_COLUMNS = [
     Column("disagreement", "Why it disagrees with the tester, likely", long=True),
 ]
 _SHEET_COLUMNS = [
-    *headed("sheet", ("sheet_id", "trial", "trial_point", "formed_at_utc", "jet_to_wire_ratio", "grammage_g_m2")),
+    *headed(
+        "sheet", ("sheet_id", "trial", "trial_point", "formed_at_utc", "jet_to_wire_ratio", "grammage_g_m2")
+    ),
     Column("n_pieces", "Test pieces", number=True),
     Column("n_left_out", "Left out", number=True),
 ]
@@ -129,7 +133,7 @@ def _where(row: Row) -> str:
 
 
 def _file_cells(row: Row) -> Row:
-    return cells(row) | {"record": labels.words(row["record"]) if row["record"] else "Nothing tells"}
+    return cells(row) | {"record": labels.words(row["record"]) if row["record"] else "Kind not known"}
 
 
 def _fill_cells(row: Row) -> Row:

@@ -1,0 +1,110 @@
+"""What the page of testers shows, in words: the titles of its figures, made from the rows that are drawn."""
+
+from collections import defaultdict
+from datetime import datetime
+from typing import Any
+
+from pipelines.site.labels import counted, moment, number, unit_text, words
+
+Row = dict[str, Any]
+Rows = list[Row]
+
+
+def of_testers(testers: Rows) -> str:
+    """Say how many testers gave readings, and of how many the settings state an accuracy."""
+    reading = {row["tester"] for row in testers if row["n_readings"]}
+    if not reading:
+        return "No tester has given a reading yet."
+    newest = max((row["last_tested_at_utc"] for row in testers if row["last_tested_at_utc"]), default=None)
+    last = f", the last on {moment(newest)}" if newest else ""
+    stated = reading & {row["tester"] for row in testers if row["accuracy_stated"]}
+    accuracy = (
+        "an accuracy is stated for all of them"
+        if stated == reading
+        else f"an accuracy is stated for {number(len(stated)) if stated else 'none'} of them"
+    )
+    readings = sum(row["n_readings"] or 0 for row in testers)
+    return f"{counted(readings, 'reading')} by {counted(len(reading), 'tester')}{last}; {accuracy}."
+
+
+def of_readings(what: str, unit: str | None, readings: Rows) -> str:
+    """Say between which values the sheets' means of a quantity lie by each tester, and how many do not count."""
+    by_tester = defaultdict(list)
+    for row in readings:
+        by_tester[row["tester"]].append(row)
+    spans = []
+    for tester, rows in list(by_tester.items())[:3]:
+        lowest, highest = (number(end(row["value"] for row in rows), 3) for end in (min, max))
+        values = f"{lowest} to {highest}" if lowest != highest else lowest
+        spans.append(f"{values} {unit_text(unit)} by {tester} ({counted(len(rows), 'sheet')})")
+    more = len(by_tester) - len(spans)
+    said = f"{what}: " + ", ".join(spans) + (f" and by {counted(more, 'other tester')}" if more else "")
+    left_out = sum(not row["counts"] for row in readings)
+    return f"{said}; {counted(left_out, 'mean does', 'means do')} not count" if left_out else said
+
+
+def of_held(rules: Rows) -> str:
+    """Say how much is held, and by which rule most; what is closed is told apart."""
+    still = [row for row in rules if not row["closed"]]
+    closed = sum(row["n_held"] for row in rules if row["closed"])
+    afterwards = f"; {number(closed)} more closed" if closed else ""
+    if not still:
+        return f"Nothing is held{afterwards}"
+    files = sum(row["n_whole_files"] for row in still)
+    lines = sum(row["n_held"] for row in still) - files
+    parts = []
+    if files:
+        parts.append(counted(files, "file"))
+    if lines:
+        parts.append(counted(lines, "line"))
+    by_rule: dict[str, int] = defaultdict(int)
+    for row in still:
+        by_rule[row["rule"]] += row["n_held"]
+    most = max(by_rule, key=lambda rule: (by_rule[rule], rule))
+    verb = "is" if files + lines == 1 else "are"
+    said = f"{' and '.join(parts)} {verb} held"
+    if len(by_rule) > 1:
+        said += f", most by the rule {words(most).lower()} ({number(by_rule[most])})"
+    else:
+        said += f" by the rule {words(most).lower()}"
+    return said + afterwards
+
+
+def of_room(room: Row, limits: str) -> str:
+    """Say for which share of the logged time a room's air lay outside the limits, and when last."""
+    return _outside(room, "the air", limits, room["out_pct"], room["last_out_at_utc"])
+
+
+def of_temperature(room: Row, limits: str) -> str:
+    """Say for which share of the logged time a room's temperature lay outside its limits, and when last."""
+    share, last = room["temperature_out_pct"], room["last_temperature_out_at_utc"]
+    return _outside(room, "the temperature", limits, share, last)
+
+
+def of_humidity(room: Row, limits: str) -> str:
+    """Say for which share of the logged time a room's relative humidity lay outside its limits, and when last."""
+    share, last = room["humidity_out_pct"], room["last_humidity_out_at_utc"]
+    return _outside(room, "the relative humidity", limits, share, last)
+
+
+def _outside(room: Row, what: str, limits: str, share_pct: float | None, last: datetime | None) -> str:
+    said = f"In {room['room']} {what} was"
+    if share_pct is None:
+        once = f"outside {limits} last at {moment(last)}" if last else f"never read outside {limits}"
+        return f"{said} {once}; the readings are too far apart to tell for how long"
+    if last is None:
+        return f"{said} not outside {limits} in any reading"
+    if share_pct == 0:
+        return f"{said} outside {limits} at {moment(last)}; no reading came in time to tell for how long"
+    share = number(share_pct, 3) if share_pct >= 0.01 else "less than 0.01"
+    return f"{said} outside {limits} for {share} % of the logged time, last at {moment(last)}"
+
+
+def of_gaps(room: Row, longest_min: float) -> str:
+    """Say how often and for how long readings of a room are missing."""
+    if not room["n_gaps"]:
+        return f"No two readings are further apart than {longest_min:g} min."
+    return (
+        f"{counted(room['n_gaps'], 'gap')} of more than {longest_min:g} min, {number(room['gap_h'], 3)} h in all, "
+        f"the longest {number(room['longest_gap_h'], 3)} h from {moment(room['longest_gap_from_utc'])}."
+    )

@@ -1,0 +1,229 @@
+"""The page of testers: their readings over time, what is held of their exports by reason, and the rooms' climate."""
+
+from pipelines.site import labels, links
+from pipelines.site.figures import Figure, Row, Variant, packed, page_data
+from pipelines.site.reading import Published, Rows
+from pipelines.site.rendering import render
+from pipelines.site.tables import Column, cells, headed
+from pipelines.site.testers import findings
+from schemas.columns import DIRECTIONS
+from schemas.marts.tester_accuracy import TesterAccuracy
+
+READINGS_DRAWN = 1000
+"""Sheets of a tester and quantity in the chart at most, as sql/pages/tester_reading.sql has them: the newest."""
+
+_ACCURACIES = tuple(name for name in TesterAccuracy.to_schema().columns if name != "tester")
+_READING = (
+    "key", "tester", "sheet_id", "tested_at_utc", "counts", "n", "n_left_out", "value", "interval_low", "interval_high",
+)  # fmt: skip
+_HELD = ("label", "rule", "record", "closed", "n_held", "n_files", "place")
+_HOUR = (
+    "room", "from_utc", "hours", "stretch", "n_readings", "temperature_c", "lowest_temperature_c",
+    "highest_temperature_c", "relative_humidity_pct", "lowest_humidity_pct", "highest_humidity_pct",
+)  # fmt: skip
+_LIMIT = ("lowest_temperature_c", "highest_temperature_c", "lowest_humidity_pct", "highest_humidity_pct")
+_TESTER_COLUMNS = [
+    Column("tester", "Tester"),
+    Column("kind", "Kind of record"),
+    Column("n_readings", "Readings", number=True),
+    Column("n_sheets", "Sheets", number=True),
+    Column("first_tested_at_utc", "First"),
+    Column("last_tested_at_utc", "Last"),
+    *headed("tester_accuracy", _ACCURACIES),
+]
+_RULE_COLUMNS = [
+    Column("rule", "Rule"),
+    Column("record", "Kind of record"),
+    Column("n_held", "Held", number=True),
+    Column("n_whole_files", "Whole files", number=True),
+    Column("n_files", "Files", number=True),
+    Column("closed", "Closed"),
+]
+_ROOM_COLUMNS = [
+    Column("room", "Room"),
+    Column("n_readings", "Readings", number=True),
+    Column("first_read_at_utc", "First"),
+    Column("last_read_at_utc", "Last"),
+    Column("logged_h", "Logged, h", number=True),
+    Column("out_pct", "Outside the limits, % of it", number=True),
+    Column("temperature", "Temperature, °C", number=True),
+    Column("humidity", "Relative humidity, %", number=True),
+    Column("n_gaps", "Gaps", number=True),
+    Column("gap_h", "Gaps, h in all", number=True),
+    Column("longest_gap_h", "Longest gap, h", number=True),
+]
+
+
+def page(published: Published) -> str:
+    """Return the page of testers."""
+    setting = published.all("setting")[0]
+    testers = [
+        row | {"accuracy_stated": any(row[name] is not None for name in _ACCURACIES)}
+        for row in published.all("tester")
+    ]
+    readings = [row | {"key": _key(row)} for row in published.all("tester_reading")]
+    rules = _placed(published.all("held_rule"))
+    rooms = published.all("room")
+    figures = _readings_figure(readings) | _held_figure(rules) | _room_figures(rooms, setting)
+    data = {
+        "readings": packed(readings, _READING),
+        "held": packed(rules, _HELD),
+        "hours": packed(published.all("room_hour"), _HOUR),
+        "limits": packed([setting], _LIMIT),
+    }
+    limits = f"{_temperature_limits(setting)} or {_humidity_limits(setting)}"
+    return render(
+        "testers",
+        links.TESTERS,
+        setting["laboratory"],
+        lead=findings.of_testers(testers),
+        tester_columns=_TESTER_COLUMNS,
+        testers=[_tester_cells(row) for row in testers],
+        quantities=list({row["key"]: (row["key"], _quantity_words(row)) for row in readings}.values()),
+        rule_columns=_RULE_COLUMNS,
+        rules=[_rule_cells(row) for row in rules],
+        rooms=[(_room_key(row), row["room"]) for row in rooms],
+        room_findings=[findings.of_room(row, limits) + "." for row in rooms],
+        room_columns=_ROOM_COLUMNS,
+        room_cells=[_room_cells(row) for row in rooms],
+        figures=figures,
+        content=page_data(data, figures),
+    )
+
+
+def _key(row: Row) -> str:
+    """Return what tells a quantity from others: its name, and what it is of."""
+    return f"{row['quantity']}: {row['of_what'] or ''}"
+
+
+def _quantity_words(row: Row) -> str:
+    """Return a quantity and what it is of as people write it: ``Tensile strength MD``, ``Grammage, oven dry``."""
+    name, of_what = labels.words(row["quantity"]), row["of_what"]
+    if not of_what:
+        return name
+    return f"{name} {of_what}" if of_what in DIRECTIONS else f"{name}, {of_what.replace('_', ' ')}"
+
+
+def _readings_figure(readings: Rows) -> dict[str, Figure]:
+    of_key: dict[str, Rows] = {}
+    for row in readings:
+        of_key.setdefault(row["key"], []).append(row)
+    variants = {}
+    for key, rows in of_key.items():
+        what, unit = _quantity_words(rows[0]), labels.property_unit(rows[0]["quantity"])
+        cut = any(row["n_sheets"] > READINGS_DRAWN for row in rows)
+        variants[key] = Variant(
+            findings.of_readings(what, unit, rows),
+            "A mark for each sheet and tester, the mean of its readings that count with its 95 % interval; hollow, the "
+            "mean of all where none counts. Other sheets differ for other reasons than the tester."
+            + (f" The newest {labels.number(READINGS_DRAWN)} sheets of each tester." if cut else ""),
+            {"@key": key, "@value_title": labels.with_unit(what, unit)},
+        )
+    return {"readings": Figure("tester-readings", variants)} if variants else {}
+
+
+def _placed(rules: Rows) -> Rows:
+    """Return the rules with a label and a place by how much they hold; what is closed stands behind what is not."""
+    totals: dict[str, tuple[int, int]] = {}
+    labelled = [
+        row | {"label": f"{labels.words(row['rule'])} ({row['record'].replace('_', ' ')})"} for row in rules
+    ]
+    for row in labelled:
+        still, closed = totals.get(row["label"], (0, 0))
+        held = row["n_held"]
+        totals[row["label"]] = (still, closed + held) if row["closed"] else (still + held, closed)
+    order = sorted(totals, key=lambda label: (-totals[label][0], -totals[label][1], label))
+    place = {label: number for number, label in enumerate(order)}
+    return sorted(
+        (row | {"place": place[row["label"]]} for row in labelled),
+        key=lambda row: (row["place"], row["closed"]),
+    )
+
+
+def _held_figure(rules: Rows) -> dict[str, Figure]:
+    if not rules:
+        return {}
+    note = (
+        "Pale: closed, because the file no longer stands in the inbox."
+        if any(r["closed"] for r in rules)
+        else ""
+    )
+    return {"held": Figure("tester-held", {"": Variant(findings.of_held(rules), note)})}
+
+
+def _room_key(room: Row) -> str:
+    return f"room: {room['room']}"
+
+
+def _room_figures(rooms: Rows, setting: Row) -> dict[str, Figure]:
+    """Return the charts of temperature and humidity, with a variant for each room."""
+    if not rooms:
+        return {}
+    temperatures, humidities = {}, {}
+    for room in rooms:
+        gaps = findings.of_gaps(room, setting["longest_gap_min"])
+        averaged = (
+            f" Means over {setting['averaging_min']:g} min are held against the limits; readings are drawn."
+            if setting["averaging_min"]
+            else ""
+        )
+        note = (
+            "The line is the mean of an hour, or of several where the log is long, the band around it goes from the "
+            f"lowest to the highest reading; dashed, the limits.{averaged} {gaps}"
+        )
+        temperatures[_room_key(room)] = Variant(
+            findings.of_temperature(room, _temperature_limits(setting)),
+            note,
+            {
+                "@room": room["room"],
+                "@mean": "temperature_c",
+                "@lowest": "lowest_temperature_c",
+                "@highest": "highest_temperature_c",
+                "@value_title": "Temperature, °C",
+            },
+        )
+        humidities[_room_key(room)] = Variant(
+            findings.of_humidity(room, _humidity_limits(setting)),
+            "Drawn as the temperature is.",
+            {
+                "@room": room["room"],
+                "@mean": "relative_humidity_pct",
+                "@lowest": "lowest_humidity_pct",
+                "@highest": "highest_humidity_pct",
+                "@value_title": "Relative humidity, %",
+            },
+        )
+    return {
+        "temperature": Figure("room-climate", temperatures),
+        "humidity": Figure("room-climate", humidities),
+    }
+
+
+def _temperature_limits(setting: Row) -> str:
+    return f"{_middle(setting['lowest_temperature_c'], setting['highest_temperature_c'])} °C"
+
+
+def _humidity_limits(setting: Row) -> str:
+    return f"{_middle(setting['lowest_humidity_pct'], setting['highest_humidity_pct'])} % RH"
+
+
+def _middle(lowest: float, highest: float) -> str:
+    """Return limits as standards write them: ``23 ± 1``."""
+    return f"{(lowest + highest) / 2:.6g} ± {(highest - lowest) / 2:.6g}"
+
+
+def _tester_cells(row: Row) -> Row:
+    """Return a tester's cells; its accuracies as they are stated, not to so many digits."""
+    stated = {name: labels.MISSING if row[name] is None else f"{row[name]:g}" for name in _ACCURACIES}
+    return cells(row) | stated | {"kind": labels.words(row["kind"]) if row["kind"] else labels.MISSING}
+
+
+def _room_cells(row: Row) -> Row:
+    def ends(what: str) -> str:
+        return f"{labels.number(row[f'lowest_{what}'])} to {labels.number(row[f'highest_{what}'])}"
+
+    return cells(row) | {"temperature": ends("temperature_c"), "humidity": ends("humidity_pct")}
+
+
+def _rule_cells(row: Row) -> Row:
+    return cells(row) | {"rule": labels.words(row["rule"]), "record": row["record"].replace("_", " ")}
