@@ -9,6 +9,7 @@ from pipelines.site import charts, dictionary, links
 from pipelines.site.reading import read
 from pipelines.site.sheets import page as sheets
 from pipelines.site.start import page as start
+from pipelines.site.testers import page as testers
 from pipelines.site.trial import page as trial
 from pipelines.site.trials import page as trials
 from pipelines.site.writing import Folder
@@ -26,6 +27,7 @@ def build(snapshot: Path, folder: Folder, checked_at_utc: datetime) -> None:
     _write_assets(folder)
     folder.write(links.START, start.page(published))
     folder.write(links.TRIALS, trials.page(published))
+    folder.write(links.TESTERS, testers.page(published))
     for row in published.all("trial"):
         folder.write(links.trial_page(row["trial"]), trial.page(published, row))
     folder.write(links.SHEETS, sheets.page(published))
