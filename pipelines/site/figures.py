@@ -23,11 +23,25 @@ class Variant:
 
 
 @dataclass(frozen=True)
+class Behind:
+    """The table behind a chart, which the browser makes of the rows that are drawn: headings by the rows' fields.
+
+    ``where`` gives, for some fields, the values that a row must have one of. Texts that begin with ``@`` are put in as
+    in the chart.
+    """
+
+    data: str
+    columns: list[tuple[str, str]]
+    where: dict[str, list[str]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
 class Figure:
     """A chart of a page: its name in charts.ALL, and its variants by the page's choice (``""`` where there is one)."""
 
     chart: str
     variants: dict[str, Variant]
+    behind: Behind | None = None
 
     @property
     def first(self) -> Variant:

@@ -54,7 +54,7 @@ def unit_text(ucum: str | None) -> str:
 def words(name: str) -> str:
     """Return the words of a column's quantity or of a property: ``tensile_index_md`` is ``Tensile index MD``."""
     text = " ".join(filter(None, (_SPELLED.get(word, word) for word in name.split("_"))))
-    return (text[:1].upper() + text[1:]).replace("MD CD ratio", "MD/CD")
+    return (text[:1].upper() + text[1:]).replace("MD CD ratio", "MD/CD").replace("et to wire", "et-to-wire")
 
 
 def with_unit(text: str, ucum: str | None) -> str:
@@ -88,14 +88,14 @@ def number(value: Any, digits: int = 4) -> str:
     """Return a number rounded for display to significant digits, without exponents.
 
     >>> number(0.98765432), number(71234.5), number(0.0), number(None), number(12, 3)
-    ('0.9877', '71 234', '0', '–', '12')
+    ('0.9877', '71\u202f234', '0', '–', '12')
     """
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
         return MISSING
     if isinstance(value, int):
         return _spaced(str(value))
-    if value == 0:
-        return "0"
+    if float(value).is_integer():
+        return _spaced(f"{value:.0f}")
     places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
     if places > 8:
         return f"{value:.{digits - 1}e}"

@@ -35,7 +35,7 @@ CONFIG: dict[str, Any] = {
         "titleFontWeight": "normal",
         "titlePadding": 8,
     },
-    "axisX": {"grid": False},
+    "axisX": {"grid": False, "tickCount": {"expr": "max(3, width / 70)"}},
     "legend": {
         "labelColor": INK,
         "labelFontSize": 12,

@@ -62,8 +62,22 @@
     svg.setAttribute("role", "img");
     svg.setAttribute("aria-label", variant.title);
     views.set(key, view);
+    tellBehind(place, figure, variant.put);
     if (hasSignal(view, "chosen")) view.signal("chosen", state.chosen).run();
     if (hasSignal(view, "brush")) view.addSignalListener("brush", (_, intervals) => brushed(spec, intervals));
+  }
+
+  // Makes the table behind a chart while it is open, of the rows that are drawn.
+  function tellBehind(place, { behind }, put) {
+    const fold = place.querySelector("[data-behind]");
+    if (!fold) return;
+    fold.ontoggle = () => {
+      if (!fold.open) return;
+      const where = Object.entries(filled(behind.where, put));
+      const rows = shown(data[behind.data]).filter((row) => where.every(([field, of]) => of.includes(row[field])));
+      fold.lastElementChild.replaceChildren(window.sheetloreTableOf(filled(behind.columns, put), rows));
+    };
+    fold.ontoggle();
   }
 
   function hasSignal(view, name) {

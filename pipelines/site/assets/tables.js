@@ -1,29 +1,35 @@
-// Lets a table with data-sortable be sorted by the heads of its columns: numbers as numbers, what is missing last.
+// Tables that are sorted by the heads of their columns, numbers as numbers and what is missing last; and tables made of
+// rows of data, for the charts that they stand behind.
 "use strict";
 
-document.querySelectorAll("table[data-sortable]").forEach((table) => {
-  const body = table.tBodies[0];
-  if (!body || body.rows.length < 2) return;
-  [...table.tHead.rows[0].cells].forEach((head, place) => {
-    if (!head.textContent.trim()) return;
-    const button = document.createElement("button");
-    button.type = "button";
-    button.append(...head.childNodes);
-    head.append(button);
-    button.addEventListener("click", () => {
-      const up = head.getAttribute("aria-sort") !== "ascending";
-      [...head.parentNode.cells].forEach((other) => other.removeAttribute("aria-sort"));
-      head.setAttribute("aria-sort", up ? "ascending" : "descending");
-      const numbers = head.classList.contains("number");
-      const rows = [...body.rows].map((row) => ({ row, key: keyOf(row.cells[place], numbers) }));
-      rows.sort((one, other) => compare(one.key, other.key, up));
-      body.append(...rows.map(({ row }) => row));
+(function () {
+  const MISSING = "–";
+  const ROWS_AT_MOST = 500;
+
+  function sortable(table) {
+    const body = table.tBodies[0];
+    if (!body || body.rows.length < 2) return;
+    [...table.tHead.rows[0].cells].forEach((head, place) => {
+      if (!head.textContent.trim()) return;
+      const button = document.createElement("button");
+      button.type = "button";
+      button.append(...head.childNodes);
+      head.append(button);
+      button.addEventListener("click", () => {
+        const up = head.getAttribute("aria-sort") !== "ascending";
+        [...head.parentNode.cells].forEach((other) => other.removeAttribute("aria-sort"));
+        head.setAttribute("aria-sort", up ? "ascending" : "descending");
+        const numbers = head.classList.contains("number");
+        const rows = [...body.rows].map((row) => ({ row, key: keyOf(row.cells[place], numbers) }));
+        rows.sort((one, other) => compare(one.key, other.key, up));
+        body.append(...rows.map(({ row }) => row));
+      });
     });
-  });
+  }
 
   function keyOf(cell, numbers) {
     const text = cell.textContent.trim();
-    if (text === "" || text === "–") return null;
+    if (text === "" || text === MISSING) return null;
     return numbers ? parseFloat(text.replace(/[\s\u202f]/g, "").replace("−", "-")) : text;
   }
 
@@ -32,4 +38,41 @@ document.querySelectorAll("table[data-sortable]").forEach((table) => {
     const order = typeof one === "number" ? one - other : one.localeCompare(other, "en", { numeric: true });
     return up ? order : -order;
   }
-});
+
+  // Returns a table of rows of data; columns are pairs of field and heading. Long ones are cut, and say so.
+  function tableOf(columns, rows) {
+    const table = document.createElement("table");
+    const numbers = columns.map(([field]) => rows.some((row) => typeof row[field] === "number"));
+    const head = table.createTHead().insertRow();
+    columns.forEach(([, heading], place) => {
+      const cell = document.createElement("th");
+      cell.scope = "col";
+      cell.textContent = heading;
+      cell.classList.toggle("number", numbers[place]);
+      head.append(cell);
+    });
+    const body = table.createTBody();
+    rows.slice(0, ROWS_AT_MOST).forEach((row) => {
+      const line = body.insertRow();
+      columns.forEach(([field], place) => {
+        const cell = line.insertCell();
+        cell.textContent = shown(row[field]);
+        cell.classList.toggle("number", numbers[place]);
+      });
+    });
+    if (rows.length > ROWS_AT_MOST) {
+      table.createCaption().textContent = `The first ${ROWS_AT_MOST} of ${rows.length} rows; the snapshot has all.`;
+    }
+    sortable(table);
+    return table;
+  }
+
+  function shown(value) {
+    if (value === null || value === undefined || value === "") return MISSING;
+    if (typeof value === "boolean") return value ? "yes" : "no";
+    return typeof value === "number" ? String(Number(value.toPrecision(5))).replace("-", "−") : value;
+  }
+
+  window.sheetloreTableOf = tableOf;
+  document.querySelectorAll("table[data-sortable]").forEach(sortable);
+})();

@@ -7,7 +7,7 @@ import altair as alt
 from pipelines.site import theme
 
 SHEET = [alt.Tooltip("sheet_id:N", title="Sheet"), alt.Tooltip("trial_point:N", title="Trial point")]
-FREE = alt.Scale(zero=False)
+FREE = alt.Scale(zero=False, padding=8)
 
 
 def _of_property(data: str, *directions: str) -> alt.Chart:

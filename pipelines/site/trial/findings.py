@@ -19,7 +19,7 @@ def of_response(name: str, response: dict[str, Any] | None, ratios: Rows) -> str
             f"{what} is lowest, {number(response['md_cd_ratio_at_minimum'], 3)}, at a jet-to-wire ratio of "
             f"{number(response['minimum_jet_to_wire_ratio'], 3)}{interval}"
         )
-    return f"{what} {_spans(ratios)}; no minimum is told"
+    return f"{what} spans {_span(ratios)}; no minimum is told"
 
 
 def of_minimum(response: dict[str, Any]) -> str:
@@ -38,13 +38,13 @@ def of_density(name: str, unit: str | None, values: Rows) -> str:
     if not placed:
         return f"No sheet with {_lower(name)} has an apparent density"
     spans = [
-        f"{_spans(rows, unit)} in {direction}"
+        f"{_span(rows, unit)} in {direction}"
         for direction in ("MD", "CD")
         if (rows := [row for row in placed if row["direction"] == direction])
     ]
     lowest, highest = _ends(placed, "apparent_density_kg_m3")
     return (
-        f"{words(name)} {' and '.join(spans)}, at densities from {number(lowest, 3)} to {number(highest, 3)} "
+        f"{words(name)} spans {' and '.join(spans)}, at densities from {number(lowest, 3)} to {number(highest, 3)} "
         f"{unit_text('kg/m3')}"
     )
 
@@ -113,6 +113,6 @@ def _ends(rows: Rows, column: str) -> tuple[float, float]:
     return min(values), max(values)
 
 
-def _spans(rows: Rows, unit: str | None = None) -> str:
+def _span(rows: Rows, unit: str | None = None) -> str:
     lowest, highest = _ends(rows, "value")
-    return f"spans {number(lowest, 3)} to {number(highest, 3)} {unit_text(unit)}".rstrip()
+    return f"{number(lowest, 3)} to {number(highest, 3)} {unit_text(unit)}".rstrip()

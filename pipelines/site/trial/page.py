@@ -1,7 +1,7 @@
 """The page of one trial: how its sheets were made, what they are, and how its points compare."""
 
 from pipelines.site import labels, links
-from pipelines.site.figures import Figure, Row, Variant, packed, page_data
+from pipelines.site.figures import Behind, Figure, Row, Variant, packed, page_data
 from pipelines.site.reading import Published, Rows
 from pipelines.site.rendering import render
 from pipelines.site.tables import Column, Link, cell, cells, headed
@@ -140,6 +140,32 @@ _RESPONSE_COLUMNS = [
 ]
 
 
+_OF_A_SHEET = [("sheet_id", "Sheet"), ("trial_point", "Trial point"), ("direction", "Direction")]
+_BEHIND = {
+    "density": Behind(
+        "values",
+        [
+            *_OF_A_SHEET,
+            ("apparent_density_kg_m3", "@density_title"),
+            ("value", "@value_title"),
+            ("interval_low", "from (95 %)"),
+            ("interval_high", "to (95 %)"),
+        ],
+        {"property": ["@property"], "direction": ["MD", "CD"]},
+    ),
+    "strips": Behind(
+        "pieces",
+        [
+            *_OF_A_SHEET,
+            ("specimen_no", "Test piece"),
+            ("@field", "@value_title"),
+            ("in_means", "In means"),
+            ("left_out_because", "Left out because"),
+        ],
+    ),
+}
+
+
 def _figures(
     properties: list[str], values: Rows, means: Rows, pieces: Rows, responses: Rows, sheets: Rows
 ) -> dict[str, Figure]:
@@ -158,9 +184,10 @@ def _figures(
         of_sheets = [row for row in values if row["property"] == name]
         response = next((row for row in responses if row["property"] == name), None)
         ratios = [row for row in of_sheets if row["direction"] == "MD/CD"]
-        figures["response"][name] = Variant(
-            findings.of_response(name, response, ratios), _response_note(response), put
-        )
+        if response is not None and response["n_ratios"] > 1:
+            figures["response"][name] = Variant(
+                findings.of_response(name, response, ratios), _response_note(response), put
+            )
         figures["density"][name] = Variant(
             findings.of_density(name, unit, of_sheets),
             "A mark for each sheet, with the 95 % interval of its mean. Draw a rectangle to choose sheets.",
@@ -177,13 +204,11 @@ def _figures(
             f"{shown}A line for each sheet, a mark for each test piece. Hollow ones are not in the means.",
             put,
         )
-    charts = {
-        "response": "trial-response",
-        "density": "trial-density",
-        "points": "trial-points",
-        "strips": "trial-strips",
+    return {
+        key: Figure(f"trial-{key}", variants, _BEHIND.get(key))
+        for key, variants in figures.items()
+        if variants
     }
-    return {key: Figure(charts[key], variants) for key, variants in figures.items() if variants}
 
 
 def _response_note(response: Row | None) -> str:
