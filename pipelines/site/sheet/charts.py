@@ -7,6 +7,7 @@ import altair as alt
 from pipelines.site import theme
 
 FREE = alt.Scale(zero=False)
+EXACT = alt.Scale(nice=False)
 
 
 def _taken_apart(chart: alt.Chart, **texts: str) -> alt.Chart:
@@ -25,8 +26,8 @@ def curves() -> dict[str, Any]:
         _taken_apart(data, at="x", bears="y")
         .mark_line(strokeWidth=1.4, order=False)
         .encode(
-            x=alt.X("at:Q", axis=x),
-            y=alt.Y("bears:Q", axis=y),
+            x=alt.X("at:Q", axis=x, scale=EXACT),
+            y=alt.Y("bears:Q", axis=y, scale=EXACT),
             color=theme.direction_color(),
             detail="piece:N",
             strokeDash=counts.then(alt.value([1, 0])).otherwise(alt.value([4, 3])),
@@ -61,8 +62,9 @@ def position() -> dict[str, Any]:
     single sheets and packs.
     """
     kinds = ["@first", "@second"]
-    color = alt.Color("series:N", scale=alt.Scale(domain=kinds, range=list(theme.SERIES[:2])))
-    shape = alt.Shape("series:N", scale=alt.Scale(domain=kinds, range=list(theme.SHAPES[:2])))
+    full = alt.Legend(symbolOpacity=1)  # not as pale as the bands
+    color = alt.Color("series:N", scale=alt.Scale(domain=kinds, range=list(theme.SERIES[:2])), legend=full)
+    shape = alt.Shape("series:N", scale=alt.Scale(domain=kinds, range=list(theme.SHAPES[:2])), legend=full)
     axis = alt.Axis(title="@value_title")
     of_property = alt.FieldEqualPredicate(field="property", equal="@property")
     means = alt.Chart(alt.NamedData("means")).transform_filter(of_property)
@@ -98,7 +100,7 @@ def position() -> dict[str, Any]:
 
 
 def temperature() -> dict[str, Any]:
-    """Temperature of the rooms around the sheet's tests, with the limits, the stays, the tests and what was not read."""
+    """Temperature of the rooms around the sheet's tests, with limits, stays, tests and times without readings."""
     return _air("temperatures_c", "lowest_temperature_c", "highest_temperature_c")
 
 
@@ -109,10 +111,9 @@ def humidity() -> dict[str, Any]:
 
 def _air(text: str, lowest: str, highest: str) -> dict[str, Any]:
     axis = alt.Axis(title="@value_title", minExtent=44)
-    utc = alt.Scale(type="utc")
 
     def time(field: str) -> alt.X:
-        return alt.X(f"{field}:T", scale=utc, axis=alt.Axis(title="Time, UTC"))
+        return theme.over_time(field, "@time_title")
 
     limits = (
         alt.Chart(alt.NamedData("limits"))
@@ -147,10 +148,15 @@ def _air(text: str, lowest: str, highest: str) -> dict[str, Any]:
             tooltip=[
                 alt.Tooltip("tests:N", title="Tests"),
                 alt.Tooltip("verdict:N", title="Air"),
-                alt.Tooltip("at_utc:T", title="at, UTC", format="%Y-%m-%d %H:%M", timeUnit="utcyearmonthdatehoursminutes"),
+                alt.Tooltip(
+                    "at_utc:T",
+                    title="at, UTC",
+                    timeUnit="utcyearmonthdatehoursminutes",
+                    format="%Y-%m-%d %H:%M",
+                ),
             ],
         )
-    )  # fmt: skip
+    )
     readings = (
         _taken_apart(alt.Chart(alt.NamedData("air")), minute="minutes", reading=text)
         .transform_calculate(at="datum.from_ms + 60000 * datum.minute")

@@ -25,18 +25,24 @@ class Reading(NamedTuple):
 
 
 def of_curves(curves: Rows) -> str:
-    """Say how CD differs from MD in the curves that count, and which curves do not count and why."""
+    """Say how CD differs from MD in the curves that count, and which curves do not count or are in doubt, and why."""
     counting = [row for row in curves if row["in_means"] and None not in (row["max_x"], row["max_y"])]
     compared = _compared(counting, all(row["per_width"] for row in curves))
     left_out = [row for row in curves if not row["in_means"]]
-    if not left_out:
-        return compared
-    named = [f"{piece(row)} ({what_is_wrong(row)})" for row in left_out]
-    listed = ", ".join(named[:3]) + (f" and {len(named) - 3} more" if len(named) > 3 else "")
-    count = "it does not count" if len(curves) == 1 else f"{len(left_out)} of {len(curves)} do not count"
-    if len(curves) > 1 and len(left_out) == 1:
-        count = f"1 of {len(curves)} does not count"
-    return f"{compared}; {count}: {listed}"
+    doubtful = [row for row in curves if row["in_means"] and row["findings"]]
+    return (
+        compared
+        + _listed(left_out, len(curves), "does not count", "do not count")
+        + _listed(doubtful, len(curves), "is in doubt", "are in doubt")
+    )
+
+
+def _listed(curves: Rows, of_all: int, one: str, several: str) -> str:
+    if not curves:
+        return ""
+    named = [f"{piece(row)} ({what_is_wrong(row)})" for row in curves]
+    more = f" and {len(named) - 3} more" if len(named) > 3 else ""
+    return f"; {len(curves)} of {of_all} {one if len(curves) == 1 else several}: {', '.join(named[:3])}{more}"
 
 
 def piece(row: dict[str, Any]) -> str:
@@ -65,7 +71,7 @@ def _compared(curves: Rows, per_width: bool) -> str:
     if len(means) == 1:
         ((direction, (high, far)),) = means.items()
         return (
-            f"{direction} bears {number(high, 3)} {units[0]} at most, at "
+            f"The curves in {direction} reach {number(high, 3)} {units[0]} on average, at "
             f"{'a stretch' if per_width else 'an elongation'} of {number(far, 3)} {units[1]}"
         )
     (md_high, md_far), (cd_high, cd_far) = means["MD"], means["CD"]
@@ -112,7 +118,7 @@ def _trend_text(kind: str, found: Trend, unit: str | None) -> str:
 
 
 def _farthest(kinds: list[str], readings: list[Reading]) -> str:
-    outliers = []
+    outliers: list[tuple[float, Reading]] = []
     for kind in kinds:
         of = [reading for reading in readings if reading.series == kind]
         if len(of) < 3:
@@ -181,10 +187,16 @@ def of_verdicts(verdicts: list[str]) -> str:
     if not counts:
         return "No test of this sheet needs an atmosphere."
     if set(counts) == {"standard"}:
-        return f"The air was standard for {'all ' if len(verdicts) > 1 else ''}{counted(len(verdicts), 'test')}."
+        return (
+            f"The air was standard for {'all ' if len(verdicts) > 1 else ''}{counted(len(verdicts), 'test')}."
+        )
     told = ", ".join(
         f"{word} for {number(counts[name])}"
-        for name, word in (("standard", "standard"), ("off_standard", "off standard"), ("unproven", "unproven"))
+        for name, word in (
+            ("standard", "standard"),
+            ("off_standard", "off standard"),
+            ("unproven", "unproven"),
+        )
         if counts[name]
     )
     return f"Of {counted(len(verdicts), 'test')} the air was {told}."

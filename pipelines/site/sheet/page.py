@@ -15,6 +15,9 @@ from schemas.marts.quantities import TENSILE
 
 SINGLE, PACK = "single sheet", "pack"
 
+REASONS_AT_MOST = 5
+"""Reasons of verdicts listed beside the charts of the air; the table of records has all."""
+
 
 def page(published: Published, sheet: Row) -> str:
     """Return the page of a sheet, a row of the statement ``sheet``."""
@@ -48,6 +51,7 @@ def page(published: Published, sheet: Row) -> str:
         "tests": packed(tests, _TEST),
         "limits": packed([setting], _LIMIT),
     }
+    reasons = distinct((row for row in records if row["verdict"]), "reason")
     layer_columns, layers = _layers(of("sheet_layer"))
     main = [row for row in properties if row["is_main"]]
     here = links.sheet_page(sheet_id)
@@ -60,8 +64,8 @@ def page(published: Published, sheet: Row) -> str:
         layer_columns=layer_columns,
         layers=layers,
         treatments=[
-            (caption, *trace.values_table(kind, counting, first))
-            for kind, caption, first in _TREATMENTS
+            (caption, trace.columns_with_values(kind, counting), [_treatment_cells(row) for row in counting])
+            for kind, caption in _TREATMENTS
             if (counting := trace.that_count(records, kind))
         ],
         facts=_facts(sheet),
@@ -79,7 +83,8 @@ def page(published: Published, sheet: Row) -> str:
             for row in curves
         ],
         verdicts=findings.of_verdicts([row["verdict"] for row in records if row["verdict"]]),
-        reasons=distinct((row for row in records if row["verdict"]), "reason"),
+        reasons=reasons[:REASONS_AT_MOST],
+        n_more_reasons=max(0, len(reasons) - REASONS_AT_MOST),
         kinds=trace.by_kind(records, {row["file_hash"]: row for row in files}),
         file_columns=trace.FILE_COLUMNS,
         files=[cells(row) for row in files],
@@ -104,9 +109,9 @@ _STAY = ("room", "from_utc", "to_utc")
 _TEST = ("at_utc", "tests", "verdict")
 _LIMIT = ("lowest_temperature_c", "highest_temperature_c", "lowest_humidity_pct", "highest_humidity_pct")
 _TREATMENTS = (
-    ("pressing", "Press passes", "pass_no"),
-    ("drying", "Drying steps", "step_no"),
-    ("conditioning", "Stays in rooms", "room"),
+    ("pressing", "Press passes"),
+    ("drying", "Drying steps"),
+    ("conditioning", "Stays in rooms"),
 )
 _LAYER = (
     "formed_at_utc", "tank", "furnish", "furnish_composition", "consistency_pct", "stock_volume_l", "flow_rate_l_min",
@@ -129,16 +134,16 @@ _DEVIATIONS = {
 _PROPERTY_COLUMNS = [
     Column("property", "Property"),
     Column("direction", "Direction"),
-    Column("basis", "Basis"),
     Column("value", "Value", number=True),
     Column("unit", "Unit"),
+    Column("expanded_uncertainty", "Expanded uncertainty", number=True),
     Column("n", "n", number=True),
     Column("n_left_out", "Left out", number=True),
     Column("s", "s", number=True),
     Column("cv_pct", "CV, %", number=True),
     Column("interval", "95 % interval"),
-    Column("expanded_uncertainty", "Expanded uncertainty", number=True),
-    Column("uncertainty_of", "of", long=True),
+    Column("basis", "Basis"),
+    Column("uncertainty_of", "Uncertainty of"),
 ]
 _CURVE_COLUMNS = [
     Column("piece", "Test piece"),
@@ -188,6 +193,13 @@ def _set_and_made(layer: Row, name: str) -> str:
     if not off or (asked := cell(layer[f"recipe_{name}"])) == made:
         return made
     return f"{made} (set {asked}, {'+' if off > 0 else ''}{labels.number(off, 2)})"
+
+
+def _treatment_cells(record: Row) -> dict[str, str]:
+    """Return a record's values as they are shown, its times to the minute."""
+    return {
+        name: value[:16] if name.endswith("_utc") and value else cell(value) for name, value in record.items()
+    }
 
 
 def _facts(sheet: Row) -> list[tuple[str, str]]:
@@ -265,7 +277,7 @@ def _curve_figures(curves: Rows) -> dict[str, Figure]:
 
 
 def _readings(sheet: Row, pieces: Rows, records: Rows) -> Rows:
-    """Return test pieces and thickness readings in one form: kind, number, whether it counts, and a field for each property."""
+    """Return test pieces and thickness readings in one form, with a field for each property."""
     nothing: dict[str, Any] = dict.fromkeys(_FIELDS.values())
     of_pieces = [
         nothing
@@ -358,8 +370,8 @@ def _air_figures(setting: Row, air: Rows, gaps: Rows, tests: Rows) -> dict[str, 
     judged = f" Each reading is the mean of the {averaged:g} min up to it." if averaged > 0 else ""
     note = (
         "From the required stay before the first test to the last test; the band is what the settings allow."
-        f"{judged} Upright lines are tests, dashed where the air was not standard or is not proven; the bar below is the "
-        "stay in the room; grey is a time without readings."
+        f"{judged} Upright lines are tests, dashed where the air was not standard or is not proven; the bar below "
+        "is the stay in the room; grey is a time without readings."
     )
     figures = {}
     for key, text, column in (
@@ -371,8 +383,16 @@ def _air_figures(setting: Row, air: Rows, gaps: Rows, tests: Rows) -> dict[str, 
         farthest = [(row[f"farthest_{column}"], row[f"farthest_{key}_at_utc"], row["room"]) for row in air]
         title = findings.of_air(text, limits, farthest, gaps)
         put = {"@value_title": f"{text}, {unit}"}
+        put |= {"@time_title": _time_title(air or gaps)}
         figures[key] = Figure(f"sheet-{key}", {"": Variant(title, note if key == "temperature" else "", put)})
     return figures
+
+
+def _time_title(drawn: Rows) -> str:
+    """Return the title of the time axis, with the day or the days that its labels leave out."""
+    first, last = min(row["from_utc"] for row in drawn), max(row["to_utc"] for row in drawn)
+    days = f"{first:%Y-%m-%d}" + (f" to {last:%Y-%m-%d}" if last.date() > first.date() else "")
+    return f"Time, UTC, {days}"
 
 
 def _stays(stays: Rows, air: Rows, gaps: Rows) -> Rows:

@@ -28,7 +28,11 @@ FILE_COLUMNS = [
     Column("file_hash", "SHA-256 of its bytes"),
 ]
 
-_FATES = {"loaded": "counts", "repeated": "repeats another row", "held": "held: contradicts a record of its sheet"}
+_FATES = {
+    "loaded": "counts",
+    "repeated": "repeats another row",
+    "held": "held: contradicts a record of its sheet",
+}
 
 
 class Kind(NamedTuple):
@@ -41,7 +45,8 @@ class Kind(NamedTuple):
 
 def told(record: Row) -> Row:
     """Return a record of the statement ``sheet_record`` with its values out of their JSON."""
-    return record | json.loads(record["said"])
+    values: Row = json.loads(record["said"])
+    return record | values
 
 
 def that_count(records: Rows, kind: str) -> Rows:
@@ -54,18 +59,20 @@ def by_kind(records: Rows, files: dict[str, Row]) -> list[Kind]:
     return [_kind(kind, records, files) for kind in distinct(records, "kind")]
 
 
-def values_table(kind: str, records: Rows, first: str | None = None) -> tuple[list[Column], list[dict[str, str]]]:
-    """Return columns and cells of records' values; only columns that have any, ``first`` before all others."""
-    shown = [column for column in _value_columns(kind) if any(row[column.name] is not None for row in records)]
-    shown.sort(key=lambda column: column.name != first)
-    return shown, [{column.name: _text(row[column.name], column) for column in shown} for row in records]
+def columns_with_values(kind: str, records: Rows) -> list[Column]:
+    """Return a kind's columns that any of the records has a value in."""
+    return [column for column in _value_columns(kind) if any(row[column.name] is not None for row in records)]
 
 
 def files_of(published: Published, records: Rows) -> Rows:
     """Return the files that records came from, and the files of what superseded them, by name."""
     hashes = distinct(records, "file_hash")
     later = [row["superseded_by"].rpartition(":")[0] for row in records if row["superseded_by"]]
-    found = [row for file_hash in dict.fromkeys([*hashes, *later]) for row in published.of("sheet_file", file_hash=file_hash)]
+    found = [
+        row
+        for file_hash in dict.fromkeys([*hashes, *later])
+        for row in published.of("sheet_file", file_hash=file_hash)
+    ]
     return sorted(found, key=lambda row: (row["file_name"], row["file_hash"]))  # fmt: skip
 
 
@@ -77,11 +84,16 @@ def command(sheet_id: str) -> str:
 
 def _kind(kind: str, records: Rows, files: dict[str, Row]) -> Kind:
     of_kind = [row for row in records if row["kind"] == kind]
-    columns, rows = values_table(kind, of_kind)
-    for record, cells in zip(of_kind, rows, strict=True):
-        cells["address"] = _address(files, record["file_hash"], record["line_number"])
-        cells["fate_told"] = _fate(record, files)
-        cells["air_told"] = _air(record)
+    columns = columns_with_values(kind, of_kind)
+    rows = [
+        {column.name: _text(record[column.name], column) for column in columns}
+        | {
+            "address": _address(files, record["file_hash"], record["line_number"]),
+            "fate_told": _fate(record, files),
+            "air_told": _air(record),
+        }
+        for record in of_kind
+    ]
     extra = [FATE, AIR] if any(record["verdict"] for record in of_kind) else [FATE]
     not_counting = sum(record["fate"] != "loaded" for record in of_kind)
     rest = f", {labels.number(not_counting)} of them not counting" if not_counting else ""
