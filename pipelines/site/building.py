@@ -7,6 +7,7 @@ from pathlib import Path
 
 from pipelines.site import charts, dictionary, links
 from pipelines.site.reading import read
+from pipelines.site.sheet import page as sheet
 from pipelines.site.sheets import page as sheets
 from pipelines.site.start import page as start
 from pipelines.site.testers import page as testers
@@ -30,6 +31,8 @@ def build(snapshot: Path, folder: Folder, checked_at_utc: datetime) -> None:
     folder.write(links.TESTERS, testers.page(published))
     for row in published.all("trial"):
         folder.write(links.trial_page(row["trial"]), trial.page(published, row))
+    for row in published.all("sheet"):
+        folder.write(links.sheet_page(row["sheet_id"]), sheet.page(published, row))
     folder.write(links.SHEETS, sheets.page(published))
     folder.write(sheets.DATA, sheets.data(published))
     folder.write(links.TABLES, dictionary.page(published))

@@ -6,11 +6,12 @@ from importlib.metadata import version
 
 import vl_convert
 
+from pipelines.site.sheet import charts as sheet_charts
 from pipelines.site.start import charts as start_charts
 from pipelines.site.testers import charts as testers_charts
 from pipelines.site.trial import charts as trial_charts
 
-ALL = start_charts.ALL | testers_charts.ALL | trial_charts.ALL
+ALL = sheet_charts.ALL | start_charts.ALL | testers_charts.ALL | trial_charts.ALL
 """Every chart, by the name that figures call it."""
 
 

@@ -158,8 +158,8 @@ def of_air(text: str, limits: Limits, farthest: list[tuple[float, Any, str]], ga
     if _outside(value, limits) > 0:
         limit, side = (limits.highest, "above") if value > limits.highest else (limits.lowest, "below")
         told = (
-            f"was farthest out at {moment(at)}{place}: {number(value, 3)} {unit}, "
-            f"{number(abs(value - limit), 2)} {unit} {side} {limit:g} {unit}"
+            f"was farthest out at {moment(at)}{place}: {value:.4g} {unit}, "
+            f"{abs(value - limit):.3g} {unit} {side} {limit:g} {unit}"
         )
     else:
         whole = "wherever it was read" if gaps else "over the whole time"
