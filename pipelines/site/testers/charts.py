@@ -54,7 +54,7 @@ def held() -> dict[str, Any]:
         .encode(
             x=alt.X(
                 "n_held:Q",
-                axis=alt.Axis(title="Lines held; a file held whole counts as one", grid=True, tickMinStep=1),
+                axis=alt.Axis(title="Lines held", grid=True, tickMinStep=1, format="d"),
                 stack="zero",
             ),
             y=alt.Y(
