@@ -143,11 +143,9 @@ def _placed(rules: Rows) -> Rows:
 def _held_figure(rules: Rows) -> dict[str, Figure]:
     if not rules:
         return {}
-    note = (
-        "Pale: closed, because the file no longer stands in the inbox."
-        if any(r["closed"] for r in rules)
-        else ""
-    )
+    note = "A file that is held whole counts as one line."
+    if any(row["closed"] for row in rules):
+        note += " Pale: closed, because the file no longer stands in the inbox."
     return {"held": Figure("tester-held", {"": Variant(findings.of_held(rules), note)})}
 
 
