@@ -139,7 +139,7 @@ def _air(text: str, lowest: str, highest: str) -> dict[str, Any]:
     )
     tests = (
         alt.Chart(alt.NamedData("tests"))
-        .mark_rule(strokeWidth=1)
+        .mark_rule(strokeWidth=1, strokeOpacity=0.5)
         .encode(
             x=time("at_utc"),
             strokeDash=alt.when("datum.verdict == 'standard'")

@@ -59,7 +59,7 @@ def what_is_wrong(row: dict[str, Any]) -> str:
 
 
 def _compared(curves: Rows, per_width: bool) -> str:
-    bears, reaches = ("force per width", "stretch") if per_width else ("force", "elongation")
+    bears = "force per width" if per_width else "force"
     units = ("kN/m", "%") if per_width else ("N", "mm")
     means = {
         direction: (_mean([row["max_y"] for row in of]), _mean([row["max_x"] for row in of]))
@@ -77,10 +77,11 @@ def _compared(curves: Rows, per_width: bool) -> str:
     (md_high, md_far), (cd_high, cd_far) = means["MD"], means["CD"]
     if md_high <= 0 or md_far <= 0:
         return "MD and CD cannot be compared: the curves in MD have no force or no elongation"
+    reach = number(cd_far / md_far, 2)
+    reaches = f"stretches {reach} times as far" if per_width else f"lengthens {reach} times as far"
     return (
-        f"CD bears {number(cd_high / md_high, 2)} of the {bears} of MD ({number(cd_high, 3)} to "
-        f"{number(md_high, 3)} {units[0]}) at {number(cd_far / md_far, 2)} of its {reaches} "
-        f"({number(cd_far, 3)} to {number(md_far, 3)} {units[1]})"
+        f"CD bears {number(cd_high / md_high, 2)} of the {bears} of MD ({number(cd_high, 3)} against "
+        f"{number(md_high, 3)} {units[0]}) and {reaches} ({number(cd_far, 3)} against {number(md_far, 3)} {units[1]})"
     )
 
 

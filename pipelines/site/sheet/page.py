@@ -10,7 +10,7 @@ from pipelines.site.reading import Published, Rows, distinct
 from pipelines.site.rendering import render
 from pipelines.site.sheet import findings, trace
 from pipelines.site.sheet.findings import Limits, Reading
-from pipelines.site.tables import Column, cell, cells
+from pipelines.site.tables import Column, Link, cell, cells
 from schemas.marts.quantities import TENSILE
 
 SINGLE, PACK = "single sheet", "pack"
@@ -61,6 +61,7 @@ def page(published: Published, sheet: Row) -> str:
         setting["laboratory"],
         sheet=sheet,
         remarks=_remarks(sheet),
+        suggestions=_suggestions(published, sheet, links.to_root(here)),
         layer_columns=layer_columns,
         layers=layers,
         treatments=[
@@ -153,6 +154,16 @@ _CURVE_COLUMNS = [
     Column("in_means", "In means"),
     Column("remark", "Remark", long=True),
 ]
+
+
+def _suggestions(published: Published, sheet: Row, root: str) -> list[Link]:
+    """Return links to the sheets that may be meant by a number that no forming log names."""
+    text = sheet["suggested_sheet_id"]
+    if text is None:
+        return []
+    # several stand in one text, and a number may have a comma itself
+    numbers = [text] if published.of("sheet", sheet_id=text) else text.split(", ")
+    return [Link(root + links.sheet_page(number), number) for number in numbers]
 
 
 def _remarks(sheet: Row) -> list[str]:
