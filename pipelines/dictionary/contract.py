@@ -76,7 +76,11 @@ def contract(published: Iterable[Table], records: Iterable[Table], changes: Iter
     return yaml.dump(document, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=110)
 
 
-class _Dumper(yaml.SafeDumper):
+_QuickDumper: Any = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
+"""The dumper in C, where PyYAML was built with it: four times as quick, and the text is the same."""
+
+
+class _Dumper(_QuickDumper):
     """A dumper that writes out what stands twice, instead of pointing to where it stood first."""
 
     def ignore_aliases(self, data: Any) -> bool:
