@@ -13,7 +13,7 @@ from pipelines import __version__
 from pipelines.dictionary.declared import Column, Table, published_tables
 
 LATEST = "latest"
-"""Folder of ``published/`` that always holds the newest snapshot and its Parquet files, under the same names."""
+"""Folder of ``published/`` that holds the newest snapshot and its Parquet files under names that never change."""
 
 _LATEST_SNAPSHOT = "sheetlore.duckdb"
 _ROWS_AT_ONCE = 100_000
