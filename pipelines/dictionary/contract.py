@@ -46,6 +46,9 @@ _DESCRIPTION = {
     ),
 }
 
+_DUMPER = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
+"""The dumper in C, where PyYAML was built with it: four times as quick, and the text is the same."""
+
 _SERVERS = [
     {
         "server": "snapshot",
@@ -73,18 +76,7 @@ def contract(published: Iterable[Table], records: Iterable[Table], changes: Iter
         "servers": _SERVERS,
         "schema": [_object(table) for table in (*published, *records)],
     }
-    return yaml.dump(document, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=110)
-
-
-_QuickDumper: Any = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
-"""The dumper in C, where PyYAML was built with it: four times as quick, and the text is the same."""
-
-
-class _Dumper(_QuickDumper):
-    """A dumper that writes out what stands twice, instead of pointing to where it stood first."""
-
-    def ignore_aliases(self, data: Any) -> bool:
-        return True
+    return yaml.dump(document, Dumper=_DUMPER, sort_keys=False, allow_unicode=True, width=110)
 
 
 def _object(table: Table) -> dict[str, Any]:

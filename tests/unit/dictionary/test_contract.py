@@ -115,6 +115,12 @@ def test_the_same_declarations_give_the_same_text(text):
     assert yaml.safe_load(changed)["version"] == "7"
 
 
+def test_nothing_in_it_points_to_another_place_of_it(text):
+    tokens = {type(token).__name__ for token in yaml.scan(text, Loader=yaml.CSafeLoader)}
+    assert "KeyToken" in tokens
+    assert not tokens & {"AnchorToken", "AliasToken"}
+
+
 def test_every_unit_has_a_name_and_every_name_its_unit():
     assert list(MEANING_OF_UNIT) == list(SUFFIX_OF_UNIT)
 
