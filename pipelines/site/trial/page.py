@@ -28,8 +28,12 @@ def page(published: Published, trial: Row) -> str:
     layers, responses = of("trial_layer"), of("trial_response")
     last = {row["sheet_id"] for row in sheets[-STRIPS_AT_MOST:]}
     drawn_pieces = [row for row in pieces if row["sheet_id"] in last]
-    measured = {row["property"] for row in values}
-    properties = [name for name in _PROPERTIES if name in measured]
+    with_values = {row["property"] for row in values}
+    properties = [
+        name
+        for name in _PROPERTIES
+        if name in with_values or any(row[_PIECE_FIELD[name]] is not None for row in drawn_pieces)
+    ]
     figures = _figures(properties, values, means, drawn_pieces, responses, sheets)
     if any(row["layer_no"] > 1 for row in layers):
         mass = labels.column_label("layer", "oven_dry_mass_g")
@@ -171,6 +175,8 @@ def _figures(
 ) -> dict[str, Figure]:
     figures: dict[str, dict[str, Variant]] = {"response": {}, "density": {}, "points": {}, "strips": {}}
     tested = len({row["sheet_id"] for row in pieces})
+    several_ratios = any(row["n_ratios"] > 1 for row in responses)
+    with_means = any(row["property"] in properties for row in values)
     shown = f"The last {STRIPS_AT_MOST} of {len(sheets)} sheets. " if len(sheets) > STRIPS_AT_MOST else ""
     for name in properties:
         unit = labels.property_unit(name)
@@ -184,10 +190,17 @@ def _figures(
         of_sheets = [row for row in values if row["property"] == name]
         response = next((row for row in responses if row["property"] == name), None)
         ratios = [row for row in of_sheets if row["direction"] == "MD/CD"]
-        if response is not None and response["n_ratios"] > 1:
+        if several_ratios:
             figures["response"][name] = Variant(
                 findings.of_response(name, response, ratios), _response_note(response), put
             )
+        figures["strips"][name] = Variant(
+            findings.of_strips(pieces, tested),
+            f"{shown}A line for each sheet, a mark for each test piece. Hollow ones are not in the means.",
+            put,
+        )
+        if not with_means:
+            continue
         figures["density"][name] = Variant(
             findings.of_density(name, unit, of_sheets),
             "A mark for each sheet, with the 95 % interval of its mean. Draw a rectangle to choose sheets.",
@@ -197,11 +210,6 @@ def _figures(
             findings.of_points(name, unit, [row for row in means if row["property"] == name]),
             "Means with their 95 % intervals, the sheet as the replicate; the small strokes are the sheets. "
             "A point of one sheet has no interval.",
-            put,
-        )
-        figures["strips"][name] = Variant(
-            findings.of_strips(pieces, tested),
-            f"{shown}A line for each sheet, a mark for each test piece. Hollow ones are not in the means.",
             put,
         )
     return {
