@@ -61,6 +61,7 @@
     const svg = chart.querySelector("svg");
     svg.setAttribute("role", "img");
     svg.setAttribute("aria-label", variant.title);
+    [...svg.children].forEach((part) => part.setAttribute("aria-hidden", "true")); // a brush's marks have no names
     views.set(key, view);
     tellBehind(place, figure, variant.put);
     if (hasSignal(view, "chosen")) view.signal("chosen", state.chosen).run();
