@@ -69,13 +69,13 @@ def of_climate(tests: Rows) -> str | None:
     )
     parts = []
     if off:
-        parts.append(f"{counted(off, 'test was', 'tests were')} made out of the chosen atmosphere")
+        parts.append(f"{counted(off, 'test was', 'tests were')} made outside the chosen atmosphere")
     if unproven:
-        parts.append(f"of {counted(unproven, 'test')} nothing proves it")
+        within = "within it" if off else "within the chosen atmosphere"
+        parts.append(f"{counted(unproven, 'test is', 'tests are')} not proven to be made {within}")
     left_out = sum(row["n_tests"] for row in tests if not row["admitted"])
     ends = {0: "the settings admit them to means", off + unproven: "means leave them out"}
-    said = ", ".join(parts) + "; " + ends.get(left_out, f"means leave out {number(left_out)} of them")
-    return said[:1].upper() + said[1:]
+    return ", ".join(parts) + "; " + ends.get(left_out, f"means leave out {number(left_out)} of them")
 
 
 def of_tanks(fills: Rows) -> str | None:
