@@ -16,7 +16,6 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 from pipelines.site import building
 from pipelines.site.writing import Folder
-from pipelines.site.writing import Folder
 
 ARGUMENTS = (
     "--no-sandbox",
