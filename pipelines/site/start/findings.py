@@ -74,7 +74,8 @@ def of_climate(tests: Rows) -> str | None:
         within = "within it" if off else "within the chosen atmosphere"
         parts.append(f"{counted(unproven, 'test is', 'tests are')} not proven to be made {within}")
     left_out = sum(row["n_tests"] for row in tests if not row["admitted"])
-    ends = {0: "the settings admit them to means", off + unproven: "means leave them out"}
+    them = "it" if off + unproven == 1 else "them"
+    ends = {0: f"the settings admit {them} to means", off + unproven: f"means leave {them} out"}
     return ", ".join(parts) + "; " + ends.get(left_out, f"means leave out {number(left_out)} of them")
 
 
