@@ -1,9 +1,8 @@
 """Nights that are repeated, split, put into another order or corrected: the numbers depend on the files alone."""
 
 import random
-from importlib.resources import files
-
 import shutil
+from importlib.resources import files
 
 import pytest
 from small_exports import (
