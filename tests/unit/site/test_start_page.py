@@ -221,7 +221,8 @@ def test_how_many_trials_there_are(rows, said):
 def trial_row(name="T1", furnishes=("F1",), lowest=1.0, highest=1.2):
     return {
         "trial": name, "n_points": 2, "n_sheets": 10, "n_tested": 9, "first_formed_at_utc": AT,
-        "last_formed_at_utc": AT, "lowest_jet_to_wire_ratio": lowest, "highest_jet_to_wire_ratio": highest, "furnishes": list(furnishes),
+        "last_formed_at_utc": AT, "lowest_jet_to_wire_ratio": lowest, "highest_jet_to_wire_ratio": highest,
+        "furnishes": list(furnishes),
     }  # fmt: skip
 
 
