@@ -35,7 +35,8 @@ def page(published: Published, trial: Row) -> str:
         if name in with_values or any(row[_PIECE_FIELD[name]] is not None for row in drawn_pieces)
     ]
     figures = _figures(properties, values, means, drawn_pieces, responses, sheets)
-    if any(row["layer_no"] > 1 for row in layers):
+    weighed = [row for row in layers if row["oven_dry_mass_g"] is not None]
+    if any(row["layer_no"] > 1 for row in weighed):
         mass = labels.column_label("layer", "oven_dry_mass_g")
         figures["layers"] = Figure(
             "trial-layers",
