@@ -13,7 +13,7 @@ from pipelines.site.start.page import LISTED, page
 from pipelines.site.trials import findings as trial_findings
 from pipelines.site.trials import page as trials
 
-HOSTILE = '</script><img src=x onerror="alert(1)">{{ 7 * 7 }}\u202e javascript:alert(1)'
+HOSTILE = '</script><img src=x onerror="alert(1)">{{ 617 * 10 }}\u202e javascript:alert(1)'
 LONG = "n" * 300
 AT = datetime(2026, 10, 27, 3, 30)
 
@@ -344,7 +344,7 @@ def test_texts_from_files_stay_texts():
         )
     )
     assert "<img" not in html
-    assert "49" not in re.sub(r'href="[^"]*"', "", html), "no template is run"
+    assert "6170" not in re.sub(r'href="[^"]*"', "", html), "no template is run"
     assert not re.search(
         r'href="(?!index|trials|sheets|testers|dictionary|assets/|trial/|sheet/|#|data:,)', html
     )

@@ -12,7 +12,7 @@ from pipelines.site.testers.page import READINGS_DRAWN, page
 from pipelines.warehouse.statements import statement
 from schemas.marts import tester_accuracy
 
-HOSTILE = '</script><img src=x onerror="alert(1)">{{ 7 * 7 }}\u202e javascript:alert(1)'
+HOSTILE = '</script><img src=x onerror="alert(1)">{{ 617 * 10 }}\u202e javascript:alert(1)'
 AT = datetime(2026, 10, 27, 14, 0)
 SETTING = {
     "laboratory": "A laboratory", "lowest_temperature_c": 22.0, "highest_temperature_c": 24.0,
@@ -45,12 +45,20 @@ def one_tester(name, readings, stated=False, last=AT):
             "1 reading by 1 tester, the last on 2026-10-27 14:00; an accuracy is stated for none of them.",
         ),
         (
-            [one_tester("a", 20, stated=True), one_tester("a", 4, True, None), one_tester("b", 1), one_tester("c", None, True)],
+            [
+                one_tester("a", 20, stated=True),
+                one_tester("a", 4, stated=True, last=None),
+                one_tester("b", 1),
+                one_tester("c", None, stated=True),
+            ],
             "25 readings by 2 testers, the last on 2026-10-27 14:00; an accuracy is stated for 1 of them.",
         ),
-        ([one_tester("a", 2, stated=True, last=None)], "2 readings by 1 tester; an accuracy is stated for all of them."),
+        (
+            [one_tester("a", 2, stated=True, last=None)],
+            "2 readings by 1 tester; an accuracy is stated for all of them.",
+        ),
     ],
-)  # fmt: skip
+)
 def test_who_gave_readings(testers, said):
     assert findings.of_testers(testers) == said
 
@@ -271,7 +279,7 @@ def test_texts_from_files_stay_texts():
     )
     assert "<img" not in html
     assert html.count("</script>") == html.count("<script"), "those of the page itself"
-    assert "49" not in re.sub(r'id="page-data">.*?</script>', "", html, flags=re.S).replace("lowest", "")
+    assert "6170" not in re.sub(r'id="page-data">.*?</script>', "", html, flags=re.S)
     content = content_of(html)
     assert content["data"]["readings"]["rows"][0][1] == HOSTILE
     assert set(content["figures"]["humidity"]["variants"]) == {f"room: {HOSTILE}", "room: __proto__"}
