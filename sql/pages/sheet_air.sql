@@ -1,7 +1,8 @@
 -- Purpose: the air of the rooms around each sheet's tests, for drawing: from the required stay before the first test
 --     to the last one, the readings as they are held against the limits. An unbroken run ends where a gap longer than
 --     allowed begins. Of long times some 240 readings are kept: of each stretch of time the ones farthest from the
---     middle of the limits. Times are minutes from from_utc; numbers are divided by spaces.
+--     middle of the limits. Times are minutes from from_utc; numbers are divided by spaces. Sheets meet readings by the
+--     hour: by a range of times alone every sheet would be compared with every reading.
 -- Grain: One row per sheet, room and unbroken run of readings.
 -- Inputs: main.test_atmosphere, main.setting, records.climate
 WITH around AS (
@@ -13,6 +14,13 @@ WITH around AS (
     FROM main.test_atmosphere
     WHERE room IS NOT NULL AND tested_at_utc IS NOT NULL
     GROUP BY sheet_id, room
+),
+
+around_by_hour AS (
+    SELECT
+        *,
+        unnest(range(epoch(from_utc)::BIGINT // 3600, epoch(to_utc)::BIGINT // 3600 + 1)) AS hour
+    FROM around
 ),
 
 recorded AS (
@@ -50,9 +58,11 @@ reading AS (
 in_run AS (
     SELECT
         *,
-        count(*) FILTER (WHERE minutes_between(previous_at_utc, read_at_utc) > longest_gap_min) OVER (
+        epoch(read_at_utc)::BIGINT // 3600 AS hour,
+        sum(coalesce(minutes_between(previous_at_utc, read_at_utc) > longest_gap_min, FALSE)::BIGINT) OVER (
             PARTITION BY room
             ORDER BY read_at_utc
+            ROWS UNBOUNDED PRECEDING
         ) AS run
     FROM reading
 ),
@@ -73,9 +83,10 @@ thinned AS (
             AS humidity_at_utc,
         any_value(in_run.middle_temperature_c) AS middle_temperature_c,
         any_value(in_run.middle_humidity_pct) AS middle_humidity_pct
-    FROM around
+    FROM around_by_hour AS around
     INNER JOIN in_run
         ON around.room = in_run.room
+        AND around.hour = in_run.hour
         AND in_run.read_at_utc BETWEEN around.from_utc AND around.to_utc
     GROUP BY
         around.sheet_id,

@@ -17,7 +17,7 @@ FEWEST = 5
 
 
 class Reading(NamedTuple):
-    """A reading that counts: its kind (MD, CD, single sheet, pack), its number and its value."""
+    """A reading that counts: its kind (MD, CD, single sheets, packs), its number and its value."""
 
     series: str
     number: int
@@ -97,7 +97,7 @@ def of_position(name: str, unit: str | None, readings: list[Reading]) -> str:
         told = " and ".join(_trend_text(kind, found, unit) for kind, found in clear.items())
         unclear = [kind for kind in kinds if kind not in clear]
         rest = f"; no clear trend in {' and '.join(unclear)}" if unclear else ""
-        return f"{text} {told} from one number to the next{rest}"
+        return f"{text} {told}{rest}"
     farthest = _farthest(kinds, readings)
     looked_for = any(found is not None for found in trends.values())
     told = "shows no clear trend along the numbers" if looked_for else "has too few readings to tell a trend"
@@ -113,9 +113,9 @@ def _trend_of(kind: str, readings: list[Reading]) -> Trend | None:
 
 def _trend_text(kind: str, found: Trend, unit: str | None) -> str:
     way = "rises" if found.slope > 0 else "falls"
-    chance = "p < 0.001" if found.p < 0.001 else f"p = {found.p:.3f}"
+    chance = "p < 0.001" if found.p < 0.001 else f"p = {number(found.p, 2)}"
     size = f"{number(abs(found.slope), 2)} {unit_text(unit)}".rstrip()
-    return f"{way} in {kind} by {size} ({chance})"
+    return f"{way} in {kind} by {size} from one number to the next ({chance})"
 
 
 def _farthest(kinds: list[str], readings: list[Reading]) -> str:
@@ -133,7 +133,7 @@ def _farthest(kinds: list[str], readings: list[Reading]) -> str:
     off, reading = max(outliers, key=lambda outlier: abs(outlier[0]))
     side = "above" if off > 0 else "below"
     return (
-        f"; farthest out is {reading.series} {reading.number}, {number(abs(off), 2)} standard deviations "
+        f"; farthest out is number {reading.number} in {reading.series}, {number(abs(off), 2)} standard deviations "
         f"{side} the mean"
     )
 

@@ -13,7 +13,7 @@ from pipelines.site.sheet.findings import Limits, Reading
 from pipelines.site.tables import Column, Link, cell, cells
 from schemas.marts.quantities import TENSILE
 
-SINGLE, PACK = "single sheet", "pack"
+SINGLE, PACK = "single sheets", "packs"
 
 REASONS_AT_MOST = 5
 """Reasons of verdicts listed beside the charts of the air; the table of records has all."""
