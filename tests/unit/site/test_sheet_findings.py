@@ -1,0 +1,173 @@
+"""Titles of a sheet's figures: the sentence for small sets of rows, none, and ones with gaps."""
+
+from datetime import datetime
+
+import pytest
+
+from pipelines.site.sheet import findings
+from pipelines.site.sheet.findings import Limits, Reading
+
+TEMPERATURE = Limits(22, 24, "°C")
+NOON = datetime(2026, 10, 1, 12, 0)
+LATER = datetime(2026, 10, 1, 15, 30)
+
+
+def curve(direction, max_y, max_x, **values):
+    return {
+        "direction": direction, "specimen_no": 1, "replicate_no": 1, "max_y": max_y, "max_x": max_x,
+        "per_width": True, "in_means": True, "left_out_because": None, "findings": None,
+    } | values  # fmt: skip
+
+
+def test_curves_in_both_directions_are_compared():
+    curves = [curve("MD", 4.02, 2.02), curve("MD", 3.00, 2.02), curve("CD", 1.755, 3.03)]
+    assert findings.of_curves(curves) == (
+        "CD bears 0.50 of the force per width of MD (1.75 against 3.51 kN/m) and stretches 1.5 times as far "
+        "(3.03 against 2.02 %)"
+    )
+
+
+def test_without_width_or_span_forces_are_compared():
+    curves = [curve("MD", 60.4, 2.02, per_width=False), curve("CD", 30.2, 3.03, per_width=False)]
+    assert findings.of_curves(curves) == (
+        "CD bears 0.50 of the force of MD (30.2 against 60.4 N) and lengthens 1.5 times as far (3.03 against 2.02 mm)"
+    )
+
+
+@pytest.mark.parametrize(
+    ("curves", "said"),
+    [
+        ([curve("MD", 3.51, 2.02)], "The curves in MD reach 3.51 kN/m on average, at a stretch of 2.02 %"),
+        (
+            [curve("CD", 30.2, 3.03, per_width=False)],
+            "The curves in CD reach 30.2 N on average, at an elongation of 3.03 mm",
+        ),
+        (
+            [curve("MD", 3.5, 2.0, in_means=False, left_out_because="clamp_slip", findings="clamp_slip")],
+            "No curve counts; 1 of 1 does not count: MD 1 (clamp slip)",
+        ),
+        (
+            [curve("MD", None, None, in_means=False)],
+            "No curve counts; 1 of 1 does not count: MD 1 (no reason stated)",
+        ),
+        (
+            [curve("MD", 0.0, 0.0), curve("CD", 1.0, 1.0)],
+            "MD and CD cannot be compared: the curves in MD have no force or no elongation",
+        ),
+    ],
+)
+def test_curves_of_one_direction_or_none(curves, said):
+    assert findings.of_curves(curves) == said
+
+
+def test_what_is_wrong_with_curves_is_named_and_counted():
+    bad = [
+        curve("MD", 3.0, 1.0, specimen_no=place, replicate_no=2, in_means=False, left_out_because="off_standard")
+        for place in range(1, 6)
+    ]  # fmt: skip
+    doubtful = curve("MD", 3.51, 2.02, specimen_no=9, findings="early_stop")
+    assert findings.of_curves([*bad, doubtful]) == (
+        "The curves in MD reach 3.51 kN/m on average, at a stretch of 2.02 %; 5 of 6 do not count: "
+        "MD 1, replicate 2 (off standard), MD 2, replicate 2 (off standard), MD 3, replicate 2 (off standard) "
+        "and 2 more; 1 of 6 is in doubt: MD 9 (early stop)"
+    )
+
+
+def readings(series, *values):
+    return [Reading(series, number, value) for number, value in enumerate(values, 1)]
+
+
+def test_a_clear_trend_is_told_with_its_size_and_p():
+    md = readings("MD", 60.0, 59.1, 57.9, 57.1, 56.0, 55.0)
+    cd = readings("CD", 30.0, 31.0, 29.5, 30.5, 30.2, 30.1)
+    assert findings.of_position("tensile_index", "N.m/g", md + cd) == (
+        "Tensile index falls in MD by 1.0 N·m/g from one number to the next (p < 0.001); no clear trend in CD"
+    )
+
+
+def test_two_trends_are_both_told():
+    up, down = readings("MD", 1.0, 2.1, 2.9, 4.0, 5.1), readings("CD", 5.0, 4.1, 2.9, 2.0, 1.1)
+    assert findings.of_position("stretch", "%", up + down) == (
+        "Stretch rises in MD by 1.0 % from one number to the next (p < 0.001) and "
+        "falls in CD by 0.99 % from one number to the next (p < 0.001)"
+    )
+
+
+def test_without_a_trend_the_reading_farthest_out_is_told():
+    md = readings("MD", 60.0, 61.0, 59.0, 60.0, 70.0, 60.0, 59.0, 61.0)
+    assert findings.of_position("tensile_index", "N.m/g", md) == (
+        "Tensile index shows no clear trend along the numbers; farthest out is number 5 in MD, "
+        "2.4 standard deviations above the mean"
+    )
+
+
+@pytest.mark.parametrize(
+    ("values", "said"),
+    [
+        ([], "Thickness has no reading that counts"),
+        (readings("single sheets", 100.0), "Thickness has too few readings to tell a trend"),
+        (readings("single sheets", 100.0, 100.0, 100.0), "Thickness has too few readings to tell a trend"),
+        (
+            readings("single sheets", 100.0, 100.0, 97.0),
+            "Thickness has too few readings to tell a trend; farthest out is number 3 in single sheets, "
+            "1.2 standard deviations below the mean",
+        ),
+        (readings("packs", *[90.0] * 5), "Thickness shows no clear trend along the numbers"),
+    ],
+)
+def test_few_readings_tell_no_trend(values, said):
+    assert findings.of_position("thickness", "um", values) == said
+
+
+def gap(minutes, room="R1"):
+    return {"room": room, "begins_utc": NOON, "gap_min": minutes}
+
+
+@pytest.mark.parametrize(
+    ("farthest", "gaps", "said"),
+    [
+        ([(22.6, NOON, "R1")], [], "Temperature was within 22 to 24 °C over the whole time"),
+        ([(24.0, NOON, "R1")], [], "Temperature was within 22 to 24 °C over the whole time"),
+        ([(24.0 + 1e-12, NOON, "R1")], [], "Temperature was within 22 to 24 °C over the whole time"),
+        (
+            [(22.6, NOON, "R1"), (23.9, LATER, "R1")],
+            [gap(360.0)],
+            "Temperature was within 22 to 24 °C wherever it was read; no reading for 360 min from 2026-10-01 12:00",
+        ),
+        (
+            [(22.6, NOON, "R1"), (27.3, LATER, "R1")],
+            [],
+            "Temperature was farthest out at 2026-10-01 15:30: 27.3 °C, 3.3 °C above 24 °C",
+        ),
+        (
+            [(20.5, NOON, "R1"), (25.0, LATER, "R2")],
+            [gap(40.0), gap(61.0, "R2")],
+            "Temperature was farthest out at 2026-10-01 12:00 in R1: 20.5 °C, 1.5 °C below 22 °C; "
+            "no reading of R2 for 61 min from 2026-10-01 12:00, and 1 more gap",
+        ),
+        (
+            [],
+            [gap(240.0)],
+            "Temperature was not read around the tests; no reading for 240 min from 2026-10-01 12:00",
+        ),
+    ],
+)
+def test_air_within_and_out_of_its_limits(farthest, gaps, said):
+    assert findings.of_air("Temperature", TEMPERATURE, farthest, gaps) == said
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "said"),
+    [
+        ([], "No test of this sheet needs an atmosphere."),
+        (["standard"], "The air was standard for 1 test."),
+        (["standard"] * 3, "The air was standard for all 3 tests."),
+        (
+            ["unproven", "standard", "off_standard", "standard"],
+            "Of 4 tests the air was standard for 2, off standard for 1, unproven for 1.",
+        ),
+        (["off_standard"], "Of 1 test the air was off standard for 1."),
+    ],
+)
+def test_verdicts_are_counted(verdicts, said):
+    assert findings.of_verdicts(verdicts) == said
