@@ -1,0 +1,130 @@
+"""The start page and the index of trials in a browser: the age, the links, the filter, and runs that are drawn."""
+
+from datetime import timedelta
+
+import pytest
+from conftest import CHECKED_AT
+
+from pipelines.flows import steps
+from pipelines.site import building, links
+from pipelines.site.writing import Folder
+
+
+@pytest.fixture
+def trials(opened):
+    return opened(links.TRIALS)
+
+
+def shown_trials(page):
+    return page.locator("#trials tbody tr:visible th").all_inner_texts()
+
+
+@pytest.fixture
+def small_site(small, tmp_path):
+    """The site of a small laboratory after three nights: a test that waits, its log, and a number mistyped."""
+    small.readings("a.csv", "S1,1,95,AB", "S2,1,-5,AB")
+    steps.run(small)
+    small.log("log.csv", "S1,trial A,point 1,")
+    steps.run(small)
+    small.readings("b.csv", "S1,2,96,AB", "S-1,1,97,AB")
+    report = steps.run(small)
+    root = tmp_path / "site"
+    building.build(report.snapshot, Folder(root), CHECKED_AT)
+    return root
+
+
+@pytest.mark.parametrize(
+    ("later", "told"),
+    [
+        (timedelta(hours=23, minutes=59), None),
+        (timedelta(hours=25), "This page is 25 hours old"),
+        (timedelta(days=3, hours=5), "This page is 3 days old"),
+    ],
+)
+def test_a_page_says_that_it_is_older_than_a_day(opened, later, told):
+    page = opened(links.START)
+    page.clock.set_fixed_time(f"{(CHECKED_AT + later).isoformat()}Z")
+    page.reload()
+    assert page.locator("#as-of").inner_text().startswith("As of 2026-10-01 03:30")
+    if told is None:
+        assert page.locator("#age").is_hidden()
+    else:
+        assert page.locator("#age").inner_text().startswith(told)
+
+
+@pytest.mark.parametrize("path", [links.START, links.TRIALS])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_nothing_is_inaccessible_or_wider_than_the_screen(opened, drawn, axe, path, scheme):
+    page = drawn(opened(path, width=420, scheme=scheme))
+    assert axe(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") == 0
+
+
+def test_what_needs_somebody_leads_to_where_it_is_told(opened):
+    page = opened(links.START)
+    needs = page.locator("main ul:not(.cases) a")
+    assert needs.count() == 4
+    for place in range(needs.count()):
+        target = needs.nth(place).get_attribute("href")
+        assert page.locator(target).count() == 1
+    assert page.locator("#held ~ .cases li").count() == 9
+
+
+def test_links_of_the_start_page_lead_to_pages(opened, demo_site):
+    page = opened(links.START)
+    targets = set(
+        page.eval_on_selector_all("main a[href]", "all => all.map(one => one.getAttribute('href'))")
+    )
+    pages = {target for target in targets if not target.startswith("#")}
+    assert len(pages) > 15
+    assert [target for target in pages if not (demo_site / target.partition("#")[0]).is_file()] == []
+
+
+def test_runs_are_drawn_when_there_are_several(opened, drawn, axe, small_site):
+    page = drawn(opened(links.START, site=small_site))
+    assert page.locator("figure svg").count() == 2
+    titles = page.locator("figure .finding").all_inner_texts()
+    assert titles == [
+        "4 rows count after the newest of 3 runs, 1 after the first of them",
+        "1 line is held after the newest of 3 runs, as after the first of them",
+    ]
+    nights = page.evaluate("sheetlorePage.views.get('loaded').data('nights')")
+    assert [night["rows_loaded"] for night in nights] == [4, 2, 1]
+    assert (
+        "found 1 new file, and stored 2 rows. No sheet is new since the run before; there is 1 in all."
+        in (page.locator(".lead").inner_text())
+    )
+    assert (
+        "1 record waits for the forming log of 1 sheet that no log names"
+        in page.locator("main ul").first.inner_text()
+    )
+    assert axe(page) == []
+
+
+def test_trials_are_filtered_by_words_whatever_their_case(trials):
+    assert len(shown_trials(trials)) == 4
+    trials.fill("input[type=search]", "SERIES refined")
+    assert shown_trials(trials) == ["refining series", "furnish series"]
+    assert trials.locator("#trials-told").inner_text() == "2 of 4 rows"
+    trials.fill("input[type=search]", "no such trial")
+    assert shown_trials(trials) == []
+    trials.fill("input[type=search]", "")
+    assert len(shown_trials(trials)) == 4
+    assert trials.locator("#trials-told").inner_text() == ""
+
+
+def test_a_filter_stays_when_the_table_is_sorted(trials):
+    trials.fill("input[type=search]", "series")
+    trials.locator("#trials thead button").first.click()
+    assert shown_trials(trials) == ["furnish series", "refining series"]
+
+
+def test_the_filter_and_the_trials_are_reached_by_keyboard(trials):
+    trials.focus("input[type=search]")
+    trials.keyboard.type("ladder")
+    focused = []
+    for _ in range(12):
+        trials.keyboard.press("Tab")
+        focused.append(trials.evaluate("document.activeElement.textContent"))
+    assert "jet-to-wire ladder" in focused
+    assert "refining series" not in focused, "a hidden row is not in the way"
