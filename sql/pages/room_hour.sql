@@ -19,7 +19,7 @@ WITH in_order AS (
 placed AS (
     SELECT
         *,
-        count(*) FILTER (WHERE after_gap) OVER by_time AS stretch,
+        count(CASE WHEN after_gap THEN 1 END) OVER by_time AS stretch,
         greatest(
             1,
             ceil(minutes_between(min(read_at_utc) OVER of_room, max(read_at_utc) OVER of_room) / 60 / 1999)

@@ -6,12 +6,15 @@ import altair as alt
 
 from pipelines.site import theme
 
+WHOLE = "datum.value % 1 ? '' : format(datum.value, '~s')"
+"""Labels of an axis of counts: those of whole numbers."""
+
 
 def runs() -> dict[str, Any]:
     """A count of the runs over time: what the warehouse had after each, until the next."""
     base = alt.Chart(alt.NamedData("nights")).encode(
         x=theme.over_time("began_at_utc", "Run began, UTC"),
-        y=alt.Y("@field:Q", axis=alt.Axis(title="@title", tickMinStep=1, format="~s")),
+        y=alt.Y("@field:Q", axis=alt.Axis(title="@title", labelExpr=WHOLE)),
     )
     line = base.mark_line(interpolate="step-after", color=theme.SOFT, strokeWidth=1.5)
     points = base.mark_point(filled=True, color=theme.SERIES[0], size=34).encode(
