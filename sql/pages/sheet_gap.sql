@@ -17,8 +17,8 @@ WITH around AS (
 silence AS (
     SELECT
         room,
-        lag(read_at_utc) OVER (PARTITION BY room ORDER BY read_at_utc) AS begins_utc,
-        read_at_utc AS ends_utc
+        lag(read_at_utc) OVER (PARTITION BY room ORDER BY read_at_utc) AS last_read_at_utc,
+        read_at_utc AS next_read_at_utc
     FROM records.climate
     WHERE fate = 'loaded'
     UNION ALL
@@ -36,7 +36,7 @@ long_silence AS (
     SELECT silence.*
     FROM silence
     CROSS JOIN main.setting AS setting
-    WHERE coalesce(minutes_between(silence.begins_utc, silence.ends_utc) > setting.longest_gap_min, TRUE)
+    WHERE coalesce(minutes_between(silence.last_read_at_utc, silence.next_read_at_utc) > setting.longest_gap_min, TRUE)
 )
 
 SELECT
@@ -44,16 +44,16 @@ SELECT
     around.room,
     around.from_utc,
     around.to_utc,
-    coalesce(silence.begins_utc, around.from_utc) AS begins_utc,
-    coalesce(silence.ends_utc, around.to_utc) AS ends_utc,
+    coalesce(silence.last_read_at_utc, around.from_utc) AS begins_utc,
+    coalesce(silence.next_read_at_utc, around.to_utc) AS ends_utc,
     greatest(begins_utc, around.from_utc) AS drawn_from_utc,
     least(ends_utc, around.to_utc) AS drawn_to_utc,
     minutes_between(begins_utc, ends_utc) AS gap_min
 FROM around
 INNER JOIN long_silence AS silence
     ON around.room = silence.room
-    AND coalesce(silence.begins_utc, around.from_utc) < around.to_utc
-    AND coalesce(silence.ends_utc, around.to_utc) > around.from_utc
+    AND coalesce(silence.last_read_at_utc, around.from_utc) < around.to_utc
+    AND coalesce(silence.next_read_at_utc, around.to_utc) > around.from_utc
 CROSS JOIN main.setting AS setting
 WHERE gap_min > setting.longest_gap_min
 ORDER BY around.sheet_id, around.room, begins_utc
