@@ -35,6 +35,6 @@ def _safe(name: str) -> str:
     False
     """
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    readable = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40]
+    readable = re.sub(r"[^a-z0-9]+", "-", plain)[:40].strip("-")
     digest = hashlib.sha256(name.encode("utf-8", "surrogatepass")).hexdigest()[:10]
     return f"{readable}-{digest}" if readable else digest

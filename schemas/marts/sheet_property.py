@@ -26,6 +26,8 @@ class SheetProperty(pa.DataFrameModel):
     )
     n_left_out: Integer = shared.n_left_out
     admitted_verdicts: str = shared.admitted_verdicts
+    atmosphere_verdict: str = shared.worst_verdict()
+    flags: str = shared.flags
     value: float = column(
         "Mean of the readings; of an index, the mean of the pieces' indices, each made with the sheet's "
         "mean grammage."

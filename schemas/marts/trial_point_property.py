@@ -24,6 +24,8 @@ class TrialPointProperty(pa.DataFrameModel):
         "Readings of the trial point's sheets left out because of their atmosphere or a remark.", unit="1"
     )
     admitted_verdicts: str = shared.admitted_verdicts
+    atmosphere_verdict: str = shared.worst_verdict()
+    flags: str = shared.flags
     value: float = column("Mean of the sheets' values, each sheet counting once.")
     unit: str = shared.unit
     s: float = column(

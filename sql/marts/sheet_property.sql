@@ -1,12 +1,6 @@
 -- Purpose: every property of every sheet in one tidy table.
 -- Grain: One row per sheet, direction, property and basis.
--- Inputs: averaged.tensile_property, averaged.physical_property, joined.uncertainty_part, main.setting
-WITH property AS (
-    FROM averaged.tensile_property
-    UNION ALL BY NAME
-    FROM averaged.physical_property
-)
-
+-- Inputs: flagged.property, joined.uncertainty_part, main.setting
 SELECT
     property.sheet_id,
     property.trial,
@@ -18,6 +12,8 @@ SELECT
     property.n,
     property.n_left_out,
     setting.admitted_verdicts,
+    property.atmosphere_verdict,
+    property.flags,
     property.value,
     property.unit,
     property.s,
@@ -30,7 +26,7 @@ SELECT
     property.value + interval_half_width(property.s, property.n) AS interval_high,
     property.assumption,
     property.preferred
-FROM property
+FROM flagged.property AS property
 INNER JOIN joined.uncertainty_part AS part ON property.uncertainty.known_parts = part.known_parts
 CROSS JOIN main.setting AS setting
 WHERE property.value IS NOT NULL

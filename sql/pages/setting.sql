@@ -1,4 +1,4 @@
 -- Purpose: the settings that the numbers were made with.
--- Grain: One row.
+-- Grain: One row in all.
 -- Inputs: main.setting
 SELECT * FROM main.setting

@@ -5,14 +5,8 @@
 --     so they do not average out, and of several testers they are at most this. A single sheet has its own
 --     uncertainty. preferred marks the one basis and pressure that wide tables show.
 -- Grain: One row per trial point, direction, property, basis and pressure.
--- Inputs: averaged.tensile_property, averaged.physical_property, main.setting
-WITH sheet_property AS (
-    FROM averaged.tensile_property
-    UNION ALL BY NAME
-    FROM averaged.physical_property
-),
-
-pooled AS (
+-- Inputs: flagged.property, main.setting
+WITH pooled AS (
     SELECT
         trial,
         trial_point,
@@ -32,14 +26,18 @@ pooled AS (
         stddev_samp(value) AS s,
         favg((uncertainty).systematic) FILTER (WHERE value IS NOT NULL) AS systematic_uncertainty,
         max((uncertainty).standard) FILTER (WHERE value IS NOT NULL) AS largest_uncertainty,
+        worst_verdict(list(DISTINCT atmosphere_verdict) FILTER (WHERE value IS NOT NULL)) AS atmosphere_verdict,
+        list(DISTINCT flags) FILTER (WHERE flags IS NOT NULL) AS flags,
         bit_or((uncertainty).known_parts) FILTER (WHERE value IS NOT NULL) AS known_parts
-    FROM sheet_property
+    FROM flagged.property
     GROUP BY ALL
     HAVING count(value) > 0
 )
 
 SELECT
-    pooled.* EXCLUDE (preferred, largest_uncertainty, known_parts),
+    pooled.* EXCLUDE (preferred, largest_uncertainty, known_parts, flags),
+    nullif(array_to_string(list_sort(list_distinct(string_split(array_to_string(pooled.flags, ','), ','))), ','), '')
+        AS flags,
     CASE
         WHEN pooled.n_sheets = 1 THEN pooled.largest_uncertainty
         ELSE combined_uncertainty([

@@ -25,7 +25,7 @@ COLUMNS = [
 
 def page(published: Published) -> str:
     """Return the index of trials."""
-    rows = published.all("trials")
+    rows = published.all("trial")
     return render(
         "trials",
         links.TRIALS,

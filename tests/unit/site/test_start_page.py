@@ -245,7 +245,7 @@ def rows_of(**given):
     """Return what the pages read, empty but for the settings and what is given."""
     names = (
         "night", "start_file", "held", "start_unmatched", "start_climate", "start_tank", "start_curve", "start_sheet",
-        "trials",
+        "trial",
     )  # fmt: skip
     return Published({name: [] for name in names} | {"setting": [{"laboratory": "A laboratory"}]} | given)
 
@@ -339,7 +339,7 @@ def test_texts_from_files_stay_texts():
             ],
             start_climate=[air("unproven", 1, sheets=(HOSTILE,)) | {"room": HOSTILE, "reason": HOSTILE}],
             start_tank=[fill(carry_over=True) | {"tank": HOSTILE, "furnish": HOSTILE}],
-            trials=[trial_row(HOSTILE, furnishes=(HOSTILE, LONG))],
+            trial=[trial_row(HOSTILE, furnishes=(HOSTILE, LONG))],
             setting=[{"laboratory": HOSTILE}],
         )
     )

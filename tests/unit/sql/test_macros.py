@@ -111,8 +111,8 @@ KNOWN_PARTS_ONLY = {
 }
 """Of lists, of whole numbers, or with NULL for what is not known: tested with the uncertainties."""
 
-PART = {"two_hydrate_share"}
-"""Parts of other macros, which are tested with them."""
+PART = {"two_hydrate_share", "worst_verdict"}
+"""Parts of other macros or models, which are tested with them."""
 
 
 @pytest.fixture(scope="module")

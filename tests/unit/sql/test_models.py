@@ -13,6 +13,7 @@ from schemas.marts import MARTS, quantities
 FOLDERS = (*LAYERS, "marts")
 MODELS = [name for folder in FOLDERS for name in names(folder)]
 CHECKS = list(names("checks"))
+PAGES = list(names("pages"))
 BEFORE = {folder: {"records", "ledger", *FOLDERS[:place]} for place, folder in enumerate(FOLDERS)}
 
 SETTINGS = {"main.setting", "main.tester_accuracy"}
@@ -32,7 +33,7 @@ def test_a_model_reads_only_from_before_its_layer(name: str) -> None:
         assert schema in BEFORE[layer] or f"{schema}.{table}" in SETTINGS, f"{schema}.{table}"
 
 
-@pytest.mark.parametrize("name", MODELS + CHECKS)
+@pytest.mark.parametrize("name", MODELS + CHECKS + PAGES)
 def test_a_head_says_purpose_grain_and_every_input(name: str) -> None:
     head = header(statement(name))
     assert re.match(r"(Purpose|Must hold): ", head)
@@ -42,7 +43,7 @@ def test_a_head_says_purpose_grain_and_every_input(name: str) -> None:
         assert f"{schema}.{table}" in stated, f"{schema}.{table} is read but not stated"
 
 
-@pytest.mark.parametrize("name", MODELS + CHECKS)
+@pytest.mark.parametrize("name", MODELS + CHECKS + PAGES)
 def test_a_file_is_one_statement_that_selects(name: str) -> None:
     code = "\n".join(line for line in statement(name).splitlines() if not line.startswith("--"))
     assert ";" not in re.sub(r"'[^']*'", "", code), "outside texts"
