@@ -18,6 +18,8 @@ SELECT
     interval_low,
     interval_high,
     expanded_uncertainty,
-    uncertainty_of
+    uncertainty_of,
+    atmosphere_verdict,
+    flags
 FROM main.sheet_property
 ORDER BY sheet_id, property, direction, basis, pressure_kpa, assumption

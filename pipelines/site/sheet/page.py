@@ -143,6 +143,8 @@ _PROPERTY_COLUMNS = [
     Column("s", "s", number=True),
     Column("cv_pct", "CV, %", number=True),
     Column("interval", "95 % interval"),
+    Column("flags", "Flags"),
+    Column("atmosphere_verdict", "Air"),
     Column("basis", "Basis"),
     Column("uncertainty_of", "Uncertainty of"),
 ]
@@ -260,7 +262,14 @@ def _property_cells(row: Row) -> dict[str, str]:
         "unit": labels.unit_text(row["unit"]),
         "interval": labels.MISSING if low is None else f"{labels.number(low)} to {labels.number(high)}",
         "uncertainty_of": row["uncertainty_of"] or "",
+        "flags": _spelled(row["flags"]),
+        "atmosphere_verdict": _spelled(row["atmosphere_verdict"]),
     }
+
+
+def _spelled(names: str | None) -> str:
+    """Return names of the tables, separated by commas, as words."""
+    return (names or "").replace("_", " ").replace(",", ", ")
 
 
 def _remark(curve: Row) -> str:
