@@ -105,7 +105,7 @@ def test_trials_are_filtered_by_words_whatever_their_case(trials):
     assert len(shown_trials(trials)) == 4
     trials.fill("input[type=search]", "SERIES refined")
     assert shown_trials(trials) == ["refining series", "furnish series"]
-    assert trials.locator("#trials-told").inner_text() == "2 of 4 rows"
+    assert trials.locator("#trials-told").inner_text() == "2 of 4"
     trials.fill("input[type=search]", "no such trial")
     assert shown_trials(trials) == []
     trials.fill("input[type=search]", "")

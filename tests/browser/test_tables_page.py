@@ -20,16 +20,16 @@ def test_words_narrow_it_down_to_the_columns_that_have_them_all(tables):
     assert shown(tables, "[data-entry]").count() == 0
     assert shown(tables, "h2").all_inner_texts() == ["Changes"]
     tables.get_by_label("Find columns").fill("stiffness INDEX main")
-    assert tables.locator("#found").inner_text() == f"0 of {everything}"
+    assert tables.locator("#tables-told").inner_text() == f"0 of {everything}"
     tables.get_by_label("Find columns").fill("grammage_oven_dry sheet iso 536")
     names = shown(tables, "[data-entry]").evaluate_all("rows => rows.map((row) => row.dataset.entry)")
     assert "sheet.grammage_oven_dry_g_m2" in names
     assert "sheet.thickness_um" not in names
-    assert tables.locator("#found").inner_text() == f"{len(names)} of {everything}"
+    assert tables.locator("#tables-told").inner_text() == f"{len(names)} of {everything}"
     assert "Records" not in shown(tables, "h2").all_inner_texts()
     tables.get_by_label("Find columns").fill("")
     assert shown(tables, "[data-entry]").count() == everything
-    assert tables.locator("#found").inner_text() == ""
+    assert tables.locator("#tables-told").inner_text() == ""
 
 
 def test_a_link_to_what_is_narrowed_away_shows_it_again(tables):

@@ -1,27 +1,47 @@
-// Lets a search field hide the rows of a table that have not all of its words, whatever their case and accents. The
-// field names the element around the table; the element of that name with -told says how many rows are left.
+// Lets a search field narrow an element down to the rows that have all of its words, whatever their case and accents: of
+// tables, or what is marked data-entry. What holds rows (data-holder) is hidden with the last of them, and what lists
+// them (data-unfiltered) while words are sought; a link to what is hidden shows all again.
 "use strict";
 
 document.querySelectorAll("input[data-filter-rows]").forEach((field) => {
-  const around = field.dataset.filterRows;
-  const rows = [...document.getElementById(around).querySelectorAll("tbody tr")];
-  const told = document.getElementById(`${around}-told`);
-  const texts = rows.map((row) => folded(row.textContent));
+  const name = field.dataset.filterRows;
+  const around = document.getElementById(name);
+  const told = document.getElementById(`${name}-told`);
+  const rows = [...around.querySelectorAll("[data-entry], table:not(:has([data-entry])) > tbody > tr")]
+    .map((row) => ({ row, text: folded(`${row.dataset.entry || ""} ${row.textContent}`) }));
+  const holders = [...around.querySelectorAll("[data-holder]")];
 
   function folded(text) {
     return text.normalize("NFKD").replace(/\p{M}/gu, "").toLowerCase();
   }
 
-  function apply() {
+  function narrow() {
     const words = folded(field.value).split(/\s+/).filter(Boolean);
     let left = 0;
-    rows.forEach((row, place) => {
-      row.hidden = !words.every((word) => texts[place].includes(word));
-      if (!row.hidden) left += 1;
+    rows.forEach(({ row, text }) => {
+      row.hidden = !words.every((word) => text.includes(word));
+      left += !row.hidden;
     });
-    told.textContent = words.length ? `${left} of ${rows.length} rows` : "";
+    const has = new Set(rows.filter(({ row }) => !row.hidden).flatMap(({ row }) => holdersOf(row)));
+    holders.forEach((holder) => { holder.hidden = !has.has(holder); });
+    document.querySelectorAll("[data-unfiltered]").forEach((list) => { list.hidden = words.length > 0; });
+    told.textContent = words.length ? `${left} of ${rows.length}` : "";
   }
 
-  field.addEventListener("input", apply);
-  apply(); // a browser may have kept what was typed before
+  function holdersOf(row) {
+    return holders.filter((holder) => holder.contains(row));
+  }
+
+  function reveal() {
+    const target = document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    if (!target || target.offsetParent !== null) return;
+    field.value = "";
+    narrow();
+    target.scrollIntoView();
+  }
+
+  field.closest("form, .controls").hidden = false;
+  field.addEventListener("input", narrow);
+  window.addEventListener("hashchange", reveal);
+  narrow(); // a browser may have kept what was typed before
 });
