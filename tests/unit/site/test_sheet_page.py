@@ -94,8 +94,13 @@ def test_values_shown_are_those_of_the_snapshot(published):
     assert (
         f"Tensile index MD {index['value']:.2f} N·m/g {index['expanded_uncertainty']:.3f} 10 0 "
         f"{index['s']:.3f} {index['cv_pct']:.3f} {index['interval_low']:.2f} to {index['interval_high']:.2f} "
-        f"conditioned {index['uncertainty_of']}"
+        f"standard conditioned {index['uncertainty_of']}"
     ) in visible(text)
+
+
+def test_flags_and_verdicts_stand_beside_the_values(published):
+    text = visible(made(published, "JW-003"))
+    assert re.search(r"Tensile strength MD 3\.872 kN/m .{10,60} readings left out standard", text)
 
 
 def test_curves_and_readings_are_handed_to_the_charts(published):
