@@ -1,0 +1,255 @@
+"""The table of all sheets in a browser: search, filters, order, parts, columns, address, download; also of 50,000."""
+
+import csv
+import io
+import shutil
+from datetime import datetime, timedelta
+from urllib.parse import quote
+
+import pytest
+
+from pipelines.site import links
+from pipelines.site.reading import Published
+from pipelines.site.sheets import page as sheets_page
+from schemas.marts import MARTS
+
+MANY = 50_000
+DANGEROUS = ("=1+1", "+1", "-1", "@sum", "\t=1", "＝1")
+
+ANSWER = """(words) => {
+    const box = document.getElementById("words");
+    const took = [];
+    for (let length = 1; length <= words.length; length++) {
+        box.value = words.slice(0, length);
+        const begun = performance.now();
+        box.dispatchEvent(new Event("input"));
+        document.body.offsetHeight; // laid out
+        took.push(performance.now() - begun);
+    }
+    return took;
+}"""
+
+SORT = """(sort) => {
+    const begun = performance.now();
+    sheetloreRows.rowsOf({ words: "", trial: "", from: "", to: "", ranges: [], sort, descending: false });
+    return performance.now() - begun;
+}"""
+
+
+def sheet(number: int, **values: object) -> dict[str, object]:
+    missing = dict.fromkeys(MARTS["sheet"].to_schema().columns)
+    given = {
+        "sheet_id": f"S-{number}",
+        "trial": f"T{number % 40}",
+        "trial_point": f"P{number % 7}",
+        "formed_at_utc": datetime(2026, 1, 1, 6, 0) + timedelta(minutes=number),
+        "furnishes": ("birch, refined", "Épicéa écru", None)[number % 3],
+        "grammage_g_m2": 60 + number % 100 / 10,
+        "n_pieces": number % 5,
+        "n_left_out": 0,
+        "remarks": None if number % 5 else "no tensile tests",
+    }
+    return missing | given | values
+
+
+@pytest.fixture(scope="module")
+def site_of(demo_site, tmp_path_factory):
+    """Make a site with the page of all sheets alone, of the given rows."""
+
+    def make(rows):
+        root = tmp_path_factory.mktemp("sheets")
+        shutil.copytree(demo_site / "assets", root / "assets")
+        published = Published({"all_sheet": rows, "setting": [{"laboratory": "Invented laboratory"}]})
+        (root / links.SHEETS).write_text(sheets_page.page(published), encoding="utf-8")
+        (root / sheets_page.DATA).write_text(sheets_page.data(published), encoding="utf-8")
+        return root
+
+    return make
+
+
+@pytest.fixture(scope="module")
+def small_site(site_of):
+    return site_of([sheet(number) for number in range(250, 0, -1)])
+
+
+@pytest.fixture
+def table(opened, small_site):
+    return lambda fragment="": opened(links.SHEETS, site=small_site, fragment=fragment)
+
+
+def told(page):
+    return page.locator("#count").inner_text()
+
+
+def column(page, heading):
+    place = page.locator("#sheets thead th").all_inner_texts().index(heading)
+    return page.locator(f"#sheets tbody tr > :nth-child({place + 1})").all_inner_texts()
+
+
+def downloaded(page):
+    with page.expect_download() as caught:
+        page.get_by_role("button", name="Download as CSV").click()
+    return caught.value
+
+
+def test_the_newest_hundred_stand_first(table):
+    page = table()
+    assert told(page) == "Rows 1–100 of 250 sheets"
+    assert column(page, "Sheet id") == [f"S-{number}" for number in range(250, 150, -1)]
+    assert page.locator("th[aria-sort]").all_inner_texts() == ["Formed at, UTC"]
+
+
+def test_every_word_must_occur_whatever_its_accents_and_capitals(table):
+    page = table()
+    page.get_by_label("Words").fill("  EPICEA  t3 ")
+    found = column(page, "Furnishes")
+    assert found
+    assert set(found) == {"Épicéa écru"}
+    assert all("T3" in trial for trial in column(page, "Trial"))
+    page.get_by_label("Words").fill("epicea birch")
+    assert told(page) == "No sheet matches, of 250"
+
+
+def test_filters_by_trial_days_and_ranges_work_together(table):
+    page = table()
+    page.get_by_role("combobox", name="Trial", exact=True).select_option("T7")
+    assert set(column(page, "Trial")) == {"T7"}
+    page.get_by_role("button", name="Add a range").click()
+    page.get_by_role("combobox", name="Range of").select_option("n_pieces")
+    page.get_by_role("group", name="Range of a column").get_by_label("from").fill("2")
+    assert set(column(page, "Test pieces")) == {"2"}
+    page.get_by_label("Formed from").fill("2026-01-02")
+    assert told(page) == "No sheet matches, of 250"
+    page.get_by_role("button", name="Show all sheets").click()
+    assert told(page) == "Rows 1–100 of 250 sheets"
+    assert page.get_by_role("combobox", name="Range of").count() == 0
+
+
+def test_a_day_is_whole_and_of_utc(table):
+    page = table("#from=2026-01-01&to=2026-01-01")
+    assert told(page) == "Rows 1–100 of 250 sheets"
+    assert told(table("#to=2025-12-31")) == "No sheet matches, of 250"
+
+
+def test_numbers_are_sorted_as_numbers_names_as_people_do_and_what_is_missing_comes_last(opened, site_of):
+    rows = [
+        sheet(number, grammage_g_m2=value) for number, value in ((1, 100.0), (2, None), (10, 9.5), (3, 100.0))
+    ]
+    page = opened(links.SHEETS, site=site_of(rows))
+    page.get_by_role("button", name="Grammage").click()
+    assert column(page, "Sheet id") == ["S-10", "S-1", "S-3", "S-2"]
+    page.get_by_role("button", name="Grammage").click()
+    assert column(page, "Sheet id") == ["S-1", "S-3", "S-10", "S-2"], "equal ones stay in their order"
+    assert column(page, "Grammage, g/m²") == ["100.0", "100.0", "9.500", "–"]
+    page.get_by_role("button", name="Sheet id").click()
+    assert column(page, "Sheet id") == ["S-1", "S-2", "S-3", "S-10"]
+
+
+def test_the_table_is_turned_by_keyboard_and_keeps_the_focus(table):
+    page = table()
+    page.get_by_role("button", name="Last").focus()
+    page.keyboard.press("Enter")
+    assert told(page) == "Rows 201–250 of 250 sheets"
+    assert page.evaluate("document.activeElement.textContent") == "Last"
+    page.get_by_role("button", name="Previous").click()
+    assert told(page) == "Rows 101–200 of 250 sheets"
+    page.get_by_role("button", name="First").click()
+    page.get_by_role("button", name="Previous").click(force=True)
+    assert told(page) == "Rows 1–100 of 250 sheets"
+
+
+def test_columns_are_chosen(table):
+    page = table()
+    page.get_by_text("Columns shown", exact=True).first.click()
+    page.get_by_role("checkbox", name="Thickness, µm").check()
+    page.get_by_role("checkbox", name="Grammage, g/m²", exact=True).uncheck()
+    heads = page.locator("#sheets thead th").all_inner_texts()
+    assert "Thickness, µm" in heads
+    assert "Grammage, g/m²" not in heads
+
+
+def test_a_view_is_shared_by_its_address(table):
+    page = table()
+    page.get_by_label("Words").fill("écru")
+    page.get_by_role("combobox", name="Trial", exact=True).select_option("T4")
+    page.get_by_role("button", name="Sheet id").click()
+    page.wait_for_function("location.hash.includes('sort=sheet_id')")
+    shared = table("#" + page.url.partition("#")[2])
+    assert shared.get_by_label("Words").input_value() == "écru"
+    assert column(shared, "Sheet id") == column(page, "Sheet id")
+    assert told(shared) == told(page)
+
+
+def test_an_address_that_makes_no_sense_shows_all_sheets(table):
+    ranges = "range=sheet_id:1:2&range=x&range=grammage_g_m2:a:b"
+    assert (
+        told(table(f"#sort=nothing&columns=a,__proto__&part=-7&from=yesterday&{ranges}"))
+        == "Rows 1–100 of 250 sheets"
+    )
+    assert told(table("#part=999")) == "Rows 201–250 of 250 sheets"
+
+
+def test_what_is_filtered_is_downloaded_as_it_stands(table, tmp_path):
+    page = table("#trial=T7&sort=sheet_id&columns=sheet_id,formed_at_utc,furnishes,grammage_g_m2")
+    download = downloaded(page)
+    assert download.suggested_filename == "sheets.csv"
+    download.save_as(tmp_path / "sheets.csv")
+    content = (tmp_path / "sheets.csv").read_bytes()
+    assert content.startswith(b"\xef\xbb\xbf")
+    assert content.count(b"\r\n") == content.count(b"\n")
+    rows = list(csv.DictReader(io.StringIO(content.decode("utf-8-sig"), newline="")))
+    assert [row["sheet_id"] for row in rows] == column(page, "Sheet id")
+    assert rows[0] == {
+        "sheet_id": "S-7",
+        "formed_at_utc": "2026-01-01T06:07:00Z",
+        "grammage_g_m2": "60.7",
+        "furnishes": "Épicéa écru",
+    }
+
+
+def test_what_a_spreadsheet_would_take_for_a_formula_is_guarded_and_told(opened, site_of, tmp_path):
+    texts = [*DANGEROUS, 'say "a", b\nc', "plain - text"]
+    rows = [sheet(number, furnishes=text, grammage_g_m2=-1.5) for number, text in enumerate(texts)]
+    page = opened(links.SHEETS, site=site_of(rows), fragment="#sort=formed_at_utc")
+    download = downloaded(page)
+    download.save_as(tmp_path / "sheets.csv")
+    read = list(csv.DictReader((tmp_path / "sheets.csv").open(encoding="utf-8-sig", newline="")))
+    assert [row["furnishes"] for row in read] == [f"'{text}" for text in DANGEROUS] + texts[-2:]
+    assert {row["grammage_g_m2"] for row in read} == {"-1.5"}, "a number is none"
+    assert "apostrophe" in page.locator("#download-note").inner_text()
+
+
+@pytest.mark.parametrize(
+    "text", ["<img src=x onerror=alert(1)>", "</script><b>", "javascript:alert(1)", "__proto__"]
+)
+def test_hostile_texts_stay_texts(opened, site_of, text):
+    root = site_of([sheet(1, sheet_id=text, trial=text, furnishes=text, remarks=text)])
+    page = opened(links.SHEETS, site=root, fragment=f"#words={quote(text)}&trial={quote(text)}")
+    assert column(page, "Sheet id") == [text]
+    assert column(page, "Remarks") == [text]
+    assert page.locator("main img, main b").count() == 0
+    assert page.locator("tbody a").first.get_attribute("href").startswith("sheet/")
+
+
+def test_without_sheets_the_page_says_so(opened, site_of):
+    page = opened(links.SHEETS, site=site_of([]))
+    assert told(page) == "No sheets"
+    assert "No sheet stands in a forming log yet." in page.locator("main").inner_text()
+
+
+def test_fifty_thousand_sheets(opened, site_of, capsys):
+    """Every key is answered; how fast is told and not held to a limit, which would depend on the machine."""
+    root = site_of([sheet(number, tensile_index_md_nm_g=number % 977 / 7) for number in range(MANY)])
+    page = opened(links.SHEETS, site=root)
+    assert told(page) == "Rows 1–100 of 50\u202f000 sheets"
+    ready = page.evaluate("performance.now()")
+    page.get_by_label("Words").focus()
+    keys = page.evaluate(ANSWER, "birch t39 p3")
+    assert set(column(page, "Trial")) == {"T39"}
+    by_name, by_number = page.evaluate(SORT, "sheet_id"), page.evaluate(SORT, "tensile_index_md_nm_g")
+    with capsys.disabled():
+        print(
+            f"\n50,000 sheets: shown after {ready:.0f} ms; a key takes {max(keys):.0f} ms at most, "
+            f"{sorted(keys)[len(keys) // 2]:.0f} ms in the middle; sorting the first time {by_name:.0f} ms by name, "
+            f"{by_number:.0f} ms by number; {(root / sheets_page.DATA).stat().st_size / 1e6:.1f} MB"
+        )
