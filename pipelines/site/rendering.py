@@ -5,7 +5,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from pipelines.site import labels, links
+from pipelines.site import labels, links, tables
 
 NAVIGATION = (
     (links.START, "Start"),
@@ -31,6 +31,7 @@ def _environment() -> Environment:
         "number": labels.number,
         "moment": labels.moment,
         "counted": labels.counted,
+        "body": tables.body,
         "words": labels.words,
     }
     return environment

@@ -12,9 +12,10 @@ SELECT
     count(DISTINCT held.line_number) AS n_lines,
     min(held.line_number) AS first_line,
     max(held.line_number) AS last_line,
-    left(arg_min(coalesce(held.cell, held.original_text), coalesce(held.line_number, 0)), 300) AS as_it_stood,
-    arg_min(held.what, coalesce(held.line_number, 0)) AS what,
-    arg_min(held.remedy, coalesce(held.line_number, 0)) AS remedy
+    left(arg_min(coalesce(held.cell, held.original_text), (coalesce(held.line_number, 0), held.what)), 300)
+        AS as_it_stood,
+    arg_min(held.what, (coalesce(held.line_number, 0), held.what)) AS what,
+    arg_min(held.remedy, (coalesce(held.line_number, 0), held.what)) AS remedy
 FROM main.held_row AS held
 INNER JOIN main.export_file AS file ON held.file_hash = file.file_hash
 WHERE held.in_inbox

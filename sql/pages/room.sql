@@ -71,7 +71,7 @@ summed AS (
         count(gap_min) AS n_gaps,
         coalesce(fsum(gap_min), 0) / 60 AS gap_h,
         max(gap_min) / 60 AS longest_gap_h,
-        arg_max(read_at_utc, gap_min) AS longest_gap_from_utc
+        arg_max(read_at_utc, (gap_min, read_at_utc)) FILTER (WHERE gap_min IS NOT NULL) AS longest_gap_from_utc
     FROM timed
     GROUP BY room
 )

@@ -75,12 +75,14 @@ thinned AS (
         around.to_utc,
         in_run.run,
         min(in_run.read_at_utc) AS read_at_utc,
-        arg_max(in_run.temperature_c, abs(in_run.temperature_c - in_run.middle_temperature_c)) AS temperature_c,
-        arg_max(in_run.relative_humidity_pct, abs(in_run.relative_humidity_pct - in_run.middle_humidity_pct))
-            AS relative_humidity_pct,
-        arg_max(in_run.read_at_utc, abs(in_run.temperature_c - in_run.middle_temperature_c)) AS temperature_at_utc,
-        arg_max(in_run.read_at_utc, abs(in_run.relative_humidity_pct - in_run.middle_humidity_pct))
-            AS humidity_at_utc,
+        arg_max(
+            { 'value': in_run.temperature_c, 'at_utc': in_run.read_at_utc },
+            (abs(in_run.temperature_c - in_run.middle_temperature_c), -epoch_ms(in_run.read_at_utc))
+        ) FILTER (WHERE in_run.temperature_c IS NOT NULL) AS temperature,
+        arg_max(
+            { 'value': in_run.relative_humidity_pct, 'at_utc': in_run.read_at_utc },
+            (abs(in_run.relative_humidity_pct - in_run.middle_humidity_pct), -epoch_ms(in_run.read_at_utc))
+        ) FILTER (WHERE in_run.relative_humidity_pct IS NOT NULL) AS humidity,
         any_value(in_run.middle_temperature_c) AS middle_temperature_c,
         any_value(in_run.middle_humidity_pct) AS middle_humidity_pct
     FROM around_by_hour AS around
@@ -98,21 +100,33 @@ thinned AS (
             minutes_between(around.from_utc, in_run.read_at_utc)
             / greatest(1, minutes_between(around.from_utc, around.to_utc) / 240)
         )
+),
+
+drawn AS (
+    SELECT
+        sheet_id,
+        room,
+        from_utc,
+        to_utc,
+        run,
+        epoch_ms(from_utc) AS from_ms,
+        string_agg(round(minutes_between(from_utc, read_at_utc), 1), ' ' ORDER BY read_at_utc) AS minutes,
+        string_agg(round(temperature.value, 2), ' ' ORDER BY read_at_utc) AS temperatures_c,
+        string_agg(round(humidity.value, 2), ' ' ORDER BY read_at_utc) AS humidities_pct,
+        -- of readings as far out as each other the first one, so that each night tells the same
+        arg_max(temperature, (abs(temperature.value - middle_temperature_c), -epoch_ms(temperature.at_utc)))
+            FILTER (WHERE temperature IS NOT NULL) AS farthest_temperature,
+        arg_max(humidity, (abs(humidity.value - middle_humidity_pct), -epoch_ms(humidity.at_utc)))
+            FILTER (WHERE humidity IS NOT NULL) AS farthest_humidity
+    FROM thinned
+    GROUP BY sheet_id, room, from_utc, to_utc, run
 )
 
 SELECT
-    sheet_id,
-    room,
-    from_utc,
-    to_utc,
-    epoch_ms(from_utc) AS from_ms,
-    string_agg(round(minutes_between(from_utc, read_at_utc), 1), ' ' ORDER BY read_at_utc) AS minutes,
-    string_agg(round(temperature_c, 2), ' ' ORDER BY read_at_utc) AS temperatures_c,
-    string_agg(round(relative_humidity_pct, 2), ' ' ORDER BY read_at_utc) AS humidities_pct,
-    arg_max(temperature_c, abs(temperature_c - middle_temperature_c)) AS farthest_temperature_c,
-    arg_max(temperature_at_utc, abs(temperature_c - middle_temperature_c)) AS farthest_temperature_at_utc,
-    arg_max(relative_humidity_pct, abs(relative_humidity_pct - middle_humidity_pct)) AS farthest_humidity_pct,
-    arg_max(humidity_at_utc, abs(relative_humidity_pct - middle_humidity_pct)) AS farthest_humidity_at_utc
-FROM thinned
-GROUP BY sheet_id, room, from_utc, to_utc, run
+    * EXCLUDE (run, farthest_temperature, farthest_humidity),
+    farthest_temperature.value AS farthest_temperature_c,
+    farthest_temperature.at_utc AS farthest_temperature_at_utc,
+    farthest_humidity.value AS farthest_humidity_pct,
+    farthest_humidity.at_utc AS farthest_humidity_at_utc
+FROM drawn
 ORDER BY sheet_id, room, run
