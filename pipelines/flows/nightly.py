@@ -46,9 +46,7 @@ def _task(step: Any) -> Any:
 collect, take, settle, reduce = (
     _task(step) for step in (steps.collect, steps.take, steps.settle, steps.reduce)
 )
-build, check, publish, show = (
-    _task(step) for step in (steps.build, steps.check, steps.publish, steps.show)
-)
+build, check, publish, show = (_task(step) for step in (steps.build, steps.check, steps.publish, steps.show))
 
 
 @flow(name="nightly", flow_run_name="{lab}", persist_result=False, validate_parameters=False)

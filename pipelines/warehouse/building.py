@@ -8,7 +8,18 @@ from pipelines.warehouse.statements import header, names, statement
 from pipelines.warehouse.tables import create_table, literal
 from schemas.marts import MARTS
 
-LAYERS = ("paired", "joined", "observed", "judged", "measured", "indexed", "bounded", "averaged", "flagged", "pooled")
+LAYERS = (
+    "paired",
+    "joined",
+    "observed",
+    "judged",
+    "measured",
+    "indexed",
+    "bounded",
+    "averaged",
+    "flagged",
+    "pooled",
+)
 """The folders of models in build order, before the marts; a model reads only from layers before its own."""
 
 

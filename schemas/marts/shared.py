@@ -95,8 +95,8 @@ pressure_kpa = column(
 def worst_verdict() -> Any:
     """Return the column of the verdict on the readings of a value."""
     return column(
-        "Worst verdict on the atmosphere of the readings that n counts: standard, unproven or off_standard; missing where "
-        "none of them needs an atmosphere, as weighings oven dry.",
+        "Worst verdict on the atmosphere of the readings that n counts: standard, unproven or off_standard; missing "
+        "where none of them needs an atmosphere, as weighings oven dry.",
         source="ISO 187; TAPPI T 402",
         isin=VERDICTS,
         nullable=True,
@@ -127,9 +127,9 @@ admitted_verdicts = column(
 )
 flags = column(
     "What else to know before using the value, separated by commas: readings_left_out, some do not count; "
-    "derived_grammage, its grammage is not weighed on its basis; moisture_of_trial_point, nor the moisture measured on the "
-    "sheet itself; odd_moisture, see moisture_warning of the sheet; carry_over and furnish_differs_from_tank, see the "
-    "sheet. Missing where there is nothing.",
+    "derived_grammage, its grammage is not weighed on its basis; moisture_of_trial_point, nor the moisture measured "
+    "on the sheet itself; odd_moisture, see moisture_warning of the sheet; carry_over and furnish_differs_from_tank, "
+    "see the sheet. Missing where there is nothing.",
     nullable=True,
 )
 n_left_out = column(

@@ -244,7 +244,9 @@ def test_snapshots_that_are_gone_are_published_again(first_night, marts_of_first
 
 def test_only_so_many_snapshots_are_kept_and_the_latest_is_one(tmp_path):
     laboratory = make(tmp_path / "lab", {"log.txt": forming_log()})
-    laboratory.settings_file.write_text("[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\npage = false\n")
+    laboratory.settings_file.write_text(
+        "[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\npage = false\n"
+    )
     later = laboratory.published / "sheetlore-2999-01-01T00-00-00-000Z.duckdb"  # as of a clock that ran ahead
     laboratory.published.mkdir()
     later.write_bytes(b"")

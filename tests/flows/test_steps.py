@@ -43,7 +43,9 @@ def test_a_night_that_fails_in_a_step_leaves_all_as_it_was(small, monkeypatch, s
 
 def test_a_night_that_fails_between_snapshot_and_pointer_leaves_readers_where_they_were(small, monkeypatch):
     """With a single snapshot kept, the old one must outlive the moment in which the pointer leaves it."""
-    small.settings_file.write_text("[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\npage = false\n")
+    small.settings_file.write_text(
+        "[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\npage = false\n"
+    )
     small.readings("first.csv", "S1,1,100,AB")
     first = steps.run(small).snapshot
     small.readings("second.csv", "S1,2,101,AB")
@@ -145,7 +147,9 @@ def test_a_night_does_not_reach_into_the_folder_it_is_run_from(process, small, t
 
 
 def test_a_page_that_was_not_finished_is_made_by_the_next_night_though_nothing_is_new(demo_copy, monkeypatch):
-    demo_copy.settings_file.write_text(demo_copy.settings_file.read_text() + "\n[intake]\nquiet_seconds = 0\n")
+    demo_copy.settings_file.write_text(
+        demo_copy.settings_file.read_text() + "\n[intake]\nquiet_seconds = 0\n"
+    )
     (demo_copy.inbox / "unknown.csv").write_text("what is this?\n")
     with monkeypatch.context() as patch:
         patch.setattr(Folder, "tidy", fail)

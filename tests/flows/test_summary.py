@@ -51,7 +51,9 @@ def test_a_flood_of_held_rows_is_cut_and_counted(small):
 
 @pytest.mark.parametrize(("size_mb", "waits"), [(0.001, True), (1, False)])
 def test_what_waits_in_the_inbox_is_told(small, size_mb, waits):
-    small.settings_file.write_text(f"[intake]\nquiet_seconds = 0\nlargest_file_mb = {size_mb}\n[publishing]\npage = false\n")
+    small.settings_file.write_text(
+        f"[intake]\nquiet_seconds = 0\nlargest_file_mb = {size_mb}\n[publishing]\npage = false\n"
+    )
     (small.inbox / "large_file.csv").write_text("x" * 2000)
     markdown = as_markdown(steps.run(small))
     assert (r"- large\_file.csv is larger than" in markdown) == waits

@@ -6,9 +6,7 @@ import pytest
 def told(warehouse, table="sheet_property", **where):
     """Return verdict and flags of one preferred row."""
     condition = " AND ".join(f"{column} IS NOT DISTINCT FROM ?" for column in where)
-    row = warehouse.row(
-        f"SELECT atmosphere_verdict, flags FROM {table} WHERE {condition}", *where.values()
-    )
+    row = warehouse.row(f"SELECT atmosphere_verdict, flags FROM {table} WHERE {condition}", *where.values())
     return row["atmosphere_verdict"], set(row["flags"].split(",")) if row["flags"] else set()
 
 
@@ -33,7 +31,10 @@ def in_standard_air(warehouse, sheet="S1"):
 
 def test_nothing_is_flagged_where_nothing_is_odd(measured):
     measured.build()
-    assert told(measured, direction="MD", property="tensile_index", basis="conditioned") == ("unproven", set())
+    assert told(measured, direction="MD", property="tensile_index", basis="conditioned") == (
+        "unproven",
+        set(),
+    )
     assert told(measured, property="thickness", basis=None) == ("unproven", set())
     assert told(measured, property="grammage", basis="conditioned") == ("unproven", set())
     assert told(measured, "trial_point_property", property="bulk", basis="conditioned") == ("unproven", set())
@@ -48,7 +49,9 @@ def test_the_verdict_is_that_of_the_readings_that_count(warehouse):
     warehouse.add("tensile", direction="CD", tested_at_utc="2026-10-01 13:00:00")
     warehouse.build()
     index = {"property": "tensile_index", "basis": "conditioned"}
-    assert told(warehouse, direction="MD", **index)[0] == "off_standard", "one piece had stayed for an hour only"
+    assert told(warehouse, direction="MD", **index)[0] == "off_standard", (
+        "one piece had stayed for an hour only"
+    )
     assert told(warehouse, direction="CD", **index)[0] == "standard"
     assert told(warehouse, direction="GM", **index)[0] == "off_standard"
     assert told(warehouse, direction="MD/CD", **index)[0] == "off_standard"
@@ -63,7 +66,9 @@ def test_the_verdict_is_that_of_the_readings_that_count(warehouse):
 def test_a_grammage_that_is_not_weighed_is_flagged_where_it_enters(measured):
     measured.add("moisture", mass_before_g=2.0, mass_after_g=1.86)
     measured.build()
-    assert told(measured, direction="MD", property="tensile_index", basis="oven_dry")[1] == {"derived_grammage"}
+    assert told(measured, direction="MD", property="tensile_index", basis="oven_dry")[1] == {
+        "derived_grammage"
+    }
     assert told(measured, direction="MD", property="tensile_index", basis="conditioned")[1] == set()
     assert told(measured, direction="MD", property="tensile_strength", basis=None)[1] == set()
     assert told(measured, property="apparent_density", basis="oven_dry")[1] == {"derived_grammage"}

@@ -123,7 +123,9 @@ def test_it_holds_nothing_of_this_machine(plain, demo_night):
 
 def test_a_reader_of_an_old_snapshot_is_not_disturbed_by_a_new_one(small):
     """Not even when the old one is removed, in whose middle the reader is."""
-    small.settings_file.write_text("[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\npage = false\n")
+    small.settings_file.write_text(
+        "[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\npage = false\n"
+    )
     small.readings("first.csv", *(f"S1,{spot},100,AB" for spot in range(1, 101)))
     old = steps.run(small).snapshot
     reader_code = (
@@ -146,7 +148,9 @@ def test_a_reader_of_an_old_snapshot_is_not_disturbed_by_a_new_one(small):
 
 
 def test_the_last_snapshots_are_kept(small):
-    small.settings_file.write_text("[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 2\npage = false\n")
+    small.settings_file.write_text(
+        "[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 2\npage = false\n"
+    )
     made = []
     for spot in range(1, 5):
         small.readings(f"{spot}.csv", f"S1,{spot},100,AB")
