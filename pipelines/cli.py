@@ -3,20 +3,20 @@
 import io
 import logging
 import sys
-from enum import StrEnum
 from importlib.resources import files
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import Annotated, NoReturn, TypeVar
 
 import duckdb
-import pyarrow.parquet
 import typer
 
-from pipelines import __version__, terminal
+from pipelines import __version__, results, spreadsheet, terminal
 from pipelines.errors import ExitCode, SheetloreError, UsageError
 from pipelines.flows import steps, summary, tracing
+from pipelines.results import Form
 from pipelines.settings import Laboratory
-from pipelines.warehouse import asking
+from pipelines.warehouse import asking, query_text
+from pipelines.warehouse.connection import reading
 from pipelines.warehouse.publishing import latest_snapshot
 
 EXIT_CODES = (
@@ -29,6 +29,64 @@ EXAMPLE_QUERY = (
     "FROM trial_point ORDER BY ALL"
 )
 
+SQL_EXAMPLES = """\b
+Tables: SHOW TABLES. Columns with their meaning:
+SELECT column_name, comment FROM duckdb_columns()
+
+\b
+The stiffest trial points in CD among those of about one density.
+Example: sheetlore sql "
+    SELECT trial, trial_point, apparent_density_kg_m3, tensile_stiffness_index_cd_knm_g
+    FROM trial_point
+    WHERE apparent_density_kg_m3 BETWEEN \\$low AND \\$high
+    ORDER BY tensile_stiffness_index_cd_knm_g DESC
+    " -p low=580 -p high=640
+
+\b
+MD/CD against the jet-to-wire ratio.
+Example: sheetlore sql "
+    SELECT trial, jet_to_wire_ratio, tensile_stiffness_index_md_cd_ratio, n_sheets
+    FROM trial_point
+    ORDER BY trial, jet_to_wire_ratio
+    "
+
+\b
+Test pieces left out of means, and why.
+Example: sheetlore sql "
+    SELECT trial, trial_point, left_out_because, count(*) AS pieces
+    FROM test_piece
+    WHERE NOT in_means
+    GROUP BY ALL
+    ORDER BY ALL
+    "
+
+\b
+Where the numbers of a sheet came from: file and line.
+Example: sheetlore sql "
+    SELECT direction, specimen_no, tensile_index_nm_g, file_name, line_number
+    FROM test_piece INNER JOIN export_file USING (file_hash)
+    WHERE sheet_id = \\$sheet
+    ORDER BY ALL
+    " -p sheet=JW-001
+
+\b
+A formula of the tables in a query: the index on the oven-dry basis.
+Example: sheetlore sql "
+    SELECT sheet_id, tensile_index_nm_g(tensile_strength_md_kn_m, grammage_oven_dry_g_m2) AS index_nm_g
+    FROM sheet
+    ORDER BY sheet_id
+    "
+
+\b
+Means with 95 % intervals, as a spreadsheet.
+Example: sheetlore sql "
+    SELECT trial, trial_point, direction, value, unit, interval_low, interval_high, n_sheets
+    FROM trial_point_property
+    WHERE property = 'tensile_index' AND preferred
+    ORDER BY ALL
+    " --out tensile-index.xlsx
+"""
+
 app = typer.Typer(
     help="From the CSV exports of a paper laboratory's testers to a trial warehouse of indexed sheet properties.",
     epilog=EXIT_CODES,
@@ -38,25 +96,17 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
+Argument = TypeVar("Argument", str, str | None)
+
 Lab = Annotated[Path, typer.Option("--lab", help="The laboratory's folder.", show_default="this folder")]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")]
 Direct = Annotated[bool, typer.Option("--direct", help="Run the same steps without Prefect.")]
 
 
-def _text(argument: str) -> str:
-    if any("\ud800" <= sign <= "\udfff" for sign in argument):
+def _text(argument: Argument) -> Argument:
+    if argument and any("\ud800" <= sign <= "\udfff" for sign in argument):
         raise UsageError("An argument holds bytes that are no text in this system's encoding.")
     return argument
-
-
-class Form(StrEnum):
-    """How the result of a query is written."""
-
-    table = "table"
-    csv = "csv"
-    json = "json"
-    markdown = "markdown"
-    parquet = "parquet"
 
 
 def _version(wanted: bool) -> None:
@@ -130,7 +180,7 @@ def nightly(lab: Lab = Path(), direct: Direct = False, as_json: Json = False) ->
     _show_stages()
     report = _night(Laboratory(lab), direct)
     if as_json:
-        sys.stdout.write(terminal.as_json(summary.as_dict(report)))
+        sys.stdout.write(results.as_json(summary.as_dict(report)))
     else:
         terminal.show_report(report)
     if report.something_held:
@@ -152,35 +202,107 @@ def held(
     snapshot = _snapshot(lab)
     rows, unmatched = asking.held_rows(snapshot, closed), asking.unmatched_tests(snapshot, closed)
     if as_json:
-        sys.stdout.write(terminal.as_json({"held": rows, "unmatched": unmatched}))
+        sys.stdout.write(results.as_json({"held": rows, "unmatched": unmatched}))
     else:
         terminal.show_held(rows, unmatched)
 
 
-@app.command(
-    epilog=f'Example: sheetlore sql "{EXAMPLE_QUERY}" --lab paper-lab'  # noqa: S608 - a text for people
-    "\n\nTables: SHOW TABLES. Columns with their meaning: SELECT column_name, comment FROM duckdb_columns()."
-)
+@app.command(epilog=SQL_EXAMPLES)
 def sql(
-    query: Annotated[str, typer.Argument(metavar="QUERY", callback=_text, help="One SQL statement.")],
+    query: Annotated[
+        str | None, typer.Argument(metavar="QUERY", callback=_text, help="One SQL statement.")
+    ] = None,
     lab: Lab = Path(),
-    form: Annotated[Form, typer.Option("--format", help="How the result is written.")] = Form.table,
+    file: Annotated[
+        str | None, typer.Option("--file", help="Read the query from this file; - is standard input.")
+    ] = None,
+    parameters: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--parameter",
+            "-p",
+            metavar="NAME=VALUE",
+            help="The value of $NAME in the query; repeatable. What reads as a number is one, all else is text, as "
+            "is what stands in single quotes: sheet='104'. A text that is compared with a time is read as one; "
+            "elsewhere write $NAME::DATE.",
+        ),
+    ] = None,
+    form: Annotated[
+        Form | None,
+        typer.Option(
+            "--format", help="How the result is written.", show_default="by the name of --out, else table"
+        ),
+    ] = None,
     out: Annotated[Path | None, typer.Option("--out", help="Write to this file instead.")] = None,
 ) -> None:
-    """Ask the published snapshot. It is opened read-only, and a query reaches nothing outside it."""
-    if form is Form.parquet and out is None:
-        raise UsageError("Parquet is no text.", "Name a file: --out result.parquet")
-    result = asking.ask(_snapshot(lab), query)
-    if form is Form.table and out is None:
-        terminal.table_of(result)
-    elif form is Form.parquet:
-        pyarrow.parquet.write_table(result, out, compression="zstd")
-    else:
-        text = terminal.as_text(result, "csv" if form is Form.table else form)
-        if out is None:
-            sys.stdout.write(text)
-        else:
-            out.write_text(text, encoding="utf-8")
+    """Ask the published snapshot. It is opened read-only, and a query reaches nothing outside it.
+
+    Without a query, in a terminal, it asks for one after the other, with completion.
+    """
+    text = _query(query, file)
+    form = form or (results.form_of(out) if out else Form.table)
+    if form in results.BINARY and out is None:
+        raise UsageError(f"{form.capitalize()} is no text.", f"Name a file: --out result.{form}")
+    bound = _bound(parameters or [])
+    with reading(_snapshot(lab)) as connection, asking.answer(connection, text, bound) as answer:
+        if form is Form.table and out is None and sys.stdout.isatty():
+            total = terminal.show_answer(answer)
+            if total > terminal.SHOWN_ROWS:
+                typer.echo(
+                    f"The first {terminal.SHOWN_ROWS} of {total:,} rows. All of them: --out FILE.csv",
+                    err=True,
+                )
+            return
+        with results.opened(out) as stream:
+            if form is Form.xlsx:
+                spreadsheet.write(answer, text, stream)
+            else:
+                results.write(answer, form, stream)
+
+
+def _query(query: str | None, file: str | None) -> str:
+    if query is not None and file is not None:
+        raise UsageError("A query and --file exclude each other.", "Give one of them.")
+    if file is not None:
+        try:
+            content = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
+            query = content.decode("utf-8-sig")
+        except OSError as error:
+            raise UsageError(
+                f"The query cannot be read: {error}", "Give the path of a file with SQL."
+            ) from None
+        except UnicodeDecodeError:
+            raise UsageError(f"{file} is no text in UTF-8.", "Save it as UTF-8.") from None
+    if query is None:
+        raise UsageError(
+            "There is no query, and no terminal to ask for one.",
+            "Give a query, or --file FILE.sql, or --file - to read standard input.",
+        )
+    if not query_text.statements(query):
+        raise UsageError("The query is empty.", 'Tables: sheetlore sql "SHOW TABLES"')
+    return query
+
+
+def _bound(parameters: list[str]) -> dict[str, int | float | str]:
+    bound: dict[str, int | float | str] = {}
+    for text in parameters:
+        try:
+            name, value = query_text.parameter(_text(text))
+        except ValueError:
+            raise UsageError(f"--parameter {text} names no parameter.", "Write NAME=VALUE.") from None
+        if name in bound:
+            raise UsageError(f"--parameter {name} is given twice.", "Give it once.")
+        bound[name] = value
+    return bound
+
+
+@app.command(epilog="Example: sheetlore page --lab paper-lab\n\nOpen published/site/index.html in a browser.")
+def page(lab: Lab = Path()) -> None:
+    """Make the web page of the newest snapshot anew, as every night does; only what differs is written."""
+    laboratory = _laboratory(lab)
+    with steps.only_run(laboratory):
+        written, unchanged = steps.write_page(laboratory, anew=True)
+    typer.echo(f"{laboratory.site / 'index.html'}: {written} files written, {unchanged} as they were")
 
 
 @app.command(epilog="Example: sheetlore trace T1-003 --lab paper-lab")
@@ -192,7 +314,7 @@ def trace(
     """Show one sheet with all its numbers: each back to file, line and content hash, and the formulas."""
     found = tracing.trace(_laboratory(lab), sheet)
     if as_json:
-        sys.stdout.write(terminal.as_json(found))
+        sys.stdout.write(results.as_json(found))
     else:
         terminal.show_trace(found)
 

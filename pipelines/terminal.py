@@ -1,27 +1,28 @@
 """What people see in a terminal. Text from files is shown as text, whatever it contains."""
 
-import csv
-import io
-import json
 import logging
-import math
+import shutil
 import sys
+from collections.abc import Iterator, Sequence
 from datetime import datetime
-from decimal import Decimal
 from typing import Any, TextIO
 
-import pyarrow as pa
 from rich import box
+from rich.cells import cell_len
 from rich.console import Console
-from rich.measure import Measurement
 from rich.table import Table
 from rich.text import Text
 
-from pipelines.errors import UsageError
+from pipelines import results
 from pipelines.flows import summary
 from pipelines.flows.steps import Report
+from pipelines.results import readable
+from pipelines.warehouse.asking import Answer
 
 WHY_LEFT_OUT = "SELECT verdict, reason, count(*) FROM test_atmosphere WHERE NOT admitted GROUP BY ALL"
+
+SHOWN_ROWS = 500
+"""Rows of an answer that a terminal shows at most."""
 
 WIDE_ENOUGH = 100_000
 """Width of output that goes to a file or a program: nothing is wrapped or cut."""
@@ -36,17 +37,12 @@ def console(stream: TextIO | None = None) -> Console:
 
 def plain(value: object) -> Text:
     """Return a value as text on one line, with signs that a terminal would obey made visible."""
-    text = "" if value is None else _number(value) if isinstance(value, float) else str(value)
-    return Text("".join(sign if sign.isprintable() else "·" for sign in text))
+    return Text(readable(value))
 
 
 def plain_lines(text: str) -> Text:
     """Return a message of several lines, each as ``plain`` has it."""
     return Text("\n").join(plain(line) for line in text.splitlines())
-
-
-def _number(value: float) -> str:
-    return f"{value:.6g}"
 
 
 class StageHandler(logging.Handler):
@@ -217,8 +213,8 @@ def _show_curve(out: Console, curve: dict[str, Any]) -> None:
             continue
         tester = ""
         if curve[by_tester] is not None:
-            tester = f"; the tester's {_number(curve[by_tester])} {unit}, {curve[difference]:+.2f} %"
-        out.print(plain(f"  {name} {_number(curve[by_curve])} {unit}{tester}"))
+            tester = f"; the tester's {readable(curve[by_tester])} {unit}, {curve[difference]:+.2f} %"
+        out.print(plain(f"  {name} {readable(curve[by_curve])} {unit}{tester}"))
     for what in ("findings", "disagreement"):
         if curve[what]:
             out.print(plain(f"  {what}: {curve[what]}"))
@@ -227,7 +223,7 @@ def _show_curve(out: Console, curve: dict[str, Any]) -> None:
 def _value(value: object) -> str:
     if isinstance(value, datetime):
         return f"{value:%Y-%m-%d %H:%M:%S}"
-    return _number(value) if isinstance(value, float) else str(value)
+    return readable(value) if isinstance(value, float) else str(value)
 
 
 def _show_derivations(
@@ -252,73 +248,28 @@ def _show_rows(out: Console, title: str, rows: list[dict[str, Any]]) -> None:
     out.print(table)
 
 
-def table_of(result: pa.Table) -> None:
-    """Print a query's result as a table, or one value a line where the table is wider than the terminal."""
-    out = console()
-    table = Table(box=box.SIMPLE_HEAD)
-    for field in result.schema:
-        numeric = pa.types.is_integer(field.type) or pa.types.is_floating(field.type)
-        table.add_column(plain(field.name), justify="right" if numeric else "left", no_wrap=True)
-    rows = [tuple(row.values()) for row in _rows(result)]
-    for row in rows:
-        table.add_row(*(plain(value) for value in row))
-    unbounded = out.options.update(max_width=WIDE_ENOUGH)  # else a width within the terminal's is told
-    if Measurement.get(out, unbounded, table).maximum <= out.width:
-        out.print(table)
-        return
-    width = max(len(name) for name in result.column_names)
-    for number, row in enumerate(rows, start=1):
-        out.print(f"Row {number}", style="bold")
-        for name, value in zip(result.column_names, row, strict=True):
-            out.print(Text.assemble(f"  {name:<{width}}  ", plain(value)))
+def show_answer(answer: Answer) -> int:
+    """Print an answer's first rows, value by value where they are wider than the terminal; return how many there are.
 
-
-def _rows(result: pa.Table) -> list[dict[str, Any]]:
-    names = [f"{position}" for position in range(result.num_columns)]
-    rows: list[dict[str, Any]] = result.rename_columns(names).to_pylist()
-    return rows
-
-
-def as_text(result: pa.Table, form: str) -> str:
-    """Return a query's result as CSV, JSON or Markdown, numbers with all their digits.
-
-    Raises UsageError where JSON would lose a column, because another is called like it.
+    What is printed is for people: results.write gives all rows, and numbers with all their digits.
     """
-    rows = [list(row.values()) for row in _rows(result)]
-    if form == "json":
-        if len(set(result.column_names)) < result.num_columns:
-            raise UsageError("Two columns of the result have one name.", "Name them apart: SELECT … AS name")
-        return as_json([dict(zip(result.column_names, row, strict=True)) for row in rows])
-    cells = [["" if value is None else str(value) for value in row] for row in rows]
-    if form == "csv":
-        out = io.StringIO()
-        csv.writer(out, lineterminator="\n").writerows([result.column_names, *cells])
-        return out.getvalue()
-    lines = [result.column_names, ["---"] * result.num_columns, *cells]
-    return "".join("| " + " | ".join(_in_markdown(cell) for cell in line) + " |\n" for line in lines)
+    rows, total = answer.first(SHOWN_ROWS)
+    cells = [tuple(map(readable, row)) for row in rows]
+    lines = list(results.table(answer.schema, cells))
+    if cells and max(map(cell_len, lines)) > shutil.get_terminal_size().columns:
+        lines = [
+            line
+            for number, row in enumerate(cells, start=1)
+            for line in _told(number, answer.schema.names, row)
+        ]
+    sys.stdout.writelines(lines)
+    return total
 
 
-def as_json(value: object) -> str:
-    """Return values as JSON, in ASCII so that every stream can carry it; NaN and infinity are null."""
-    return json.dumps(_for_json(value), indent=2, allow_nan=False) + "\n"
-
-
-def _for_json(value: object) -> object:
-    match value:
-        case dict():
-            return {str(key): _for_json(entry) for key, entry in value.items()}
-        case list() | tuple():
-            return [_for_json(entry) for entry in value]
-        case Decimal():  # sums of whole numbers come as such, too
-            return int(value) if value == value.to_integral_value() else float(value)
-        case float():
-            return value if math.isfinite(value) else None
-        case None | bool() | int() | str():
-            return value
-        case _:
-            return str(value)
-
-
-def _in_markdown(cell: str) -> str:
-    plain_text = " ".join(cell.split()).replace("\\", "\\\\").replace("|", "\\|")
-    return plain_text.replace("&", "&amp;").replace("<", "&lt;")
+def _told(number: int, names: list[str], cells: Sequence[str]) -> Iterator[str]:
+    """Return a row as lines, one for each value."""
+    names = list(map(readable, names))
+    width = max(map(cell_len, names))
+    yield f"Row {number}\n"
+    for name, cell in zip(names, cells, strict=True):
+        yield f"  {name}{' ' * (width - cell_len(name))}  {cell}\n"

@@ -1,15 +1,21 @@
 """Questions to a published snapshot: what is held, what is unmatched, and any SQL."""
 
-import difflib
-import re
+from collections.abc import Callable, Collection, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import duckdb
 import pyarrow as pa
 
 from pipelines.errors import UsageError
+from pipelines.warehouse import catalogue, hints
 from pipelines.warehouse.connection import reading
+
+Result = TypeVar("Result")
 
 
 def held_rows(snapshot: Path, closed: bool = False) -> list[dict[str, Any]]:
@@ -55,48 +61,132 @@ def _rows(connection: duckdb.DuckDBPyConnection, query: str, *parameters: object
     return rows
 
 
-def ask(snapshot: Path, query: str) -> pa.Table:
-    """Run one SQL statement on a snapshot, read-only and with nothing outside it reachable.
+BATCH_ROWS = 100_000
+"""Rows that are in memory at once while an answer is read, and that make a row group of a Parquet file."""
 
-    Raises UsageError that says what is wrong with the query and, for a misspelt name, the nearest right one.
-    """
-    with reading(snapshot) as connection:
+SLICE_ROWS = 1_000
+"""Rows that are Python's values at once, which take far more memory than columns do."""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a query gave: its columns, and its rows in batches, which can be read once."""
+
+    schema: pa.Schema
+    batches: Iterator[pa.RecordBatch]
+
+    def rows(self) -> Iterator[tuple[Any, ...]]:
+        """Return the rows, one after the other."""
+        for batch in self.batches:
+            yield from _rows_of(batch)
+
+    def first(self, count: int) -> tuple[list[tuple[Any, ...]], int]:
+        """Return the first rows and how many there are in all."""
+        rows: list[tuple[Any, ...]] = []
+        total = 0
+        for batch in self.batches:
+            rows.extend(_rows_of(batch.slice(0, count - len(rows))))
+            total += batch.num_rows
+        return rows, total
+
+    def table(self) -> pa.Table:
+        """Return all of it in memory."""
+        return pa.Table.from_batches(self.batches, self.schema)
+
+
+def _rows_of(batch: pa.RecordBatch) -> Iterator[tuple[Any, ...]]:
+    for start in range(0, batch.num_rows, SLICE_ROWS):
+        part = batch.slice(start, SLICE_ROWS)
         try:
-            if len(connection.extract_statements(query)) != 1:
-                raise UsageError("Give one SQL statement, no more and no less.")
-            return connection.execute(query).to_arrow_table()
-        except duckdb.Error as error:
-            raise UsageError(_plainly(error), _hint(connection, error)) from None
+            yield from zip(*(column.to_pylist() for column in part.columns), strict=True)
+        except (OverflowError, ValueError) as error:  # a date that is infinite, or after the year 9999
+            raise UsageError(
+                f"A value of the answer cannot be shown: {error}",
+                "Let the query turn it into text: column::VARCHAR",
+            ) from None
 
 
-def _plainly(error: duckdb.Error) -> str:
-    """Return DuckDB's message without its suggestions, which _hint gives in one form."""
-    return re.split(r"\n(?:Candidate bindings|Did you mean)", str(error))[0].strip()
+def ask(snapshot: Path, query: str, parameters: Mapping[str, object] | None = None) -> pa.Table:
+    """Run one SQL statement on a snapshot as ``answer`` does, and return all of its answer."""
+    with reading(snapshot) as connection, answer(connection, query, parameters) as found:
+        return found.table()
 
 
-def _hint(connection: duckdb.DuckDBPyConnection, error: duckdb.Error) -> str:
-    text = str(error)
-    if isinstance(error, duckdb.InvalidInputException) and "read-only" in text:
-        return "The snapshot is read-only: what it says can be asked, not changed."
-    if isinstance(error, duckdb.PermissionException):
-        return "Queries reach nothing outside the snapshot; write results to a file with --out."
-    missing = re.search(
-        r'(?:Referenced column|column named|Table with name|Function with name|Macro with name)\s+"?([\w.]+)"?',
-        text,
+@contextmanager
+def answer(
+    connection: duckdb.DuckDBPyConnection, query: str, parameters: Mapping[str, object] | None = None
+) -> Iterator[Answer]:
+    """Run one SQL statement on a connection that ``reading`` opened; its rows are computed as they are read.
+
+    On leaving, what was not read is given up: as long as DuckDB has more to give, the snapshot cannot be opened anew.
+
+    ``parameters`` are bound to the ``$name`` of the query. Ctrl-C interrupts the query and not the connection. Raises
+    UsageError, here or while rows are read, that says what is wrong with the query and what to do about it.
+    """
+    bound = dict(parameters or {})
+    told = partial(_told, connection, query, bound)
+    try:
+        parsed = connection.extract_statements(query)
+    except duckdb.Error as error:
+        raise told(error) from None
+    if len(parsed) != 1:
+        raise UsageError("Give one SQL statement, no more and no less.")
+    _check_parameters(parsed[0].named_parameters, bound)
+    try:
+        reader = _interruptibly(
+            connection, lambda: connection.execute(parsed[0], bound or None).to_arrow_reader(BATCH_ROWS)
+        )
+    except duckdb.Error as error:
+        raise told(error) from None
+    with closing(reader):
+        yield Answer(reader.schema, _batches(connection, reader, told))
+
+
+def _check_parameters(wanted: Collection[str], given: Mapping[str, object]) -> None:
+    names = {name.lower() for name in given}
+    for name in sorted(wanted):
+        if name.lower() not in names:
+            raise UsageError(f"The query has no value for ${name}.", f"Give it: --parameter {name}=VALUE")
+    for name in given:
+        if name.lower() not in {name.lower() for name in wanted}:
+            known = ", ".join(f"${name}" for name in sorted(wanted))
+            raise UsageError(
+                f"The query has no ${name}, for which a value is given.",
+                f"It has {known}." if known else "It has no parameters.",
+            )
+
+
+def _batches(
+    connection: duckdb.DuckDBPyConnection,
+    reader: pa.RecordBatchReader,
+    told: Callable[[Exception], UsageError],
+) -> Iterator[pa.RecordBatch]:
+    """Return the batches of a reader; the errors of a query that come late are told as those that come at once."""
+    while True:
+        try:
+            batch = _interruptibly(connection, lambda: next(reader, None))
+        except (duckdb.Error, OSError, pa.ArrowException) as error:
+            raise told(error) from None
+        if batch is None:
+            return
+        yield batch
+
+
+def _interruptibly(connection: duckdb.DuckDBPyConnection, work: Callable[[], Result]) -> Result:
+    """Do work in a thread beside: while DuckDB computes in the main one, Python does not hear Ctrl-C."""
+    with ThreadPoolExecutor(1) as beside:
+        future = beside.submit(work)
+        try:
+            return future.result()
+        except KeyboardInterrupt:
+            connection.interrupt()
+            raise
+
+
+def _told(
+    connection: duckdb.DuckDBPyConnection, query: str, parameters: Mapping[str, object], error: Exception
+) -> UsageError:
+    message = str(error)
+    return UsageError(
+        hints.plainly(message), hints.hint(message, query, parameters, catalogue.read(connection.cursor()))
     )
-    if not missing:
-        return ""
-    known = [
-        name
-        for (name,) in connection.execute(
-            """
-            SELECT column_name FROM duckdb_columns() WHERE schema_name IN ('main', 'records')
-            UNION
-            SELECT table_name FROM duckdb_tables()
-            UNION
-            SELECT function_name FROM duckdb_functions() WHERE NOT internal
-            """
-        ).fetchall()
-    ]
-    near = difflib.get_close_matches(missing[1].lower(), known, n=3, cutoff=0.6)
-    return f"Did you mean {' or '.join(near)}?" if near else "Names of tables and columns: SHOW ALL TABLES"

@@ -18,6 +18,7 @@ import time
 import tomllib
 from pathlib import Path
 
+import openpyxl
 import pyarrow.parquet
 import pytest
 
@@ -33,6 +34,10 @@ EXECUTABLE = Path(sys.executable).with_name("sheetlore")
 
 COMMANDS = ("new-lab", "demo", "nightly", "held", "sql", "trace")
 ESCAPE = "\x1b"
+
+
+def published_files(laboratory):
+    return {path: path.read_bytes() for path in laboratory.published.rglob("*") if path.is_file()}
 
 
 def read_csv(text):
@@ -78,13 +83,13 @@ def test_a_night_with_nothing_held_ends_with_0(command, tmp_path):
 
 def test_a_night_that_fails_ends_with_1_and_leaves_the_warehouse(command, demo_copy):
     demo_copy.warehouse.write_bytes(b"no database at all")
-    before = {path: path.read_bytes() for path in demo_copy.published.iterdir()}
+    before = published_files(demo_copy)
     ended = command("nightly", "--direct", "--lab", demo_copy.root)
     assert ended.code == 1
     assert "not a valid DuckDB database" in ended.err
     assert "as they were" in ended.err
     assert demo_copy.warehouse.read_bytes() == b"no database at all"
-    assert {path: path.read_bytes() for path in demo_copy.published.iterdir()} == before
+    assert published_files(demo_copy) == before
 
 
 def test_a_broken_check_ends_with_1_and_names_the_check(command, small, monkeypatch):
@@ -105,9 +110,17 @@ def test_a_broken_check_ends_with_1_and_names_the_check(command, small, monkeypa
     ("arguments", "message"),
     [
         (("bogus",), "No such command 'bogus'"),
-        (("sql",), "Missing argument"),
-        (("sql", "SELECT 1", "--format", "xml"), "'table', 'csv', 'json', 'markdown', 'parquet'"),
+        (("sql",), "--file - to read standard input"),
+        (("sql", "SELECT 1", "--file", "query.sql"), "exclude each other"),
+        (("sql", "--file", "nowhere.sql"), "nowhere.sql"),
+        (("sql", "--file", "."), "cannot be read"),
+        (("sql", " ; -- nothing"), "The query is empty"),
+        (("sql", "SELECT 1", "--format", "xml"), "'table', 'csv', 'json', 'markdown', 'parquet', 'xlsx'"),
         (("sql", "SELECT 1", "--format", "parquet"), "--out result.parquet"),
+        (("sql", "SELECT 1", "--format", "xlsx"), "--out result.xlsx"),
+        (("sql", "SELECT 1", "--out", "result"), ".csv"),
+        (("sql", "SELECT $n", "-p", "n"), "Write NAME=VALUE"),
+        (("sql", "SELECT $n", "-p", "n=1", "-p", "n=2"), "given twice"),
         (("demo", "somewhere", "--sheets", "3"), "greater than or equal to 12"),
         (("held", "--lab", "nowhere"), "sheetlore new-lab"),
         (("trace", "\udcff"), "no text in this system's encoding"),
@@ -269,7 +282,9 @@ def test_the_report_goes_to_stdout_and_progress_to_stderr(command, small):
 def test_the_report_as_json(command, small):
     small.readings("a.csv", "S1,1,100,AB", "S1,2,-100,AB")
     (small.inbox / "large.csv").write_bytes(b"x" * 2000)
-    small.settings_file.write_text("[intake]\nquiet_seconds = 0\nlargest_file_mb = 0.001\n")
+    small.settings_file.write_text(
+        "[intake]\nquiet_seconds = 0\nlargest_file_mb = 0.001\n[publishing]\npage = false\n"
+    )
     ended = command("nightly", "--direct", "--json", "--lab", small.root)
     report = json.loads(ended.out)
     assert ended.code == 3
@@ -355,7 +370,7 @@ def test_json_gives_back_what_was_asked(command, demo_night, tricky):
     assert [row["first; one"] for row in rows] == [None, 'say "no", twice', "two\nlines", " spaces "]
     assert rows[2]["other"] == "µ€漢 𝛼"
     assert (rows[0]["at_utc"], rows[0]["sum"], rows[0]["sure"]) == (
-        "2026-10-25 03:30:00.250000",
+        "2026-10-25T03:30:00.250000",
         0.1 + 0.2,
         True,
     )
@@ -417,7 +432,7 @@ def test_a_result_goes_to_a_file_and_then_not_to_stdout(command, demo_night, tmp
 def test_a_result_without_rows_still_has_its_header(command, demo_night):
     query = "SELECT sheet_id FROM sheet WHERE false"
     lab = ("--lab", demo_night.laboratory.root)
-    assert command("sql", query, *lab, "--format", "csv").out == "sheet_id\n"
+    assert command("sql", query, *lab, "--format", "csv").out == "sheet_id\r\n"
     assert json.loads(command("sql", query, *lab, "--format", "json").out) == []
 
 
@@ -428,6 +443,143 @@ def test_a_file_that_cannot_be_written_is_told(command, demo_night, tmp_path):
     assert ended.code == 1
     assert "such.csv" in ended.err
     assert "Traceback" not in ended.err
+
+
+def test_a_query_that_fails_late_leaves_no_file(command, demo_night, tmp_path):
+    query = "SELECT if(range = 150000, error('too late'), range) FROM range(200000)"
+    ended = command("sql", query, "--lab", demo_night.laboratory.root, "--out", tmp_path / "out.csv")
+    assert ended.code == 2
+    assert "too late" in ended.err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_query_is_read_from_a_file_or_standard_input(command, demo_night, tmp_path, monkeypatch):
+    lab = ("--lab", demo_night.laboratory.root, "--format", "csv")
+    query = "\ufeff-- how many\nSELECT count(*) AS sheets FROM sheet WHERE trial <> 'Größe';\n"
+    (tmp_path / "query.sql").write_text(query, encoding="utf-8")
+    assert command("sql", "--file", tmp_path / "query.sql", *lab).out == "sheets\r\n60\r\n"
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(query.encode())))
+    assert command("sql", "--file", "-", *lab).out == "sheets\r\n60\r\n"
+    (tmp_path / "query.sql").write_bytes(b"SELECT '\xff'")
+    ended = command("sql", "--file", tmp_path / "query.sql", *lab)
+    assert ended.code == 2
+    assert "Save it as UTF-8." in ended.err
+
+
+@pytest.mark.parametrize(
+    ("query", "parameters", "count"),
+    [
+        ("FROM range(10) WHERE range >= $n", ["n=7"], 3),
+        ("FROM range(10) WHERE range + $n > 10.4", ["n=2.5"], 2),
+        ("FROM sheet WHERE sheet_id = $sheet", ["sheet=JW-001"], 1),
+        ("FROM (SELECT '007' AS sheet_id) WHERE sheet_id = $sheet", ["sheet=007"], 1),
+        ("FROM (SELECT '104' AS sheet_id) WHERE sheet_id = $sheet", ["sheet='104'"], 1),
+        ("FROM sheet WHERE formed_at_utc < $day", ["day=1990-12-31"], 0),
+        ("FROM sheet WHERE formed_at_utc > $day", ["day=1990-12-31"], 60),
+        ("FROM sheet WHERE $day::DATE + 1 = DATE '2026-03-01'", ["day=2026-02-28"], 60),
+        ("FROM (SELECT $who AS who) WHERE who = 'O''Brien \"x\"'", ['who=O\'Brien "x"'], 1),
+        ("FROM sheet WHERE sheet_id = $s", ["s=' OR 1=1; DROP TABLE sheet; --"], 0),
+        ("FROM (SELECT $s AS s) WHERE s = ''' OR true --'", ["s=' OR true --"], 1),
+        ("FROM sheet WHERE grammage_g_m2 BETWEEN $low AND $High", ["low=1", "high=1000"], 60),
+    ],
+)
+def test_parameters_are_values_and_never_sql(command, demo_night, query, parameters, count):
+    options = [option for parameter in parameters for option in ("-p", parameter)]
+    ended = command(
+        "sql", f"SELECT count(*) {query}", *options, "--lab", demo_night.laboratory.root, "--format", "json"
+    )
+    assert ended.code == 0, ended.err
+    assert list(json.loads(ended.out)[0].values()) == [count]
+
+
+@pytest.mark.parametrize(
+    ("parameters", "what"),
+    [
+        ([], "no value for $sheet"),
+        (["sheet=1", "sheets=2"], "no $sheets"),
+        (["shet=1"], "no value for $sheet"),
+    ],
+)
+def test_a_parameter_that_is_missing_or_unknown_is_named(command, demo_night, parameters, what):
+    options = [option for parameter in parameters for option in ("--parameter", parameter)]
+    ended = command("sql", "SELECT $sheet", *options, "--lab", demo_night.laboratory.root)
+    assert ended.code == 2
+    assert what in ended.err
+    assert ended.out == ""
+
+
+@pytest.mark.parametrize("number", range(6))
+def test_every_example_of_the_help_has_an_answer(command, demo_night, number, tmp_path):
+    """A shell runs them as they stand."""
+    examples = re.findall(r'Example: (sheetlore sql "[^"]*".*)', command("sql", "--help").out)
+    assert len(examples) == 6
+    ended = subprocess.run(
+        f"{examples[number]} --lab {demo_night.laboratory.root}",
+        shell=True,
+        cwd=tmp_path,
+        env=os.environ | {"PATH": f"{EXECUTABLE.parent}{os.pathsep}{os.environ['PATH']}"},
+        capture_output=True,
+        text=True,
+    )
+    assert ended.returncode == 0, ended.stderr
+    spreadsheets = [openpyxl.load_workbook(path) for path in tmp_path.iterdir()]
+    rows = [book["result"].max_row for book in spreadsheets] or [len(ended.stdout.splitlines()) - 1]
+    assert rows[0] > 2
+
+
+def test_a_terminal_shows_the_first_rows_and_says_how_many_there_are(demo_night):
+    lab = ("--lab", demo_night.laboratory.root)
+    shown = in_terminal(70, "sql", "FROM range(12345)", *lab)
+    assert re.search(r"^ *499\r?$", shown, re.M)
+    assert not re.search(r"^ *500\r?$", shown, re.M)
+    assert "The first 500 of 12,345 rows" in shown
+    assert "The first" not in in_terminal(70, "sql", "FROM range(500)", *lab)
+
+
+def test_output_that_is_no_terminal_has_all_rows(command, demo_night):
+    ended = command("sql", "FROM range(12345)", "--lab", demo_night.laboratory.root)
+    assert len(ended.out.splitlines()) == 2 + 12345
+    assert ended.err == ""
+
+
+@pytest.mark.parametrize("form", ["csv", "parquet"])
+def test_a_million_rows_pass_through_little_memory(demo_night, tmp_path, form):
+    measuring = tmp_path / "measuring.py"
+    measuring.write_text(
+        "import resource\n"
+        "from pipelines import cli\n"
+        "before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss\n"
+        "try: cli.main()\n"
+        "finally: print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before)\n"
+    )
+    query = "SELECT range AS n, repeat('x', 500) || range AS text FROM range(1000000)"
+    out = tmp_path / f"out.{form}"
+    ended = subprocess.run(
+        [sys.executable, measuring, "sql", query, "--lab", demo_night.laboratory.root, "--out", out],
+        capture_output=True,
+        text=True,
+        timeout=300,
+    )
+    assert ended.stderr == ""
+    assert out.stat().st_size > 1_000_000
+    used_mb = int(ended.stdout) / 1024
+    assert used_mb < 300, "the rows are 500 MB, and as Python's values more"
+
+
+def test_a_long_query_ends_with_ctrl_c(demo_night):
+    query = "SELECT count(*) FROM range(10000000) AS a, range(10000000) AS b WHERE a.range * b.range = 7"
+    with subprocess.Popen(
+        [EXECUTABLE, "sql", query, "--lab", demo_night.laboratory.root],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),  # as in a terminal
+    ) as asking:  # fmt: skip
+        with pytest.raises(subprocess.TimeoutExpired):
+            asking.communicate(timeout=10)
+        asking.send_signal(signal.SIGINT)
+        out, err = asking.communicate(timeout=60)
+    assert asking.returncode not in (0, 2)
+    assert out == ""
+    assert "Traceback" not in err
 
 
 # held

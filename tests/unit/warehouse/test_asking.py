@@ -1,11 +1,16 @@
 """Queries to a snapshot: nothing is changed by them, nothing outside is reached, and mistakes are explained."""
 
 import hashlib
+import os
+import signal
+import threading
+import time
 
 import pytest
 
 from pipelines.errors import UsageError
-from pipelines.warehouse.asking import ask
+from pipelines.warehouse.asking import answer, ask
+from pipelines.warehouse.connection import reading, working
 
 
 @pytest.mark.parametrize(
@@ -85,7 +90,9 @@ def test_a_comment_or_a_semicolon_is_no_second_statement(demo_night, query):
         ("SELECT s.grammage FROM sheet AS s", "grammage_g_m2"),
         ("FROM sheet ORDER BY formd_at_utc", "formed_at_utc"),
         ("FROM sheets", "sheet"),
-        ("FROM records.tensil", "tensile"),
+        ("FROM records.tensil", "records.tensile"),
+        ("FROM tensil", "records.tensile"),
+        ("SELECT medain(1)", "median"),
         ("SELECT tensile_indx_nm_g(1, 2)", "tensile_index_nm_g"),
         ("SELECT sheet_id FROM sheet GROUP BY sheet_id HAVING count(trail) > 1", "trial"),
     ],
@@ -97,6 +104,91 @@ def test_the_nearest_right_name_is_suggested(demo_night, query, meant):
     assert meant in refused.value.remedy.removeprefix("Did you mean ").removesuffix("?").split(" or ")
     assert "Candidate" not in refused.value.what
     assert "Did you mean" not in refused.value.what
+
+
+@pytest.mark.parametrize(
+    ("query", "remedy"),
+    [
+        (
+            "SELECT break_position_mm FROM sheet",
+            "break_position_mm is a column of test_piece and of records.tensile.",
+        ),
+        ("SELECT break_positio_mm FROM night", "Did you mean break_position_mm of test_piece"),
+        ("SELECT zzzzqqqq FROM night", "Its columns: DESCRIBE night"),
+    ],
+)
+def test_a_column_of_another_table_is_told(demo_night, query, remedy):
+    with pytest.raises(UsageError) as refused:
+        ask(demo_night.snapshot, query)
+    assert refused.value.remedy.startswith(remedy)
+
+
+def test_names_of_the_tables_asked_come_before_those_of_others(demo_night):
+    """test_piece has a column stretch_pct, which would be nearer."""
+    with pytest.raises(UsageError) as refused:
+        ask(demo_night.snapshot, "SELECT stretch_mpct FROM sheet")
+    assert refused.value.remedy == "Did you mean stretch_md_pct or stretch_cd_pct or stretch_md_cd_ratio?"
+
+
+@pytest.mark.parametrize(
+    ("query", "caret"),
+    [
+        (
+            "SELECT sheet_id, grammage FROM sheet",
+            "LINE 1: SELECT sheet_id, grammage FROM sheet\n" + " " * 25 + "^",
+        ),
+        ("SELECT sheet_id,\n    'µ', grammage\nFROM sheet", "LINE 2:     'µ', grammage\n" + " " * 17 + "^"),
+    ],
+)
+def test_a_mistake_is_pointed_at(demo_night, query, caret):
+    with pytest.raises(UsageError) as refused:
+        ask(demo_night.snapshot, query)
+    assert refused.value.what.endswith(caret)
+
+
+def test_a_query_that_needs_too_much_memory_is_told_what_to_do():
+    with working() as connection:
+        connection.execute("SET memory_limit = '20MB'; SET temp_directory = ''")
+        with (
+            pytest.raises(UsageError, match=r"Out of Memory[\s\S]*GROUP BY"),
+            answer(connection, "SELECT list(range::VARCHAR) FROM range(10000000)") as found,
+        ):
+            found.table()
+
+
+def test_an_answer_that_is_given_up_frees_the_snapshot(demo_night):
+    """DuckDB waits for a database that is still being read before it opens it anew."""
+    with reading(demo_night.snapshot) as connection, answer(connection, "FROM range(1000000)") as found:
+        assert next(found.rows()) == (0,)
+    assert ask(demo_night.snapshot, "SELECT 1 AS n").num_rows == 1
+
+
+def test_ctrl_c_interrupts_the_query_and_not_the_connection(demo_night):
+    query = "SELECT count(*) FROM range(10000000) AS a, range(10000000) AS b WHERE a.range * b.range = 7"
+    with reading(demo_night.snapshot) as connection:
+        pressed = threading.Timer(1, lambda: os.kill(os.getpid(), signal.SIGINT))
+        pressed.start()
+        began = time.monotonic()
+        with pytest.raises(KeyboardInterrupt), answer(connection, query) as found:
+            found.table()
+        assert time.monotonic() - began < 30
+        with answer(connection, "SELECT 1 AS n") as found:
+            assert found.table().to_pylist() == [{"n": 1}]
+
+
+def test_a_value_that_python_lacks_is_told(demo_night):
+    with (
+        reading(demo_night.snapshot) as connection,
+        answer(connection, "SELECT DATE 'infinity'") as found,
+        pytest.raises(UsageError, match="::VARCHAR"),
+    ):
+        list(found.rows())
+
+
+def test_the_first_rows_come_with_the_count_of_all(demo_night):
+    with reading(demo_night.snapshot) as connection, answer(connection, "FROM range(250000)") as found:
+        rows, total = found.first(3)
+    assert (rows, total) == ([(0,), (1,), (2,)], 250_000)
 
 
 def test_a_name_that_is_near_none_leads_to_the_list(demo_night):

@@ -1,0 +1,195 @@
+"""The answer to a query in each form of text, and as Parquet: written as it is read, never all in memory at once."""
+
+import csv
+import io
+import json
+import math
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import date, datetime, time
+from decimal import Decimal
+from enum import StrEnum
+from itertools import chain, islice
+from pathlib import Path
+from typing import BinaryIO
+
+import pyarrow as pa
+import pyarrow.parquet
+from rich.cells import cell_len
+
+from pipelines.errors import UsageError
+from pipelines.warehouse.asking import Answer
+
+MEASURED_ROWS = 10_000
+"""Rows that the widths of a table's columns are taken from; a longer cell further down pushes its line."""
+
+
+class Form(StrEnum):
+    """How the answer to a query is written."""
+
+    table = "table"
+    csv = "csv"
+    json = "json"
+    markdown = "markdown"
+    parquet = "parquet"
+    xlsx = "xlsx"
+
+
+BINARY = (Form.parquet, Form.xlsx)
+"""Forms that go to a file and never to a terminal."""
+
+FORM_OF_SUFFIX = {
+    ".txt": Form.table,
+    ".csv": Form.csv,
+    ".json": Form.json,
+    ".md": Form.markdown,
+    ".parquet": Form.parquet,
+    ".xlsx": Form.xlsx,
+}
+
+
+def form_of(path: Path) -> Form:
+    """Return the form that a file's name asks for; raises UsageError when its ending is none of the known ones."""
+    try:
+        return FORM_OF_SUFFIX[path.suffix.lower()]
+    except KeyError:
+        raise UsageError(
+            f"The name of {path} tells no form.",
+            f"Give --format, or a name that ends in {', '.join(FORM_OF_SUFFIX)}",
+        ) from None
+
+
+@contextmanager
+def opened(path: Path | None) -> Iterator[BinaryIO]:
+    """Open a file to write, standard output for None; it appears when it is whole, and never when a query fails."""
+    if path is None:
+        sys.stdout.flush()
+        yield sys.stdout.buffer
+        sys.stdout.buffer.flush()
+        return
+    path = path.resolve()
+    if path.exists() and not path.is_file():  # a device or a pipe
+        with path.open("wb") as stream:
+            yield stream
+        return
+    unfinished = path.with_name(f"{path.name}.unfinished")
+    try:
+        with unfinished.open("wb") as stream:
+            yield stream
+        unfinished.replace(path)
+    finally:
+        unfinished.unlink(missing_ok=True)
+
+
+def write(answer: Answer, form: Form, stream: BinaryIO) -> None:
+    """Write an answer as table, CSV, JSON, Markdown (all UTF-8) or Parquet.
+
+    Raises UsageError where JSON would lose a column, because another is called like it, and when the query fails.
+    """
+    if form is Form.parquet:
+        _write_parquet(answer, stream)
+        return
+    lines = {
+        Form.table: _table_lines,
+        Form.csv: _csv_lines,
+        Form.json: _json_lines,
+        Form.markdown: _markdown_lines,
+    }[form](answer)
+    for line in lines:
+        stream.write(line.encode())
+
+
+def _write_parquet(answer: Answer, stream: BinaryIO) -> None:
+    with pyarrow.parquet.ParquetWriter(stream, answer.schema, compression="zstd") as writer:
+        for batch in answer.batches:
+            writer.write_batch(batch)
+
+
+def _csv_lines(answer: Answer) -> Iterator[str]:
+    """Return lines as RFC 4180 has them: quoted where they must be, ended by CR and LF."""
+    for row in chain([answer.schema.names], answer.rows()):
+        line = io.StringIO()
+        csv.writer(line, lineterminator="\r\n").writerow("" if value is None else str(value) for value in row)
+        yield line.getvalue()
+
+
+def _markdown_lines(answer: Answer) -> Iterator[str]:
+    yield _markdown_line(answer.schema.names)
+    yield _markdown_line(["---"] * len(answer.schema))
+    for row in answer.rows():
+        yield _markdown_line("" if value is None else str(value) for value in row)
+
+
+def _markdown_line(cells: Iterable[str]) -> str:
+    return "| " + " | ".join(map(_in_markdown, cells)) + " |\n"
+
+
+def _in_markdown(cell: str) -> str:
+    plain_text = " ".join(cell.split()).replace("\\", "\\\\").replace("|", "\\|")
+    return plain_text.replace("&", "&amp;").replace("<", "&lt;")
+
+
+def _json_lines(answer: Answer) -> Iterator[str]:
+    names = answer.schema.names
+    if len(set(names)) < len(names):
+        raise UsageError("Two columns of the result have one name.", "Name them apart: SELECT … AS name")
+    before = "[\n  "
+    for row in answer.rows():
+        values = {name: for_json(value) for name, value in zip(names, row, strict=True)}
+        yield before + json.dumps(values, allow_nan=False)
+        before = ",\n  "
+    yield "[]\n" if before.startswith("[") else "\n]\n"
+
+
+def as_json(value: object) -> str:
+    """Return values as JSON, in ASCII so that every stream can carry it; NaN and infinity are null."""
+    return json.dumps(for_json(value), indent=2, allow_nan=False) + "\n"
+
+
+def for_json(value: object) -> object:
+    """Return a value as JSON can have it: times as ISO 8601, NaN and infinity as null."""
+    match value:
+        case dict():
+            return {str(key): for_json(entry) for key, entry in value.items()}
+        case list() | tuple():
+            return [for_json(entry) for entry in value]
+        case Decimal():  # sums of whole numbers come as such, too
+            return int(value) if value == value.to_integral_value() else float(value)
+        case float():
+            return value if math.isfinite(value) else None
+        case None | bool() | int() | str():
+            return value
+        case datetime() | date() | time():
+            return value.isoformat()
+        case _:
+            return str(value)
+
+
+def readable(value: object) -> str:
+    """Return a value on one line as people see it, with signs that a terminal would obey made visible."""
+    text = "" if value is None else f"{value:.6g}" if isinstance(value, float) else str(value)
+    return text if text.isprintable() else "".join(sign if sign.isprintable() else "·" for sign in text)
+
+
+def _table_lines(answer: Answer) -> Iterator[str]:
+    rows = (tuple(map(readable, row)) for row in answer.rows())
+    return table(answer.schema, list(islice(rows, MEASURED_ROWS)), rows)
+
+
+def table(
+    schema: pa.Schema, measured: Sequence[Sequence[str]], further: Iterable[Sequence[str]] = ()
+) -> Iterator[str]:
+    """Return the lines of a table of cells, with columns as wide as its names and its ``measured`` rows need."""
+    names = [readable(name) for name in schema.names]
+    widths = [max(map(cell_len, cells)) for cells in zip(names, *measured, strict=True)]
+    numeric = [
+        pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind)
+        for kind in schema.types
+    ]
+    for cells in chain([names, ["-" * width for width in widths]], measured, further):
+        padded = (
+            " " * (width - cell_len(cell)) + cell if right else cell + " " * (width - cell_len(cell))
+            for cell, width, right in zip(cells, widths, numeric, strict=True)
+        )
+        yield "  ".join(padded).rstrip(" ") + "\n"
