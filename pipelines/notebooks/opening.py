@@ -1,0 +1,54 @@
+"""Opening the notebook: a server on this machine that a browser is shown, with nothing asked of the outside."""
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+from importlib.util import find_spec
+from pathlib import Path
+
+from pipelines.errors import UsageError
+from pipelines.settings import Laboratory
+from pipelines.warehouse.publishing import latest_snapshot
+
+SHIPPED = Path(__file__).with_name("explore.py")
+
+QUIET = {
+    "MARIMO_SKIP_UPDATE_CHECK": "1",  # else it asks the package index for a newer version
+    "MARIMO_TRACING": "false",
+    "MARIMO_RESTRICT_SHARING": "true",  # takes away the buttons that put a notebook on the web
+}
+"""Settings of marimo, by environment, that keep it from asking or telling anything outside this machine."""
+
+
+def open_notebook(laboratory: Laboratory, edit: bool = False, browser: bool = True) -> int:
+    """Serve the notebook on a laboratory until it is ended, and return the server's exit code.
+
+    As shipped it shows and does not change; with ``edit`` it is the laboratory's own copy ``notebook.py``, made where
+    there is none yet. Raises UsageError when marimo or polars is not installed, SheetloreError without a snapshot.
+    """
+    missing = [name for name in ("marimo", "polars") if find_spec(name) is None]
+    if missing:
+        raise UsageError(
+            f"The notebook needs {' and '.join(missing)}.",
+            f'Install what is missing: pip install {" ".join(missing)}, or in a checkout: pip install ".[notebook]"',
+        )
+    latest_snapshot(laboratory.published)
+    notebook = own_copy(laboratory) if edit else SHIPPED
+    command = [sys.executable, "-m", "marimo", "edit" if edit else "run", "--no-sandbox", "--token"]
+    if not browser:
+        command.append("--headless")
+    with subprocess.Popen(  # noqa: S603
+        [*command, str(notebook), "--", "--lab", str(laboratory.root)], env=os.environ | QUIET
+    ) as server:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the server's, which ends in order
+        return server.wait()
+
+
+def own_copy(laboratory: Laboratory) -> Path:
+    """Return the laboratory's own notebook, copied from the shipped one where there is none yet."""
+    copy = laboratory.root / "notebook.py"
+    if not copy.exists():
+        shutil.copyfile(SHIPPED, copy)
+    return copy
