@@ -239,6 +239,13 @@ def sql(
 
     Without a query, in a terminal, it asks for one after the other, with completion.
     """
+    if query is None and file is None and sys.stdin.isatty() and sys.stdout.isatty():
+        if parameters or form or out:
+            raise UsageError("--parameter, --format and --out belong to a query.", "Give one, or --file.")
+        from pipelines import prompt
+
+        prompt.run(_laboratory(lab).published)
+        return
     text = _query(query, file)
     form = form or (results.form_of(out) if out else Form.table)
     if form in results.BINARY and out is None:
@@ -305,6 +312,24 @@ def page(lab: Lab = Path()) -> None:
     typer.echo(f"{laboratory.site / 'index.html'}: {written} files written, {unchanged} as they were")
 
 
+@app.command(epilog="Example: sheetlore notebook --lab paper-lab\n\nCtrl-C ends it.")
+def notebook(
+    lab: Lab = Path(),
+    edit: Annotated[
+        bool,
+        typer.Option("--edit", help="Edit the laboratory's own copy, notebook.py, made where there is none."),
+    ] = False,
+    no_browser: Annotated[
+        bool, typer.Option("--no-browser", help="Print the address and open no browser.")
+    ] = False,
+) -> None:
+    """Explore the published snapshot in a browser: trial points, their sheets, any SQL. It needs marimo."""
+    from pipelines.notebooks.opening import open_notebook
+
+    if open_notebook(_laboratory(lab), edit, browser=not no_browser) != 0:
+        raise typer.Exit(ExitCode.FAILED)
+
+
 @app.command(epilog="Example: sheetlore trace T1-003 --lab paper-lab")
 def trace(
     sheet: Annotated[str, typer.Argument(metavar="SHEET", callback=_text, help="The sheet's number.")],
@@ -351,10 +376,7 @@ def _show_stages() -> None:
 
 
 def _fail(error: SheetloreError) -> NoReturn:
-    out = terminal.console(sys.stderr)
-    out.print(terminal.plain_lines(error.what))
-    if error.remedy:
-        out.print(terminal.plain_lines(error.remedy))
+    terminal.show_error(error)
     raise SystemExit(int(error.exit_code))
 
 

@@ -3,7 +3,7 @@
 import logging
 import shutil
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any, TextIO
 
@@ -14,6 +14,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pipelines import results
+from pipelines.errors import SheetloreError
 from pipelines.flows import summary
 from pipelines.flows.steps import Report
 from pipelines.results import readable
@@ -246,6 +247,22 @@ def _show_rows(out: Console, title: str, rows: list[dict[str, Any]]) -> None:
     for row in rows:
         table.add_row(*(plain(value) for value in row.values()))
     out.print(table)
+
+
+def show_meanings(meanings: Mapping[str, str]) -> None:
+    """Print names with what they mean."""
+    table = Table.grid(padding=(0, 2))
+    for name, meaning in meanings.items():
+        table.add_row(plain(name), plain(meaning))
+    console().print(table)
+
+
+def show_error(error: SheetloreError) -> None:
+    """Print to standard error what is wrong, and what to do about it."""
+    out = console(sys.stderr)
+    out.print(plain_lines(error.what))
+    if error.remedy:
+        out.print(plain_lines(error.remedy))
 
 
 def show_answer(answer: Answer) -> int:

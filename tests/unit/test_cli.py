@@ -32,7 +32,7 @@ from schemas.marts import MARTS
 
 EXECUTABLE = Path(sys.executable).with_name("sheetlore")
 
-COMMANDS = ("new-lab", "demo", "nightly", "held", "sql", "trace")
+COMMANDS = ("new-lab", "demo", "nightly", "held", "sql", "trace", "page", "notebook")
 ESCAPE = "\x1b"
 
 
