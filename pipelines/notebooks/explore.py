@@ -73,14 +73,24 @@ def _(shown):
 @app.cell
 def _(shown, trial):
     of_trial = shown.filter(pl.col("trial") == trial.value)
+    return (of_trial,)
+
+
+@app.cell
+def _(of_trial):
     quantity = chooser("Property", of_trial["property"], "tensile_index", words)
-    return of_trial, quantity
+    return (quantity,)
 
 
 @app.cell
 def _(of_trial, quantity):
-    directions = of_trial.filter(pl.col("property") == quantity.value)["direction"]
-    direction = chooser("Direction", directions, "CD", lambda name: name or "none")
+    of_property = of_trial.filter(pl.col("property") == quantity.value)
+    return (of_property,)
+
+
+@app.cell
+def _(of_property):
+    direction = chooser("Direction", of_property["direction"], "CD", lambda name: name or "none")
     return (direction,)
 
 
@@ -225,7 +235,12 @@ def drawn(points: pl.DataFrame, sheets: pl.DataFrame, title: str) -> alt.LayerCh
             alt.Tooltip("n_sheets:Q", title="Sheets"),
         ],
     )
-    return alt.layer(behind, intervals, dots).properties(width="container", height=alt.Step(44))
+    caption = alt.Title(
+        "Points: means of sheets with 95 % intervals. Ticks: sheets.", fontWeight="normal", anchor="start"
+    )
+    return alt.layer(behind, intervals, dots).properties(
+        title=caption, width="container", height=44 * max(1, points.height)
+    )
 
 
 @app.function

@@ -42,8 +42,11 @@ def open_notebook(laboratory: Laboratory, edit: bool = False, browser: bool = Tr
     with subprocess.Popen(  # noqa: S603
         [*command, str(notebook), "--", "--lab", str(laboratory.root)], env=os.environ | QUIET
     ) as server:
-        signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the server's, which ends in order
-        return server.wait()
+        before = signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the server's, which ends in order
+        try:
+            return server.wait()
+        finally:
+            signal.signal(signal.SIGINT, before)
 
 
 def own_copy(laboratory: Laboratory) -> Path:
