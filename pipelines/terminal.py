@@ -79,6 +79,8 @@ def show_report(report: Report) -> None:
             )
         )
     out.print(plain(f"Snapshot: {report.snapshot}"))
+    if report.page:
+        out.print(plain(f"Page: {report.page}"))
     if report.something_held or report.night["tests_unmatched"]:
         out.print(plain(f"What is held, and what to do: sheetlore held --lab {report.snapshot.parents[1]}"))
 

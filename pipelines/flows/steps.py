@@ -88,6 +88,12 @@ class Report:
     overdrawn_tanks: list[str] = field(default_factory=list)
 
     @property
+    def page(self) -> Path | None:
+        """The start page of the web page, where the laboratory wants one."""
+        start = Laboratory(self.snapshot.parents[1]).site / "index.html"
+        return start if start.is_file() else None
+
+    @property
     def something_held(self) -> bool:
         """Whether any file or row is held."""
         return bool(self.night["files_held"] or self.night["rows_held"])

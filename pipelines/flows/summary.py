@@ -31,6 +31,7 @@ def as_dict(report: Report) -> dict[str, Any]:
         "changed": report.changed,
         "night": report.night["night"],
         "snapshot": str(report.snapshot),
+        "page": str(report.page) if report.page else None,
         **{name: report.night[name] for name in LABELS},
         "waiting": [{"file": waiting.name, "why": waiting.why} for waiting in report.waiting],
         "overdrawn_tanks": report.overdrawn_tanks,
