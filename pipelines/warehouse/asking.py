@@ -187,6 +187,22 @@ def _told(
     connection: duckdb.DuckDBPyConnection, query: str, parameters: Mapping[str, object], error: Exception
 ) -> UsageError:
     message = str(error)
+    if message.startswith("INTERRUPT"):  # Ctrl-C comes as KeyboardInterrupt
+        message = _cause(connection, query, parameters) or message
     return UsageError(
         hints.plainly(message), hints.hint(message, query, parameters, catalogue.read(connection.cursor()))
     )
+
+
+def _cause(connection: duckdb.DuckDBPyConnection, query: str, parameters: Mapping[str, object]) -> str:
+    """Return why a query fails, all its rows computed again.
+
+    Once in a hundred times DuckDB 1.5 says of a query that fails while its rows are read only that it was interrupted.
+    """
+    try:
+        _interruptibly(
+            connection, lambda: connection.execute(f"EXPLAIN ANALYZE {query}", dict(parameters) or None)
+        )
+    except duckdb.Error as error:
+        return str(error)
+    return ""

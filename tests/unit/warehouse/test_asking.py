@@ -9,6 +9,7 @@ import time
 import pytest
 
 from pipelines.errors import UsageError
+from pipelines.warehouse import asking
 from pipelines.warehouse.asking import answer, ask
 from pipelines.warehouse.connection import reading, working
 
@@ -207,6 +208,20 @@ def test_a_mistake_within_the_answer_is_a_wrong_query_too(demo_night):
     """Some faults come only when rows are fetched."""
     with pytest.raises(UsageError, match="Could not convert"):
         ask(demo_night.snapshot, "SELECT sheet_id::INTEGER FROM sheet")
+
+
+def test_a_mistake_within_the_answer_is_told_even_where_duckdb_only_says_interrupted(demo_night, monkeypatch):
+    def interrupted(connection, reader, told):
+        raise told(OSError("INTERRUPT Error: Interrupted!"))
+        yield
+
+    monkeypatch.setattr(asking, "_batches", interrupted)
+    with pytest.raises(UsageError, match="too late"):
+        ask(
+            demo_night.snapshot,
+            "SELECT if(range = 5, error($what), range) FROM range(9)",
+            {"what": "too late"},
+        )
 
 
 def test_times_are_answered_in_utc(demo_night):
