@@ -1,5 +1,7 @@
 """The only place that opens DuckDB."""
 
+import os
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -22,10 +24,16 @@ def working(path: Path | str = ":memory:") -> Iterator[duckdb.DuckDBPyConnection
 
 @contextmanager
 def reading(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
-    """Open a published snapshot: read-only, nothing outside it reachable, the configuration locked."""
-    connection = duckdb.connect(str(path), read_only=True, config=dict(OFFLINE))  # noqa: TID251
+    """Open a published snapshot: read-only, nothing outside it reachable, the configuration locked.
+
+    What a large query cannot hold in memory goes to the system's place for temporary files, never beside the snapshot.
+    """
+    spilled = Path(tempfile.gettempdir()) / f"sheetlore-{os.getpid()}"
+    config = OFFLINE | {"temp_directory": str(spilled)}
+    connection = duckdb.connect(str(path), read_only=True, config=config)  # noqa: TID251
     try:
         connection.execute("SET TimeZone = 'UTC'")
+        connection.execute("SET enable_progress_bar = false")
         connection.execute("SET enable_external_access = false")
         connection.execute("SET lock_configuration = true")
         yield connection
