@@ -114,12 +114,10 @@ def test_a_filter_takes_a_trial_point_out_of_charts_and_table(page):
 
 def test_the_table_behind_a_chart_has_the_rows_that_are_drawn(page):
     page.click("[data-figure=density] summary")
-    rows = page.locator("[data-figure=density] [data-behind] tbody tr")
-    assert rows.count() == 40
+    rows = "document.querySelectorAll('[data-figure=density] [data-behind] tbody tr').length"
+    page.wait_for_function(f"{rows} === 40")
     page.get_by_label("ratio 0.85", exact=True).uncheck()
-    page.wait_for_function(
-        "document.querySelectorAll('[data-figure=density] [data-behind] tbody tr').length === 30"
-    )
+    page.wait_for_function(f"{rows} === 30")
     heads = page.locator("[data-figure=density] [data-behind] thead th")
     assert "Tensile index, N·m/g" in " ".join(heads.all_inner_texts())
 

@@ -20,11 +20,11 @@ time_zone = "Europe/Helsinki"
 [atmosphere]
 admitted = ["standard", "off_standard", "unproven"]
 
-[intake]
-quiet_seconds = 0
-
 [publishing]
 page = false
+
+[intake]
+quiet_seconds = 0
 """
 WRITTEN = datetime(2026, 9, 10, tzinfo=UTC)
 SHEETS = ("A-1", "A-2", "B-1")
