@@ -1,19 +1,13 @@
 """The page of one sheet: how it was made, what it is, its curves, its air, and the records behind it all."""
 
-from datetime import datetime
 from functools import cache
-from typing import Any
 
 from pipelines.site import labels, links
-from pipelines.site.figures import Figure, Row, Variant, packed, page_data
+from pipelines.site.figures import Row, page_data
 from pipelines.site.reading import Published, Rows, distinct
 from pipelines.site.rendering import render
-from pipelines.site.sheet import findings, trace
-from pipelines.site.sheet.findings import Limits, Reading
+from pipelines.site.sheet import drawn, findings, trace
 from pipelines.site.tables import Column, Link, cell, cells
-from schemas.marts.quantities import TENSILE
-
-SINGLE, PACK = "single sheets", "packs"
 
 REASONS_AT_MOST = 5
 """Reasons of verdicts listed beside the charts of the air; the table of records has all."""
@@ -29,28 +23,11 @@ def page(published: Published, sheet: Row) -> str:
     records = [trace.told(record) for record in of("sheet_record")]
     properties, pieces = of("sheet_property"), of("trial_piece")
     curves = [row | {"piece": findings.piece(row), "remark": _remark(row)} for row in of("sheet_curve")]
-    air, gaps = of("sheet_air"), of("sheet_gap")
     setting = published.all("setting")[0]
     files = trace.files_of(published, records)
-    readings = _readings(sheet, pieces, records)
-    means = _means(properties)
-    tests = _tests(records)
-    chosen = [name for name, field in _FIELDS.items() if any(row[field] is not None for row in readings)]
-    figures = {
-        **_curve_figures(curves),
-        **_position_figures(chosen, readings),
-        **_air_figures(setting, air, gaps, tests),
-    }
-    data = {
-        "curves": packed(curves, _CURVE),
-        "readings": packed(readings, _READING),
-        "means": packed(means, _MEAN),
-        "air": packed([row | {"run": place} for place, row in enumerate(air)], _AIR),
-        "gaps": packed(gaps, _GAP),
-        "stays": packed(_stays(trace.that_count(records, "conditioning"), air, gaps), _STAY),
-        "tests": packed(tests, _TEST),
-        "limits": packed([setting], _LIMIT),
-    }
+    shown = drawn.of_sheet(
+        setting, sheet, pieces, records, properties, curves, of("sheet_air"), of("sheet_gap")
+    )
     reasons = distinct((row for row in records if row["verdict"]), "reason")
     layer_columns, layers = _layers(of("sheet_layer"))
     main = [row for row in properties if row["is_main"]]
@@ -75,9 +52,9 @@ def page(published: Published, sheet: Row) -> str:
         other_properties=[
             _property_cells(row) for row in sorted(properties, key=_place) if not row["is_main"]
         ],
-        figures=figures,
-        content=page_data(data, figures),
-        choices=[(name, labels.words(name)) for name in chosen],
+        figures=shown.figures,
+        content=page_data(shown.data, shown.figures),
+        choices=[(name, labels.words(name)) for name in shown.choices],
         curve_columns=_CURVE_COLUMNS,
         curves=[
             cells(row) | {"remark": row["remark"], "in_means": "yes" if row["in_means"] else "no"}
@@ -93,22 +70,6 @@ def page(published: Published, sheet: Row) -> str:
     )
 
 
-_FIELDS = {
-    **{quantity.name: quantity.column_name() for quantity in TENSILE},
-    "thickness": "thickness_um",
-    "thickness_stack": "thickness_stack_um",
-}
-"""The field of readings for each property that has readings with a number."""
-
-_PIECE_FIELDS = [quantity.column_name() for quantity in TENSILE]
-_CURVE = ("direction", "piece", "in_means", "remark", "max_x", "max_y", "x", "y")
-_READING = ("series", "number", "in_means", "left_out_because", *_FIELDS.values())
-_MEAN = ("property", "series", "value", "interval_low", "interval_high")
-_AIR = ("room", "run", "from_ms", "minutes", "temperatures_c", "humidities_pct")
-_GAP = ("room", "drawn_from_utc", "drawn_to_utc", "gap_min")
-_STAY = ("room", "from_utc", "to_utc")
-_TEST = ("at_utc", "tests", "verdict")
-_LIMIT = ("lowest_temperature_c", "highest_temperature_c", "lowest_humidity_pct", "highest_humidity_pct")
 _TREATMENTS = (
     ("pressing", "Press passes"),
     ("drying", "Drying steps"),
@@ -280,151 +241,3 @@ def _remark(curve: Row) -> str:
     if curve["disagreement"]:
         told.append(f"differs from the tester's result, {curve['disagreement']}")
     return "; ".join(told)
-
-
-def _curve_figures(curves: Rows) -> dict[str, Figure]:
-    if not curves:
-        return {}
-    per_width = all(row["per_width"] for row in curves)
-    put = {
-        "@x_title": "Stretch, %" if per_width else "Elongation, mm",
-        "@y_title": "Force per width, kN/m" if per_width else "Force, N",
-    }
-    note = "A line for each raw curve, its maximum marked. Dashed and hollow: the test piece is not in the means."
-    return {
-        "curves": Figure("sheet-curves", {"": Variant(findings.of_curves(curves), note, put)}),
-    }
-
-
-def _readings(sheet: Row, pieces: Rows, records: Rows) -> Rows:
-    """Return test pieces and thickness readings in one form, with a field for each property."""
-    nothing: dict[str, Any] = dict.fromkeys(_FIELDS.values())
-    of_pieces = [
-        nothing
-        | {name: row[name] for name in ("in_means", "left_out_because", *_PIECE_FIELDS)}
-        | {"series": row["direction"], "number": row["specimen_no"]}
-        for row in pieces
-    ]
-    return of_pieces + [
-        nothing | _thickness(sheet, row) for row in trace.that_count(records, "thickness") if sheet["in_log"]
-    ]
-
-
-def _thickness(sheet: Row, record: Row) -> Row:
-    single = record["sheets_in_pack"] == 1
-    field = "thickness_um" if single else "thickness_stack_um"
-    pressure = sheet["thickness_pressure_kpa" if single else "thickness_stack_pressure_kpa"]
-    read_at = record["pressure_kpa"]
-    at_pressure = (None if read_at is None else round(read_at)) == pressure
-    reason = None if at_pressure else f"read at {labels.number(read_at)} kPa"
-    return {
-        "series": SINGLE if single else PACK,
-        "number": record["position_no"],
-        "in_means": bool(record["admitted"]) and at_pressure,
-        "left_out_because": reason if record["admitted"] else record["verdict"],
-        field: record["thickness_um"] / record["sheets_in_pack"],
-    }
-
-
-def _means(properties: Rows) -> Rows:
-    kinds = {"MD": "MD", "CD": "CD", "thickness": SINGLE, "thickness_stack": PACK}
-    return [
-        row | {"series": kinds[row["direction"] or row["property"]]}
-        for row in properties
-        if row["is_main"] and row["property"] in _FIELDS and (row["direction"] or row["property"]) in kinds
-    ]
-
-
-def _position_figures(properties: list[str], readings: Rows) -> dict[str, Figure]:
-    variants = {}
-    for name in properties:
-        field = _FIELDS[name]
-        counting = [
-            Reading(row["series"], row["number"], row[field])
-            for row in readings
-            if row["in_means"] and row[field] is not None
-        ]
-        thickness = name.startswith("thickness")
-        variants[name] = Variant(
-            findings.of_position(name, labels.property_unit(name), counting),
-            _POSITION_NOTE,
-            {
-                "@property": name,
-                "@field": field,
-                "@value_title": labels.property_label(name),
-                "@number_title": "Number of the position" if thickness else "Number of the test piece",
-                "@first": SINGLE if thickness else "MD",
-                "@second": PACK if thickness else "CD",
-            },
-        )
-    return {"position": Figure("sheet-position", variants)} if variants else {}
-
-
-_POSITION_NOTE = (
-    "Over each mean, dashed, the band of its 95 % interval. Hollow readings are not in it. A trend is told where p of "
-    "the least-squares slope is below 0.01; one in a hundred comes about by chance. The numbers are the tester's; "
-    "whether they go along the sheet is up to how it was cut."
-)
-
-
-def _tests(records: Rows) -> Rows:
-    """Return the times at which the sheet was tested, each once for its verdict, with what was tested then."""
-    at: dict[tuple[str, str], list[str]] = {}
-    for row in records:
-        if row["verdict"] and row["tested_at_utc"]:
-            at.setdefault((row["tested_at_utc"], row["verdict"]), []).append(row["kind"])
-    return [
-        {
-            "at_utc": datetime.fromisoformat(time),
-            "tests": ", ".join(f"{labels.words(kind).lower()} {kinds.count(kind)}" for kind in dict.fromkeys(kinds)),
-            "verdict": verdict,
-        }
-        for (time, verdict), kinds in sorted(at.items())
-    ]  # fmt: skip
-
-
-def _air_figures(setting: Row, air: Rows, gaps: Rows, tests: Rows) -> dict[str, Figure]:
-    if not air and not gaps:
-        return {}
-    averaged = setting["averaging_min"]
-    judged = f" Each reading is the mean of the {averaged:g} min up to it." if averaged > 0 else ""
-    note = (
-        "From the required stay before the first test to the last test; the band is what the settings allow."
-        f"{judged} Upright lines are tests, dashed where the air was not standard or is not proven; the bar below "
-        "is the stay in the room; grey is a time without readings."
-    )
-    figures = {}
-    for key, text, column in (
-        ("temperature", "Temperature", "temperature_c"),
-        ("humidity", "Relative humidity", "humidity_pct"),
-    ):
-        unit = "°C" if key == "temperature" else "% RH"
-        limits = Limits(setting[f"lowest_{column}"], setting[f"highest_{column}"], unit)
-        farthest = [(row[f"farthest_{column}"], row[f"farthest_{key}_at_utc"], row["room"]) for row in air]
-        title = findings.of_air(text, limits, farthest, gaps)
-        put = {"@value_title": f"{text}, {unit}"}
-        put |= {"@time_title": _time_title(air or gaps)}
-        figures[key] = Figure(f"sheet-{key}", {"": Variant(title, note if key == "temperature" else "", put)})
-    return figures
-
-
-def _time_title(drawn: Rows) -> str:
-    """Return the title of the time axis, with the day or the days that its labels leave out."""
-    first, last = min(row["from_utc"] for row in drawn), max(row["to_utc"] for row in drawn)
-    days = f"{first:%Y-%m-%d}" + (f" to {last:%Y-%m-%d}" if last.date() > first.date() else "")
-    return f"Time, UTC, {days}"
-
-
-def _stays(stays: Rows, air: Rows, gaps: Rows) -> Rows:
-    """Return the stays in rooms as far as they lie within the time that is drawn."""
-    ends = [(row["from_utc"], row["to_utc"]) for row in (*air, *gaps)]
-    if not ends:
-        return []
-    first, last = min(begin for begin, _ in ends), max(end for _, end in ends)
-    drawn = []
-    for row in stays:
-        begins = datetime.fromisoformat(row["in_at_utc"])
-        ends_at = datetime.fromisoformat(row["out_at_utc"]) if row["out_at_utc"] else last
-        if begins < last and ends_at > first:
-            drawn.append({"room": row["room"], "from_utc": max(begins, first), "to_utc": min(ends_at, last)})
-    return drawn
