@@ -253,10 +253,10 @@ def sql(
     bound = _bound(parameters or [])
     with reading(_snapshot(lab)) as connection, asking.answer(connection, text, bound) as answer:
         if form is Form.table and out is None and sys.stdout.isatty():
-            total = terminal.show_answer(answer)
-            if total > terminal.SHOWN_ROWS:
+            total, shown = terminal.show_answer(answer)
+            if total > shown:
                 typer.echo(
-                    f"The first {terminal.SHOWN_ROWS} of {total:,} rows. All of them: --out FILE.csv",
+                    f"The first {shown} of {total:,} rows. All of them: --out FILE.csv",
                     err=True,
                 )
             return
@@ -285,6 +285,8 @@ def _query(query: str | None, file: str | None) -> str:
             "There is no query, and no terminal to ask for one.",
             "Give a query, or --file FILE.sql, or --file - to read standard input.",
         )
+    if "\0" in query:
+        raise UsageError("The query has a NUL, at which the database would end it.", "Save it as plain text.")
     if not query_text.statements(query):
         raise UsageError("The query is empty.", 'Tables: sheetlore sql "SHOW TABLES"')
     return query

@@ -1,5 +1,6 @@
 """The prompt: query after query on one snapshot, with completion and a history, until the person leaves."""
 
+import contextlib
 import os
 import time
 from collections.abc import Iterator
@@ -149,14 +150,21 @@ def _answer(connection: duckdb.DuckDBPyConnection, query: str) -> bool:
     began = time.monotonic()
     try:
         with asking.answer(connection, query) as answer:
-            total = terminal.show_answer(answer)
+            total, shown = terminal.show_answer(answer)
     except SheetloreError as error:
         terminal.show_error(error)
+        _leave_transaction(connection)
         return False
     except KeyboardInterrupt:
         typer.echo("\nInterrupted.")
         return False
     rows = "1 row" if total == 1 else f"{total:,} rows"
-    shown = f", the first {terminal.SHOWN_ROWS} shown" if total > terminal.SHOWN_ROWS else ""
-    typer.echo(f"{rows}{shown}, in {time.monotonic() - began:.2f} s")
+    first = f", the first {shown} shown" if total > shown else ""
+    typer.echo(f"{rows}{first}, in {time.monotonic() - began:.2f} s")
     return True
+
+
+def _leave_transaction(connection: duckdb.DuckDBPyConnection) -> None:
+    """End the transaction that a person began; after an error it would refuse every further query."""
+    with contextlib.suppress(duckdb.Error):
+        connection.rollback()

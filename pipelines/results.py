@@ -69,6 +69,8 @@ def opened(path: Path | None) -> Iterator[BinaryIO]:
         sys.stdout.buffer.flush()
         return
     path = path.resolve()
+    if not path.parent.is_dir():
+        raise UsageError(f"There is no folder {path.parent}.", "Make it, or name another one.")
     if path.exists() and not path.is_file():  # a device or a pipe
         with path.open("wb") as stream:
             yield stream

@@ -73,9 +73,9 @@ def show_report(report: Report) -> None:
         why = f'sheetlore sql "{WHY_LEFT_OUT}" --lab {report.snapshot.parents[1]}'
         out.print(
             plain(
-                "Left out of means, because nothing proves that they were made in the standard atmosphere: "
-                f"{left_out} tests. Why: {why}. A laboratory that keeps no room log writes in lab.toml, under "
-                '[atmosphere]: admitted = ["standard", "unproven"]'
+                f"Left out of means: {left_out} tests that were not made in the standard atmosphere, or that the logs "
+                f"do not prove to have been. Why: {why}. A laboratory that keeps no room log, or not yet, admits them "
+                'in lab.toml, under [atmosphere]: admitted = ["standard", "unproven"]'
             )
         )
     out.print(plain(f"Snapshot: {report.snapshot}"))
@@ -267,8 +267,10 @@ def show_error(error: SheetloreError) -> None:
         out.print(plain_lines(error.remedy))
 
 
-def show_answer(answer: Answer) -> int:
-    """Print an answer's first rows, value by value where they are wider than the terminal; return how many there are.
+def show_answer(answer: Answer) -> tuple[int, int]:
+    """Print an answer's first rows, value by value where they are wider than the terminal.
+
+    Return how many rows there are and how many of them are shown: fewer, where each takes many lines.
 
     What is printed is for people: results.write gives all rows, and numbers with all their digits.
     """
@@ -276,13 +278,14 @@ def show_answer(answer: Answer) -> int:
     cells = [tuple(map(readable, row)) for row in rows]
     lines = list(results.table(answer.schema, cells))
     if cells and max(map(cell_len, lines)) > shutil.get_terminal_size().columns:
+        cells = cells[: max(1, SHOWN_ROWS // len(answer.schema))]
         lines = [
             line
             for number, row in enumerate(cells, start=1)
             for line in _told(number, answer.schema.names, row)
         ]
     sys.stdout.writelines(lines)
-    return total
+    return total, len(cells)
 
 
 def _told(number: int, names: list[str], cells: Sequence[str]) -> Iterator[str]:

@@ -156,6 +156,9 @@ def collect(night: Night) -> Collected:
         arrived, seen_now, dated = [], [], []
         in_inbox: set[str] = set()
         for sighting in sightings(laboratory.inbox):
+            if isinstance(sighting, Waiting):
+                found.waiting.append(sighting)
+                continue
             if file_hash := seen.get((sighting.name, sighting.size, sighting.changed_ns)):
                 in_inbox.add(file_hash)
                 continue

@@ -3,6 +3,7 @@
 import errno
 import hashlib
 import os
+import stat
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -40,20 +41,29 @@ class Waiting:
     why: str
 
 
-def sightings(inbox: Path) -> Iterator[Sighting]:
-    """Yield the files in the inbox and its folders, by name; hidden files and links are passed over.
+def sightings(inbox: Path) -> Iterator[Sighting | Waiting]:
+    """Yield the files in the inbox and its folders, by name, and what is never read: links, and what is no file.
 
-    Raises OSError where a folder cannot be looked into.
+    Hidden files are passed over. Raises OSError where a folder cannot be looked into.
     """
     for folder, folders, names in os.walk(inbox, onerror=_fail):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
-        for name in sorted(names):
+        links = [name for name in folders if (Path(folder) / name).is_symlink()]
+        for name in sorted([*names, *links]):
             path = Path(folder) / name
-            if name.startswith(".") or path.is_symlink() or not path.is_file():
+            if name.startswith("."):
+                continue
+            if path.is_symlink():
+                yield Waiting(
+                    _printable(path.relative_to(inbox)), "is a link, which is not followed; put a copy there"
+                )
                 continue
             try:
                 status = path.stat()
             except FileNotFoundError:
+                continue
+            if not stat.S_ISREG(status.st_mode):
+                yield Waiting(_printable(path.relative_to(inbox)), "is no regular file, and is not read")
                 continue
             yield Sighting(path, _printable(path.relative_to(inbox)), status.st_size, status.st_mtime_ns)
 

@@ -1,5 +1,6 @@
 """From a template and what a page shows to HTML. Text from outside is escaped by Jinja2, always."""
 
+import re
 from functools import cache
 from typing import Any
 
@@ -37,9 +38,17 @@ def _environment() -> Environment:
     return environment
 
 
+_INVISIBLE = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u206f\ufeff]")
+
+
+def visible(text: str) -> str:
+    """Return a page or its data with a dot for each sign that is not seen but turns or hides what stands around it."""
+    return _INVISIBLE.sub("·", text)
+
+
 def render(template: str, page: str, laboratory: str, **shown: Any) -> str:
     """Return a page: ``template`` is its file's name before ``.html.jinja``, ``page`` the path it will stand at."""
-    return (
+    return visible(
         _environment()
         .get_template(f"{template}.html.jinja")
         .render(

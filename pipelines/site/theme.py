@@ -69,7 +69,7 @@ def _by_direction(marks: tuple[str, ...], directions: tuple[str, ...]) -> alt.Sc
 
 
 TIMES = {
-    "year": "%Y", "quarter": "%b", "month": "%b", "week": "%-d %b", "date": "%-d %b", "day": "%-d %b",
+    "year": "%Y", "quarter": "%b", "month": "%-d %b", "week": "%-d %b", "date": "%-d %b", "day": "%-d %b",
     "hours": "%H:%M", "minutes": "%H:%M", "seconds": "%H:%M:%S", "milliseconds": "%H:%M:%S",
 }  # fmt: skip
 """How an axis of times labels its ticks, by the largest unit of time that changes there."""

@@ -29,7 +29,7 @@ def reading(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     What a large query cannot hold in memory goes to the system's place for temporary files, never beside the snapshot.
     """
     spilled = Path(tempfile.gettempdir()) / f"sheetlore-{os.getpid()}"
-    config = OFFLINE | {"temp_directory": str(spilled)}
+    config: dict[str, str | bool | int | float | list[str]] = {**OFFLINE, "temp_directory": str(spilled)}
     connection = duckdb.connect(str(path), read_only=True, config=config)  # noqa: TID251
     try:
         connection.execute("SET TimeZone = 'UTC'")

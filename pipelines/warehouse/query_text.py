@@ -1,5 +1,6 @@
 """The text of a query, looked at without running it: where statements end, which tables it names."""
 
+import math
 import re
 from collections.abc import Iterable
 from itertools import pairwise
@@ -73,4 +74,6 @@ def parameter(text: str) -> tuple[str, int | float | str]:
         return name, value[1:-1]
     if not (number := _NUMBER.fullmatch(value)):
         return name, value
-    return name, float(value) if number[2] or number[3] else int(value)
+    if not (number[2] or number[3]):
+        return name, int(value)
+    return name, float(value) if math.isfinite(float(value)) else value

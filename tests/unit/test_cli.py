@@ -440,9 +440,17 @@ def test_a_file_that_cannot_be_written_is_told(command, demo_night, tmp_path):
     ended = command(
         "sql", "SELECT 1", "--lab", demo_night.laboratory.root, "--out", tmp_path / "no" / "such.csv"
     )
-    assert ended.code == 1
-    assert "such.csv" in ended.err
-    assert "Traceback" not in ended.err
+    assert ended.code == 2
+    assert ended.err == f"There is no folder {tmp_path / 'no'}.\nMake it, or name another one.\n"
+
+
+def test_a_query_is_never_cut_at_a_nul(command, demo_night, tmp_path):
+    file = tmp_path / "query.sql"
+    file.write_bytes(b"SELECT count(*) FROM sheet \0 WHERE false")
+    ended = command("sql", "--file", file, "--lab", demo_night.laboratory.root)
+    assert ended.code == 2
+    assert "The query has a NUL" in ended.err
+    assert ended.out == ""
 
 
 def test_a_query_that_fails_late_leaves_no_file(command, demo_night, tmp_path):

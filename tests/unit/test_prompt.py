@@ -124,13 +124,20 @@ def test_a_session_completes_answers_explains_interrupts_and_leaves(demo_copy, t
     terminal.type("SELECT grammage\rFROM sheet;\r")
     terminal.wait_for(r"not found in FROM clause![\s\S]*\^[\s\S]*Did you mean grammage_g_m2")
 
+    terminal.type("BEGIN;\r")
+    terminal.wait_for("sheetlore>")
+    terminal.type("SELECT grammage\rFROM sheet;\r")
+    terminal.wait_for("Did you mean grammage_g_m2")
+    terminal.type("SELECT 6 * 7 AS after;\r")
+    terminal.wait_for(r"42\s+1 row")
+
     terminal.type("FROM range(2000);\r")
     terminal.wait_for(r"2,000 rows, the first 500 shown, in")
 
     terminal.type("SELECT count(*) FROM range(10000000) a, range(10000000) b WHERE a.range * b.range = 7;\r")
     time.sleep(2)
     terminal.type("\x03")
-    terminal.wait_for("Interrupted")
+    terminal.wait_for(r"Interrupted[\s\S]*sheetlore>")
 
     pointer = demo_copy.published / "latest.json"
     newer = demo_copy.published / "sheetlore-2999-01-01T00-00-00-000Z.duckdb"

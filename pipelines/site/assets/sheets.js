@@ -5,6 +5,8 @@
 (function () {
   const { count, columns, named, rowsOf, textOf, numberText, csvOf, prepare } = window.sheetloreRows;
   const ROWS_AT_ONCE = 100;
+  const ROWS_ON_PAPER = 2000;
+  let rowsAtOnce = ROWS_AT_ONCE;
   const shownFirst = columns.filter(({ shown }) => shown).map(({ name }) => name);
   const numbers = columns.filter(({ kind }) => kind === "number");
   const all = () => ({
@@ -80,10 +82,10 @@
   }
 
   function showPart() {
-    const parts = Math.max(1, Math.ceil(matching.length / ROWS_AT_ONCE));
+    const parts = Math.max(1, Math.ceil(matching.length / rowsAtOnce));
     view.part = Math.min(view.part, parts);
-    const first = (view.part - 1) * ROWS_AT_ONCE;
-    const rows = matching.slice(first, first + ROWS_AT_ONCE);
+    const first = (view.part - 1) * rowsAtOnce;
+    const rows = matching.slice(first, first + rowsAtOnce);
     at("sheets").tBodies[0].replaceChildren(...rows.map(rowOf));
     const of = matching.length === count ? `${numberText(count)} sheets` :
       `${numberText(matching.length)} that match, of ${numberText(count)} sheets`;
@@ -223,13 +225,15 @@
     at("clear").addEventListener("click", () => take({ ...all(), shown: view.shown }));
     at("download").addEventListener("click", download);
     document.querySelectorAll("[data-turn]").forEach((button) => button.addEventListener("click", () => {
-      const parts = Math.ceil(matching.length / ROWS_AT_ONCE);
+      const parts = Math.ceil(matching.length / rowsAtOnce);
       view.part = Math.max(1, Math.min(parts, {
         first: 1, previous: view.part - 1, next: view.part + 1, last: parts,
       }[button.dataset.turn]));
       showPart();
     }));
     window.addEventListener("hashchange", () => take(fromAddress()));
+    [["beforeprint", ROWS_ON_PAPER], ["afterprint", ROWS_AT_ONCE]].forEach(([event, rows]) =>
+      window.addEventListener(event, () => { rowsAtOnce = rows; showPart(); }));
     at("view").hidden = false;
     take(fromAddress());
   }

@@ -56,7 +56,7 @@ def data(published: Published) -> str:
 def _columns() -> list[Column]:
     return [
         *headed("sheet", _OF_MART),
-        Column("n_pieces", "Test pieces", number=True),
+        Column("n_pieces", "Pieces in means", number=True),
         Column("n_left_out", "Left out", number=True),
         Column("remarks", "Remarks", long=True),
         *headed("sheet", ("furnishes", "drying_restraints"), long=("furnishes",)),

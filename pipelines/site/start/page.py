@@ -93,7 +93,7 @@ _SHEET_COLUMNS = [
     *headed(
         "sheet", ("sheet_id", "trial", "trial_point", "formed_at_utc", "jet_to_wire_ratio", "grammage_g_m2")
     ),
-    Column("n_pieces", "Test pieces", number=True),
+    Column("n_pieces", "Pieces in means", number=True),
     Column("n_left_out", "Left out", number=True),
 ]
 

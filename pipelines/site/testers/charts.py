@@ -48,13 +48,14 @@ def readings() -> dict[str, Any]:
 
 def held() -> dict[str, Any]:
     """How much each rule holds, by kind of record; pale: closed."""
+    whole = alt.ExprRef("max(1, min(width / 70, domain('x')[1]))")
     bars = (
         alt.Chart(alt.NamedData("held"))
         .mark_bar(color=theme.SERIES[0], stroke="var(--paper)", strokeWidth=1)
         .encode(
             x=alt.X(
                 "n_held:Q",
-                axis=alt.Axis(title="Lines held", grid=True, tickMinStep=1, format="d"),
+                axis=alt.Axis(title="Lines held", grid=True, format="d", tickCount=whole),
                 stack="zero",
             ),
             y=alt.Y(

@@ -7,6 +7,9 @@ from pipelines.site.labels import MISSING, counted, number, unit_text, with_unit
 
 Rows = list[dict[str, Any]]
 
+DOUBTED = 0.01
+"""Probability of the lack-of-fit test below which the interval of a minimum is not to be trusted."""
+
 
 def of_response(name: str, response: dict[str, Any] | None, ratios: Rows) -> str:
     """Say where MD/CD of a property is lowest; ``ratios`` are the sheets' values of MD/CD."""
@@ -14,12 +17,15 @@ def of_response(name: str, response: dict[str, Any] | None, ratios: Rows) -> str
     if not ratios:
         return f"{what} was measured on no sheet"
     if response is not None and response["outcome"] == "minimum":
-        interval = f" (95 %: {of_minimum(response)})"
-        return (
+        text = (
             f"{what} is lowest, {number(response['md_cd_ratio_at_minimum'], 3)}, at a jet-to-wire ratio of "
-            f"{number(response['minimum_jet_to_wire_ratio'], 3)}{interval}"
+            f"{number(response['minimum_jet_to_wire_ratio'])}"
         )
-    return f"{what} spans {_span(ratios)}; no minimum is told"
+        if response["lack_of_fit_p"] is not None and response["lack_of_fit_p"] < DOUBTED:
+            return f"{text} by the fitted curve, which misses the points by more than their scatter"
+        return f"{text} (95 %: {of_minimum(response)})"
+    verb = "spans" if len(ratios) > 1 else "is"
+    return f"{what} {verb} {_span(ratios)}; no minimum is told"
 
 
 def of_minimum(response: dict[str, Any]) -> str:
@@ -27,8 +33,8 @@ def of_minimum(response: dict[str, Any]) -> str:
     low, high = response["minimum_jet_to_wire_ratio_low"], response["minimum_jet_to_wire_ratio_high"]
     if response["outcome"] != "minimum":
         return MISSING
-    return f"{'below the lowest tried' if low is None else number(low, 3)} to " + (
-        "above the highest tried" if high is None else number(high, 3)
+    return f"{'below the lowest tried' if low is None else number(low)} to " + (
+        "above the highest tried" if high is None else number(high)
     )
 
 
@@ -42,15 +48,23 @@ def of_density(name: str, unit: str | None, values: Rows) -> str:
         for direction in ("MD", "CD")
         if (rows := [row for row in placed if row["direction"] == direction])
     ]
-    lowest, highest = _ends(placed, "apparent_density_kg_m3")
+    lowest, highest = (number(end, 3) for end in _ends(placed, "apparent_density_kg_m3"))
+    if lowest == highest:
+        return f"{words(name)} is {' and '.join(spans)}, at a density of {lowest} {unit_text('kg/m3')}"
     return (
-        f"{words(name)} spans {' and '.join(spans)}, at densities from {number(lowest, 3)} to {number(highest, 3)} "
+        f"{words(name)} spans {' and '.join(spans)}, at densities from {lowest} to {highest} "
         f"{unit_text('kg/m3')}"
     )
 
 
 def of_points(name: str, unit: str | None, means: Rows) -> str:
     """Say which trial point has the highest mean in each direction, and with how many it overlaps."""
+    if len({row["trial_point"] for row in means}) == 1:
+        values = [
+            f"{number(row['value'], 3)} {unit_text(unit)} in {row['direction']}"
+            for row in _md_before_cd(means)
+        ]
+        return f"{words(name)} is {' and '.join(values)}"
     parts = []
     for direction in ("MD", "CD"):
         rows = [row for row in means if row["direction"] == direction]
@@ -83,10 +97,14 @@ def of_strips(pieces: Rows, sheets: int) -> str:
     if not left_out:
         return f"{text}; all count in means"
     most = left_out.most_common(3)
-    reasons = [f"{count} {(reason or 'for no stated reason').replace('_', ' ')}" for reason, count in most]
+    reasons = [f"{count} {_reason(reason)}" for reason, count in most]
     if others := left_out.total() - sum(count for _, count in most):
         reasons.append(f"{others} for other reasons")
     return f"{text}; {counted(left_out.total(), 'hollow one')} not in means: {', '.join(reasons)}"
+
+
+def _reason(left_out_because: str | None) -> str:
+    return (left_out_because or "for no stated reason").replace("_", " ").replace(", ", " and ")
 
 
 def of_layers(layers: Rows) -> str:
@@ -103,6 +121,10 @@ def of_layers(layers: Rows) -> str:
     )
 
 
+def _md_before_cd(rows: Rows) -> Rows:
+    return [row for direction in ("MD", "CD") for row in rows if row["direction"] == direction]
+
+
 def _lower(name: str) -> str:
     text = words(name)
     return text if text.startswith("TEA") else text[:1].lower() + text[1:]
@@ -114,5 +136,5 @@ def _ends(rows: Rows, column: str) -> tuple[float, float]:
 
 
 def _span(rows: Rows, unit: str | None = None) -> str:
-    lowest, highest = _ends(rows, "value")
-    return f"{number(lowest, 3)} to {number(highest, 3)} {unit_text(unit)}".rstrip()
+    lowest, highest = (number(end, 3) for end in _ends(rows, "value"))
+    return f"{lowest if lowest == highest else f'{lowest} to {highest}'} {unit_text(unit)}".rstrip()

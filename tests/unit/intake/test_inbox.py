@@ -28,18 +28,25 @@ def only(inbox) -> Sighting:
     return sighting
 
 
-def test_files_are_seen_in_folders_too_by_name_and_nothing_hidden_or_linked(tmp_path):
+def test_files_are_seen_in_folders_too_by_name_and_links_are_told(tmp_path):
     for name in ("b.csv", "a.csv", "week 36/c.csv", ".hidden.csv", ".folder/d.csv", "empty.csv"):
         path = tmp_path / name
         path.parent.mkdir(exist_ok=True)
         path.write_bytes(b"" if name == "empty.csv" else b"x")
     (tmp_path / "link.csv").symlink_to(tmp_path / "a.csv")
     os.mkfifo(tmp_path / "pipe.csv")
-    assert [sighting.name for sighting in sightings(tmp_path)] == [
+    (tmp_path / "week 36" / "elsewhere").symlink_to(tmp_path / ".folder", target_is_directory=True)
+    found = list(sightings(tmp_path))
+    assert [sighting.name for sighting in found if isinstance(sighting, Sighting)] == [
         "a.csv",
         "b.csv",
         "empty.csv",
         "week 36/c.csv",
+    ]
+    assert [(waiting.name, waiting.why) for waiting in found if isinstance(waiting, Waiting)] == [
+        ("link.csv", "is a link, which is not followed; put a copy there"),
+        ("pipe.csv", "is no regular file, and is not read"),
+        ("week 36/elsewhere", "is a link, which is not followed; put a copy there"),
     ]
     assert seen(tmp_path)["a.csv"].size == 1
 

@@ -7,6 +7,7 @@ from datetime import datetime
 import pytest
 
 from pipelines.site.reading import Published, read
+from pipelines.site.rendering import visible
 from pipelines.site.testers import findings
 from pipelines.site.testers.page import READINGS_DRAWN, page
 from pipelines.warehouse.statements import statement
@@ -281,8 +282,8 @@ def test_texts_from_files_stay_texts():
     assert html.count("</script>") == html.count("<script"), "those of the page itself"
     assert "6170" not in re.sub(r'id="page-data">.*?</script>', "", html, flags=re.S)
     content = content_of(html)
-    assert content["data"]["readings"]["rows"][0][1] == HOSTILE
-    assert set(content["figures"]["humidity"]["variants"]) == {f"room: {HOSTILE}", "room: __proto__"}
+    assert content["data"]["readings"]["rows"][0][1] == visible(HOSTILE)
+    assert set(content["figures"]["humidity"]["variants"]) == {f"room: {visible(HOSTILE)}", "room: __proto__"}
 
 
 def test_the_demo_laboratorys_warm_days_are_told(published):

@@ -9,6 +9,7 @@ def response(**changes):
     found = {
         "outcome": "minimum", "minimum_jet_to_wire_ratio": 1.0251, "minimum_jet_to_wire_ratio_low": 1.0177,
         "minimum_jet_to_wire_ratio_high": 1.0322, "md_cd_ratio_at_minimum": 1.3601, "reason": None,
+        "lack_of_fit_p": None,
     }  # fmt: skip
     return found | changes
 
@@ -37,7 +38,15 @@ def layer(point, number, furnish):
 
 def test_the_minimum_is_told_with_its_interval():
     assert findings.of_response("tensile_index", response(), values(1.4, 2.3)) == (
-        "MD/CD of tensile index is lowest, 1.36, at a jet-to-wire ratio of 1.03 (95 %: 1.02 to 1.03)"
+        "MD/CD of tensile index is lowest, 1.36, at a jet-to-wire ratio of 1.025 (95 %: 1.018 to 1.032)"
+    )
+
+
+def test_an_interval_that_the_fit_does_not_support_is_not_told():
+    doubted = response(lack_of_fit_p=0.005)
+    assert findings.of_response("tensile_index", doubted, values(1.4, 2.3)) == (
+        "MD/CD of tensile index is lowest, 1.36, at a jet-to-wire ratio of 1.025 by the fitted curve, which misses the "
+        "points by more than their scatter"
     )
 
 
@@ -53,7 +62,7 @@ def test_without_a_minimum_the_span_is_told():
             "MD/CD of TEA index spans 1.20 to 1.90; no minimum is told"
         )
     assert findings.of_response("stretch", None, values(0.5)) == (
-        "MD/CD of stretch spans 0.500 to 0.500; no minimum is told"
+        "MD/CD of stretch is 0.500; no minimum is told"
     )
     assert findings.of_response("stretch", None, []) == "MD/CD of stretch was measured on no sheet"
 
@@ -63,7 +72,10 @@ def test_values_and_densities_are_told_by_their_ends():
     assert findings.of_density("tensile_index", UNIT, rows) == (
         "Tensile index spans 49.5 to 60.0 N·m/g in MD and 33 to 40.4 N·m/g in CD, at densities from 650 to 651 kg/m³"
     )
-    assert findings.of_density("tensile_index", UNIT, values(60, density=float("nan"))[:0]) == (
+    assert findings.of_density("tensile_index", UNIT, values(60)) == (
+        "Tensile index is 60 N·m/g in MD, at a density of 650 kg/m³"
+    )
+    assert findings.of_density("tensile_index", UNIT, []) == (
         "No sheet with tensile index has an apparent density"
     )
 
@@ -81,18 +93,22 @@ def test_a_point_of_one_sheet_never_counts_as_clear():
         "stretch", "%", [mean("A", 3), mean("B", 2, 0.1)]
     )
     assert "overlaps 1 other" in findings.of_points("stretch", "%", [mean("A", 3, 0.1), mean("B", 2)])
-    assert findings.of_points("stretch", "%", [mean("A", 3)]) == "Stretch is highest at A in MD (3 %)"
+    alone = [mean("A", 2.5, direction="CD"), mean("A", 3)]
+    assert findings.of_points("stretch", "%", alone) == "Stretch is 3 % in MD and 2.50 % in CD"
     assert findings.of_points("stretch", "%", []) == "Stretch has no mean"
 
 
 def test_pieces_left_out_are_counted_by_reason():
     assert findings.of_strips([piece(), piece()], 1) == "2 test pieces of 1 sheet; all count in means"
     left_out = (
-        [piece("clamp_break")] * 4 + [piece("off_standard")] * 3 + [piece("unproven")] * 2 + [piece("defect")]
+        [piece("clamp_break, unproven")] * 4
+        + [piece("off_standard")] * 3
+        + [piece("unproven")] * 2
+        + [piece("defect")]
     )
     assert findings.of_strips([piece(), *left_out], 2) == (
-        "11 test pieces of 2 sheets; 10 hollow ones not in means: 4 clamp break, 3 off standard, 2 unproven, 1 for "
-        "other reasons"
+        "11 test pieces of 2 sheets; 10 hollow ones not in means: 4 clamp break and unproven, 3 off standard, "
+        "2 unproven, 1 for other reasons"
     )
 
 

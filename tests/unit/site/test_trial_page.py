@@ -99,7 +99,8 @@ def test_texts_from_files_stay_text(published):
     assert html.count("</script>") == html.count("<script")
     assert "{{ 7 * 7 }}" in html
     assert not re.search(r"href=['\"]?javascript", html)
-    assert data_of(html)["data"]["values"]["rows"][0][0] == HOSTILE
+    assert "\u202e" not in html, "a sign that turns the text around it is shown as a dot"
+    assert data_of(html)["data"]["values"]["rows"][0][0] == HOSTILE.replace("\u202e", "·")
     assert re.fullmatch(r"trial/[a-z0-9-]+\.html", links.trial_page(HOSTILE))
 
 
