@@ -1,7 +1,7 @@
 """Questions to a published snapshot: what is held, what is unmatched, and any SQL."""
 
 from collections.abc import Callable, Collection, Iterator, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from functools import partial
@@ -179,7 +179,10 @@ def _interruptibly(connection: duckdb.DuckDBPyConnection, work: Callable[[], Res
         try:
             return future.result()
         except KeyboardInterrupt:
-            connection.interrupt()
+            # An interrupt that comes between two steps of a query is lost: it is repeated until the query has heard.
+            while not future.done():
+                connection.interrupt()
+                wait([future], timeout=0.1)
             raise
 
 
