@@ -117,7 +117,7 @@ def test_filters_by_trial_days_and_ranges_work_together(table):
     page.get_by_role("button", name="Add a range").click()
     page.get_by_role("combobox", name="Range of").select_option("n_pieces")
     page.get_by_role("group", name="Range of a column").get_by_label("from").fill("2")
-    assert set(column(page, "Test pieces")) == {"2"}
+    assert set(column(page, "Pieces in means")) == {"2"}
     page.get_by_label("Formed from").fill("2026-01-02")
     assert told(page) == "No sheet matches, of 250"
     page.get_by_role("button", name="Show all sheets").click()
