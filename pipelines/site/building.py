@@ -50,10 +50,10 @@ def tell_age(folder: Folder, snapshot: Path, checked_at_utc: datetime) -> None:
 def is_of(root: Path, snapshot: Path) -> bool:
     """Return whether the site in the folder ``root`` was made from this snapshot."""
     try:
-        told = json.loads((root / NIGHT).read_text(encoding="utf-8").splitlines()[1])
-    except (OSError, ValueError, IndexError):
+        told = json.loads((root / NIGHT).read_text(encoding="utf-8").splitlines()[1])["snapshot"]
+    except (OSError, ValueError, LookupError, TypeError):
         return False
-    return bool(told["snapshot"] == snapshot.name)
+    return bool(told == snapshot.name)
 
 
 def _write_assets(folder: Folder) -> None:

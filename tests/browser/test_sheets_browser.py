@@ -231,6 +231,15 @@ def test_hostile_texts_stay_texts(opened, site_of, text):
     assert page.locator("tbody a").first.get_attribute("href").startswith("sheet/")
 
 
+def test_signs_that_are_not_seen_are_shown_as_dots_and_downloaded_as_they_are(opened, site_of, tmp_path):
+    text = "S-\u202egnp\u200b"
+    page = opened(links.SHEETS, site=site_of([sheet(1, sheet_id=text, trial=text)]))
+    assert column(page, "Sheet id") == column(page, "Trial") == ["S-·gnp·"]
+    assert page.locator("#trial option").last.inner_text() == "S-·gnp·"
+    downloaded(page).save_as(tmp_path / "sheets.csv")
+    assert text in (tmp_path / "sheets.csv").read_text(encoding="utf-8-sig")
+
+
 def test_without_sheets_the_page_says_so(opened, site_of):
     page = opened(links.SHEETS, site=site_of([]))
     assert told(page) == "No sheets"

@@ -99,12 +99,15 @@ window.sheetloreRows = (function () {
 
   const timeText = (seconds) => new Date(seconds * 1000).toISOString().slice(0, 16).replace("T", " ");
 
+  // A sign that turns or hides what stands around it is shown as a dot, as on every page (site/rendering.py).
+  const visible = (text) => text.replace(/[\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u206f\ufeff]/g, "·");
+
   // A cell as it is shown.
   function textOf(column, row) {
     const value = valueOf(column, row);
     if (value === null) return column.kind === "text" ? "" : "–";
     if (column.kind === "number") return numberText(value, column.whole);
-    return column.kind === "time" ? timeText(value) : value;
+    return column.kind === "time" ? timeText(value) : visible(value);
   }
 
   // Rows as CSV (RFC 4180): a byte order mark, so that spreadsheets read UTF-8, decimal points, times as ISO 8601.
@@ -124,5 +127,5 @@ window.sheetloreRows = (function () {
     return /[",\r\n]/.test(guarded) ? `"${guarded.replaceAll('"', '""')}"` : guarded;
   }
 
-  return { count, columns, named, rowsOf, textOf, numberText, csvOf, prepare: searched };
+  return { count, columns, named, rowsOf, textOf, numberText, visible, csvOf, prepare: searched };
 })();

@@ -3,7 +3,7 @@
 "use strict";
 
 (function () {
-  const { count, columns, named, rowsOf, textOf, numberText, csvOf, prepare } = window.sheetloreRows;
+  const { count, columns, named, rowsOf, textOf, numberText, visible, csvOf, prepare } = window.sheetloreRows;
   const ROWS_AT_ONCE = 100;
   const ROWS_ON_PAPER = 2000;
   let rowsAtOnce = ROWS_AT_ONCE;
@@ -204,7 +204,7 @@
 
   function begin() {
     at("trial").append(...[...named.get("trial").texts].sort(new Intl.Collator("en", { numeric: true }).compare)
-      .map((trial) => new Option(trial, trial)));
+      .map((trial) => new Option(visible(trial), trial)));
     at("columns").append(...columns.map(columnBox));
     for (const name of ["words", "trial", "from", "to"]) {
       at(name).addEventListener("input", () => show({ [name]: at(name).value }));

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from pipelines.site import links
+from pipelines.site import building, links
 from pipelines.site.writing import Folder
 
 OLD = 1_000_000_000
@@ -119,3 +119,11 @@ def test_a_hostile_name_stays_within_the_folder(root, name):
 def test_text_that_no_encoding_has_is_written_all_the_same(root):
     made(root, one="lone surrogate \ud800")
     assert (root / "one.html").read_bytes() == b"lone surrogate \\ud800"
+
+
+@pytest.mark.parametrize("told", [None, "", "x", "x\n[]\n", "x\nnull\n", "x\n{}\n", 'x\n{"snapshot": 3}\n'])
+def test_a_site_that_does_not_say_what_it_is_of_is_of_no_snapshot(tmp_path, told):
+    if told is not None:
+        (tmp_path / "assets").mkdir()
+        (tmp_path / "assets" / "night.js").write_text(told)
+    assert not building.is_of(tmp_path, tmp_path / "sheetlore-1.duckdb")
