@@ -7,6 +7,7 @@ import os
 import pty
 import re
 import select
+import signal
 import struct
 import subprocess
 import sys
@@ -79,7 +80,11 @@ class Terminal:
             stdout=terminal,
             stderr=terminal,
             env=os.environ | {"TERM": "xterm"} | environment,
-            preexec_fn=lambda: (os.setsid(), fcntl.ioctl(0, termios.TIOCSCTTY, 0)),
+            preexec_fn=lambda: (
+                os.setsid(),
+                fcntl.ioctl(0, termios.TIOCSCTTY, 0),
+                signal.signal(signal.SIGINT, signal.SIG_DFL),  # a run in the background was told to ignore it
+            ),
         )
         os.close(terminal)
         self.shown = ""

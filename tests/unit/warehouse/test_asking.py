@@ -164,7 +164,15 @@ def test_an_answer_that_is_given_up_frees_the_snapshot(demo_night):
     assert ask(demo_night.snapshot, "SELECT 1 AS n").num_rows == 1
 
 
-def test_ctrl_c_interrupts_the_query_and_not_the_connection(demo_night):
+@pytest.fixture
+def ctrl_c_is_heard():
+    """Where tests are run in the background, their process was told not to hear Ctrl-C."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+def test_ctrl_c_interrupts_the_query_and_not_the_connection(demo_night, ctrl_c_is_heard):
     query = "SELECT count(*) FROM range(10000000) AS a, range(10000000) AS b WHERE a.range * b.range = 7"
     with reading(demo_night.snapshot) as connection:
         pressed = threading.Timer(1, lambda: os.kill(os.getpid(), signal.SIGINT))
