@@ -15,7 +15,7 @@ from pipelines.errors import ExitCode, SheetloreError, UsageError
 from pipelines.flows import steps, summary, tracing
 from pipelines.results import Form
 from pipelines.settings import Laboratory
-from pipelines.warehouse import asking, query_text
+from pipelines.warehouse import query_text, querying
 from pipelines.warehouse.connection import reading
 from pipelines.warehouse.publishing import latest_snapshot
 
@@ -163,7 +163,7 @@ def demo(
     report = _night(Laboratory(directory), direct)
     terminal.show_report(report)
     typer.echo(f"\n{len(written.faults)} faults were planted; what is held is held on purpose. Look at:")
-    tested = asking.ask(
+    tested = querying.ask(
         report.snapshot, "SELECT sheet_id FROM sheet WHERE n_pieces_md > 0 ORDER BY formed_at_utc LIMIT 1"
     )
     for command in (
@@ -200,7 +200,7 @@ def held(
 ) -> None:
     """Show every held file and row, and every test whose sheet is unknown, with what to do."""
     snapshot = _snapshot(lab)
-    rows, unmatched = asking.held_rows(snapshot, closed), asking.unmatched_tests(snapshot, closed)
+    rows, unmatched = querying.held_rows(snapshot, closed), querying.unmatched_tests(snapshot, closed)
     if as_json:
         sys.stdout.write(results.as_json({"held": rows, "unmatched": unmatched}))
     else:
@@ -251,7 +251,7 @@ def sql(
     if form in results.BINARY and out is None:
         raise UsageError(f"{form.capitalize()} is no text.", f"Name a file: --out result.{form}")
     bound = _bound(parameters or [])
-    with reading(_snapshot(lab)) as connection, asking.answer(connection, text, bound) as answer:
+    with reading(_snapshot(lab)) as connection, querying.answer(connection, text, bound) as answer:
         if form is Form.table and out is None and sys.stdout.isatty():
             total, shown = terminal.show_answer(answer)
             if total > shown:
@@ -309,7 +309,7 @@ def _bound(parameters: list[str]) -> dict[str, int | float | str]:
 def page(lab: Lab = Path()) -> None:
     """Make the web page of the newest snapshot anew, as every night does; only what differs is written."""
     laboratory = _laboratory(lab)
-    with steps.only_run(laboratory):
+    with steps.exclusive_run(laboratory):
         written, unchanged = steps.write_page(laboratory, anew=True)
     typer.echo(f"{laboratory.site / 'index.html'}: {written} files written, {unchanged} as they were")
 
@@ -360,7 +360,7 @@ def _night(laboratory: Laboratory, direct: bool) -> steps.Report:
     laboratory.settings()
     if direct:
         return steps.run(laboratory)
-    with steps.only_run(laboratory):
+    with steps.exclusive_run(laboratory):
         pass  # a second run is refused before Prefect is started, which takes a while
     logging.getLogger("sheetlore").info("Starting Prefect, which takes some seconds …")
     from pipelines.flows import prefect_environment

@@ -19,7 +19,7 @@ from pygments.lexers.sql import SqlLexer
 from pipelines import terminal
 from pipelines.completion import suggestions
 from pipelines.errors import SheetloreError, UsageError
-from pipelines.warehouse import asking, catalogue
+from pipelines.warehouse import catalogue, querying
 from pipelines.warehouse.catalogue import Catalogue
 from pipelines.warehouse.connection import reading
 from pipelines.warehouse.publishing import latest_snapshot
@@ -149,7 +149,7 @@ def _answer(connection: duckdb.DuckDBPyConnection, query: str) -> bool:
     """Print the answer to a query, how many rows it has and how long it took; return whether there is one."""
     began = time.monotonic()
     try:
-        with asking.answer(connection, query) as answer:
+        with querying.answer(connection, query) as answer:
             total, shown = terminal.show_answer(answer)
     except SheetloreError as error:
         terminal.show_error(error)

@@ -19,7 +19,7 @@ import pyarrow.parquet
 from rich.cells import cell_len
 
 from pipelines.errors import UsageError
-from pipelines.warehouse.asking import Answer
+from pipelines.warehouse.querying import Answer
 
 MEASURED_ROWS = 10_000
 """Rows that the widths of a table's columns are taken from; a longer cell further down pushes its line."""

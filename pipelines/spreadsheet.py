@@ -13,8 +13,8 @@ from xlsxwriter.worksheet import Worksheet
 
 from pipelines.dictionary.declared import published_tables, record_tables
 from pipelines.errors import UsageError
-from pipelines.warehouse.asking import Answer
 from pipelines.warehouse.query_text import tables_named
+from pipelines.warehouse.querying import Answer
 
 LAST_ROW = 1_048_576
 LAST_COLUMN = 16_384

@@ -18,7 +18,7 @@ from pipelines.errors import SheetloreError
 from pipelines.flows import summary
 from pipelines.flows.steps import Report
 from pipelines.results import readable
-from pipelines.warehouse.asking import Answer
+from pipelines.warehouse.querying import Answer
 
 WHY_LEFT_OUT = "SELECT verdict, reason, count(*) FROM test_atmosphere WHERE NOT admitted GROUP BY ALL"
 
@@ -168,11 +168,13 @@ def show_trace(found: dict[str, Any]) -> None:
     for kind, rows in found["records"].items():
         out.print(plain(f"Records: {kind}"), style="bold")
         for row in rows:
-            fate = "" if row["fate"] == "loaded" else f" [{row['fate']}"
-            fate += f" by {row['superseded_by']}]" if row["superseded_by"] else "]" if fate else ""
+            record_status = "" if row["record_status"] == "loaded" else f" [{row['record_status']}"
+            record_status += (
+                f" by {row['superseded_by']}]" if row["superseded_by"] else "]" if record_status else ""
+            )
             out.print(
                 plain(
-                    f"  {row['file_name']} line {row['line_number']} (SHA-256 {row['file_hash'][:12]}){fate}"
+                    f"  {row['file_name']} line {row['line_number']} (SHA-256 {row['file_hash'][:12]}){record_status}"
                 )
             )
             values = "  ".join(f"{name} {_value(value)}" for name, value in row["values"].items())

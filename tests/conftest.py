@@ -165,7 +165,8 @@ def locked() -> Callable[[Laboratory], contextlib.AbstractContextManager[None]]:
     def hold(laboratory: Laboratory) -> Iterator[None]:
         code = (
             "import sys, pathlib; from pipelines.flows import steps; from pipelines.settings import Laboratory\n"
-            "with steps.only_run(Laboratory(pathlib.Path(sys.argv[1]))): print('held', flush=True); sys.stdin.read()"
+            "with steps.exclusive_run(Laboratory(pathlib.Path(sys.argv[1]))):\n"
+            "    print('held', flush=True); sys.stdin.read()"
         )
         with subprocess.Popen(
             [sys.executable, "-c", code, laboratory.root],

@@ -14,7 +14,7 @@ import pandera.pandas as pa
 from pipelines.dictionary.history import changes, versions
 from schemas.marts import MARTS
 from schemas.records import STORED
-from schemas.records.record import SettledRecord, grain_of
+from schemas.records.record import ResolvedRecord, grain_of
 
 _SQL_TYPES = {
     "str": "VARCHAR",
@@ -105,7 +105,7 @@ def published_tables() -> tuple[Table, ...]:
 @cache
 def record_tables() -> tuple[Table, ...]:
     """Return the tables of schema ``records`` of a snapshot, in the order in which records are settled."""
-    return tuple(_table("records", kind, None, model, SettledRecord) for kind, model in STORED.items())
+    return tuple(_table("records", kind, None, model, ResolvedRecord) for kind, model in STORED.items())
 
 
 def columns_of(*models: type[pa.DataFrameModel]) -> dict[str, pa.Column]:

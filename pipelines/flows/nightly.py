@@ -43,10 +43,12 @@ def _task(step: Any) -> Any:
     )
 
 
-collect, take, settle, reduce = (
-    _task(step) for step in (steps.collect, steps.take, steps.settle, steps.reduce)
+collect, ingest, resolve_duplicates, reduce_curves = (
+    _task(step) for step in (steps.collect, steps.ingest, steps.resolve_duplicates, steps.reduce_curves)
 )
-build, check, publish, show = (_task(step) for step in (steps.build, steps.check, steps.publish, steps.show))
+build_models, run_checks, publish, render = (
+    _task(step) for step in (steps.build_models, steps.run_checks, steps.publish, steps.render)
+)
 
 
 @flow(name="nightly", flow_run_name="{lab}", persist_result=False, validate_parameters=False)
@@ -57,19 +59,19 @@ def nightly(lab: str) -> steps.Report:
     and the snapshots are then as they were.
     """
     laboratory = Laboratory(Path(lab))
-    with steps.only_run(laboratory):
+    with steps.exclusive_run(laboratory):
         night = steps.begin(laboratory)
         try:
             collected = collect(night)
             if collected.changed:
-                take(night)
-                settle(night)
-                reduce(night)
-                build(night)
-                check(night)
+                ingest(night)
+                resolve_duplicates(night)
+                reduce_curves(night)
+                build_models(night)
+                run_checks(night)
                 publish(night)
             report = steps.report(night, collected)
-            show(night)
+            render(night)
         finally:
             steps.clear(night)
     create_markdown_artifact(

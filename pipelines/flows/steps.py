@@ -21,8 +21,8 @@ from filelock import FileLock, Timeout
 from pipelines import __version__
 from pipelines.dictionary import documents
 from pipelines.errors import AnotherRunActiveError, SheetloreError
+from pipelines.intake import ingestion
 from pipelines.intake import profiles as export_profiles
-from pipelines.intake.holding import Reason
 from pipelines.intake.inbox import (
     Waiting,
     archived_path,
@@ -32,16 +32,26 @@ from pipelines.intake.inbox import (
     read_at_rest,
     sightings,
 )
+from pipelines.intake.ingestion import READER_VERSION, Outcome
+from pipelines.intake.profile_matching import ArchivedFile
 from pipelines.intake.profiles import Profile
-from pipelines.intake.recognise import ArchivedFile
-from pipelines.intake.taking import READER_VERSION, Outcome, take_in
+from pipelines.intake.rejection import Reason
 from pipelines.settings import Laboratory, Settings
-from pipelines.warehouse import building, feeding, loading, publishing, reducing, settling, statements, tables
+from pipelines.warehouse import (
+    building,
+    curve_reduction,
+    duplicate_resolution,
+    loading,
+    parquet_export,
+    publishing,
+    statements,
+    tables,
+)
 from pipelines.warehouse.connection import transaction, working
 from schemas.marts import MARTS
 from schemas.marts.night import Night as NightRow
 from schemas.records import KINDS, STORED
-from schemas.records.record import SettledRecord
+from schemas.records.record import ResolvedRecord
 
 log = logging.getLogger("sheetlore")
 
@@ -100,7 +110,7 @@ class Report:
 
 
 @contextmanager
-def only_run(laboratory: Laboratory) -> Iterator[None]:
+def exclusive_run(laboratory: Laboratory) -> Iterator[None]:
     """Hold the laboratory's lock; raises AnotherRunActiveError when another run has it."""
     try:
         with FileLock(laboratory.lock_file, timeout=0):
@@ -194,8 +204,8 @@ def collect(night: Night) -> Collected:
         loading.insert(connection, "ledger.sighting", seen_now)
         inbox_differs = loading.set_in_inbox(connection, in_inbox)
         found.files_new = len(arrived)
-        files_older = loading.date_back(connection, dated)
-        found.files_again = _mark_to_read_again(connection, laboratory, settings)
+        files_older = loading.set_earliest_mtime(connection, dated)
+        found.files_again = _mark_for_rereading(connection, laboratory, settings)
         last = connection.execute(
             "SELECT built_under FROM ledger.night ORDER BY night DESC LIMIT 1"
         ).fetchone()
@@ -219,7 +229,7 @@ def _unread() -> dict[str, object]:
     return {"held_whole": False, **dict.fromkeys(counts, 0)}
 
 
-def _mark_to_read_again(
+def _mark_for_rereading(
     connection: duckdb.DuckDBPyConnection, laboratory: Laboratory, settings: Settings
 ) -> int:
     """Mark as unread the files whose profile, or for files that match none any profile, or whose settings changed."""
@@ -269,12 +279,12 @@ def _built_under(laboratory: Laboratory, settings: Settings) -> str:
     profiles = [profile.fingerprint for profile in export_profiles.load(laboratory.exports)]
     declared = [
         *(tables.fingerprint(model) for model in MARTS.values()),
-        *(tables.fingerprint(model, SettledRecord) for model in STORED.values()),
+        *(tables.fingerprint(model, ResolvedRecord) for model in STORED.values()),
     ]
     return _digest(__version__, statements.fingerprint(), settings.fingerprint(), *profiles, *declared)
 
 
-def take(night: Night) -> int:
+def ingest(night: Night) -> int:
     """Read every file that is not read yet; returns the number of rows stored."""
     laboratory, settings = night.laboratory, night.laboratory.settings()
     profiles = export_profiles.load(laboratory.exports)
@@ -288,7 +298,7 @@ def take(night: Night) -> int:
             .to_arrow_table()
             .to_pylist()
         )
-        loading.forget(connection, [row["file_hash"] for row in pending])
+        loading.delete_rows_of_files(connection, [row["file_hash"] for row in pending])
         for batch in _batches(pending):
             files = [
                 ArchivedFile(
@@ -298,7 +308,7 @@ def take(night: Night) -> int:
                 )
                 for row in batch
             ]
-            taken = take_in(files, profiles, settings.laboratory.time_zone)
+            taken = ingestion.ingest(files, profiles, settings.laboratory.time_zone)
             for kind, records in taken.records:
                 loading.store(connection, kind, records)
             loading.replace_files(
@@ -318,7 +328,7 @@ def take(night: Night) -> int:
                 ],
             )
             stored += sum(outcome.account.stored for outcome in taken.outcomes)
-    log.info("Taken in: %d files read, %d rows stored", len(pending), stored)
+    log.info("Ingested in: %d files read, %d rows stored", len(pending), stored)
     return stored
 
 
@@ -371,18 +381,18 @@ def _reason_row(file_hash: str, reason: Reason) -> dict[str, object]:
     }
 
 
-def settle(night: Night) -> None:
+def resolve_duplicates(night: Night) -> None:
     """Tell which rows count, and hold the records that contradict other records of their sheet."""
     laboratory, settings = night.laboratory, night.laboratory.settings()
     with working(night.database) as connection, transaction(connection):
-        settling.set_setting(connection, settings.for_snapshot(), settings.accuracies())
-        settling.settle(connection)
+        duplicate_resolution.set_setting(connection, settings.for_snapshot(), settings.accuracies())
+        duplicate_resolution.resolve_duplicates(connection)
         encodings = dict(
             connection.execute("SELECT file_hash, encoding FROM ledger.received_file").fetchall()
         )
-        connection.execute("DELETE FROM ledger.later_reason")
+        connection.execute("DELETE FROM ledger.cross_record_rejection")
         held = 0
-        for find in (settling.disagreeing_layers, settling.dated_too_early):
+        for find in (duplicate_resolution.disagreeing_layers, duplicate_resolution.dated_too_early):
             found = find(connection)
             held += len(found)
             reasons = []
@@ -400,29 +410,29 @@ def settle(night: Night) -> None:
                     text,
                 )
                 reasons.append(_reason_row(record.file_hash, reason))
-            loading.insert(connection, "ledger.later_reason", reasons)
-            settling.hold(connection, {record.kind for record in found})
+            loading.insert(connection, "ledger.cross_record_rejection", reasons)
+            duplicate_resolution.hold(connection, {record.kind for record in found})
     log.info("Settled: what counts; %d records contradict their sheet and are held", held)
 
 
-def reduce(night: Night) -> int:
+def reduce_curves(night: Night) -> int:
     """Reduce the raw tensile curves that have no result yet; returns how many."""
     settings = night.laboratory.settings()
     with working(night.database) as connection, transaction(connection):
-        reduced = reducing.reduce_stored(connection, settings.curves.reduction())
+        reduced = curve_reduction.reduce_stored(connection, settings.curves.reduction())
     log.info("Reduced: %d raw curves", reduced)
     return reduced
 
 
-def build(night: Night) -> None:
+def build_models(night: Night) -> None:
     """Join, index and average: build every table that is published."""
     with working(night.database) as connection, transaction(connection):
         building.create_macros(connection)
-        building.build(connection)
+        building.build_models(connection)
     log.info("Built: %d tables", len(MARTS))
 
 
-def check(night: Night) -> None:
+def run_checks(night: Night) -> None:
     """Run the checks; raises SheetloreError when one is broken, and the night leaves all as it was."""
     with working(night.database) as connection:
         broken = building.broken_checks(connection)
@@ -463,19 +473,19 @@ def publish(night: Night) -> Path:
         connection.execute("CHECKPOINT")
     documents.write(laboratory.published, statements.formulas())
     publishing.point_to(laboratory.published, snapshot, ended)
-    _stand_in_latest(laboratory, snapshot)
+    _update_latest_links(laboratory, snapshot)
     publishing.remove_old(laboratory.published, snapshot, settings.publishing.snapshots_kept)
     night.database.replace(laboratory.warehouse)
     log.info("Published: %s", snapshot.name)
     return snapshot
 
 
-def _stand_in_latest(laboratory: Laboratory, snapshot: Path) -> None:
-    for remark in feeding.stand_in_latest(laboratory.published, snapshot):
+def _update_latest_links(laboratory: Laboratory, snapshot: Path) -> None:
+    for remark in parquet_export.update_latest_links(laboratory.published, snapshot):
         log.warning("%s; the next night tries again", remark)
 
 
-def show(night: Night) -> None:
+def render(night: Night) -> None:
     """Bring the web page up to date, unless the settings want none."""
     if night.laboratory.settings().publishing.page:
         write_page(night.laboratory, anew=False)
@@ -514,7 +524,7 @@ def report(night: Night, collected: Collected) -> Report:
     if not collected.changed:
         clear(night)
         publishing.point_to(laboratory.published, snapshot, night.began_at_utc)
-        _stand_in_latest(laboratory, snapshot)
+        _update_latest_links(laboratory, snapshot)
     row, overdrawn = publishing.summary(snapshot)
     if not collected.changed:
         row |= {"files_read": 0, "rows_read": 0}
@@ -523,19 +533,19 @@ def report(night: Night, collected: Collected) -> Report:
 
 def run(laboratory: Laboratory) -> Report:
     """Run a whole night without Prefect: the same steps in the same order as the flow."""
-    with only_run(laboratory):
+    with exclusive_run(laboratory):
         night = begin(laboratory)
         try:
             collected = collect(night)
             if collected.changed:
-                take(night)
-                settle(night)
-                reduce(night)
-                build(night)
-                check(night)
+                ingest(night)
+                resolve_duplicates(night)
+                reduce_curves(night)
+                build_models(night)
+                run_checks(night)
                 publish(night)
             ended = report(night, collected)
-            show(night)
+            render(night)
             return ended
         finally:
             clear(night)

@@ -3,7 +3,7 @@
 from typing import Any
 
 from pipelines.flows.steps import Report
-from pipelines.warehouse.asking import held_rows
+from pipelines.warehouse.querying import held_rows
 
 HELD_SHOWN = 50
 

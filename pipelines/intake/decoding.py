@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import chain
 
-from pipelines.intake.holding import HeldWhole
+from pipelines.intake.rejection import FileRejected
 
 _BYTE_ORDER_MARKS = (
     (b"\xef\xbb\xbf", "utf-8-sig"),
@@ -29,7 +29,7 @@ DELIMITERS = (";", ",", "\t", "|")
 def encoding_of(data: bytes, stated: str | None) -> str:
     """Return the encoding to read by: a byte order mark's, else the stated one, else UTF-8.
 
-    Raises HeldWhole where the bytes contradict the stated encoding, or none is stated and they are not UTF-8.
+    Raises FileRejected where the bytes contradict the stated encoding, or none is stated and they are not UTF-8.
     """
     for mark, name in _BYTE_ORDER_MARKS:
         if data.startswith(mark):
@@ -37,7 +37,7 @@ def encoding_of(data: bytes, stated: str | None) -> str:
     is_utf8 = _is_utf8(data)
     if stated is None:
         if not is_utf8:
-            raise HeldWhole(
+            raise FileRejected(
                 "encoding",
                 "The file is not UTF-8 and bears no byte order mark, and no encoding is stated for it.",
                 'State dialect.encoding in the profile, such as "cp1252".',
@@ -45,7 +45,7 @@ def encoding_of(data: bytes, stated: str | None) -> str:
         return "utf-8"
     one_byte = not stated.lower().replace("_", "-").startswith(("utf", "u8"))
     if one_byte and is_utf8 and not data.isascii():
-        raise HeldWhole(
+        raise FileRejected(
             "encoding",
             f"The profile states {stated}, but the bytes are well-formed UTF-8, which {stated} text never is "
             "by chance.",
@@ -63,29 +63,29 @@ def _is_utf8(data: bytes) -> bool:
 
 
 def decoded(data: bytes, stated: str | None) -> str:
-    """Decode a file's bytes; raises HeldWhole when they are empty, binary or not in the encoding."""
+    """Decode a file's bytes; raises FileRejected when they are empty, binary or not in the encoding."""
     if not data.strip():
-        raise HeldWhole("empty_file", "The file is empty.", _EXPORT_AGAIN)
+        raise FileRejected("empty_file", "The file is empty.", _EXPORT_AGAIN)
     encoding = encoding_of(data, stated)
     try:
         text = data.decode(encoding)
     except UnicodeDecodeError as error:
         line = 1 + len(_LINE_END.findall(data[: error.start].decode(encoding, "replace")))
-        raise HeldWhole(
+        raise FileRejected(
             "encoding",
             f"The file is not {encoding}: byte {error.start} (line {line}) cannot be read.",
             "State the right dialect.encoding in the profile, or export the file again.",
         ) from None
     if found := _CONTROL.search(text):
         line = 1 + len(_LINE_END.findall(text[: found.start()]))
-        raise HeldWhole(
+        raise FileRejected(
             "binary",
             f"The file is not text: line {line} has the control character U+{ord(found[0]):04X}.",
             _EXPORT_AGAIN,
         )
     if found := _C1_CONTROL.search(text):
         line = 1 + len(_LINE_END.findall(text[: found.start()]))
-        raise HeldWhole(
+        raise FileRejected(
             "encoding",
             f"Read as {encoding}, line {line} has the control character U+{ord(found[0]):04X}, which no "
             "export writes: the encoding is another one.",

@@ -19,7 +19,7 @@ _SPACES = "[\u00a0\u202f\u2009]"  # no-break, narrow no-break and thin space
 
 
 @dataclass(frozen=True)
-class Marks:
+class NumberFormat:
     """The marks that numbers of a file are written with."""
 
     decimal: str
@@ -35,7 +35,7 @@ class Marks:
         return rf"[+-]?(?:{whole}(?:{decimal}[0-9]*)?|{decimal}[0-9]+)(?:[eE][+-]?[0-9]+)?"
 
 
-_EITHER = (Marks(".", ","), Marks(",", "."))
+_EITHER = (NumberFormat(".", ","), NumberFormat(",", "."))
 
 
 def trimmed(cells: pd.Series, missing: tuple[str, ...]) -> pd.Series:
@@ -45,7 +45,7 @@ def trimmed(cells: pd.Series, missing: tuple[str, ...]) -> pd.Series:
     return text.mask(text.isin(others), "") if others else text
 
 
-def numbers(cells: pd.Series, marks: Marks) -> tuple[npt.NDArray[np.float64], Mask]:
+def numbers(cells: pd.Series, marks: NumberFormat) -> tuple[npt.NDArray[np.float64], Mask]:
     """Return the numbers of a column (NaN where missing or wrong) and a mask of the wrong cells.
 
     A cell is right when the whole of it is a finite number written with exactly these marks, groups of
@@ -73,7 +73,7 @@ def _as_floats(cells: pd.Series) -> npt.NDArray[np.float64]:
     return values
 
 
-def integers(cells: pd.Series, marks: Marks) -> tuple[pd.Series, Mask, Mask]:
+def integers(cells: pd.Series, marks: NumberFormat) -> tuple[pd.Series, Mask, Mask]:
     """Return whole numbers (missing where wrong), a mask of cells that are no number and one of fractions."""
     values, wrong = numbers(cells, marks)
     with np.errstate(invalid="ignore"):
@@ -82,7 +82,7 @@ def integers(cells: pd.Series, marks: Marks) -> tuple[pd.Series, Mask, Mask]:
     return pd.Series(values, index=cells.index).astype("Int64"), wrong, fraction
 
 
-def marks_of(cells: pd.Series) -> Marks | str:
+def number_format_of(cells: pd.Series) -> NumberFormat | str:
     """Return the marks that the numbers of one file are written with, or the first cell that leaves it open.
 
     Settled by cells that are numbers in one way only: 12,5 has a decimal comma, 1.234,5 and 1.234.567 too;
@@ -90,7 +90,7 @@ def marks_of(cells: pd.Series) -> Marks | str:
     and nothing is guessed.
     """
     marked = _plain_minus(cells[cells.str.contains("[.,]", regex=True)])
-    settled: dict[Marks, str] = {}
+    settled: dict[NumberFormat, str] = {}
     open_cell: str | None = None
     for cell in marked.unique():
         readings = [marks for marks in _EITHER if re.fullmatch(marks.pattern, cell)]
@@ -100,7 +100,7 @@ def marks_of(cells: pd.Series) -> Marks | str:
             open_cell = cell
     if len(settled) == 1:
         return next(iter(settled))
-    return open_cell or next(iter(settled.values()), Marks("."))
+    return open_cell or next(iter(settled.values()), NumberFormat("."))
 
 
 def _plain_minus(cells: pd.Series) -> pd.Series:

@@ -15,10 +15,10 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.csv
 
-from pipelines.intake.layout import LaidOut
+from pipelines.intake.line_classification import ClassifiedLines
+from pipelines.intake.profile_matching import clean
 from pipelines.intake.profile_text import wide_column
 from pipelines.intake.profiles import Profile
-from pipelines.intake.recognise import clean
 
 _BATCH_CHARACTERS = 64_000_000
 
@@ -31,7 +31,7 @@ class TextTable:
     """
 
     profile: Profile
-    files: list[LaidOut]
+    files: list[ClassifiedLines]
     cells: pd.DataFrame
     file_number: npt.NDArray[np.int64]
     line_number: npt.NDArray[np.int64]
@@ -42,14 +42,14 @@ class TextTable:
         return file.recognised.lines.text[line - 1]
 
 
-def text_tables(files: Iterable[LaidOut]) -> Iterator[TextTable]:
+def text_tables(files: Iterable[ClassifiedLines]) -> Iterator[TextTable]:
     """Yield the files' data rows as tables of text, one for each group of like files, in bounded batches."""
 
-    def group(file: LaidOut) -> tuple[str, str, tuple[str, ...]]:
+    def group(file: ClassifiedLines) -> tuple[str, str, tuple[str, ...]]:
         return file.profile.name, file.recognised.delimiter, file.header
 
     for _, alike in groupby(sorted(files, key=group), key=group):
-        batch: list[LaidOut] = []
+        batch: list[ClassifiedLines] = []
         characters = 0
         for file in alike:
             batch.append(file)
@@ -61,7 +61,7 @@ def text_tables(files: Iterable[LaidOut]) -> Iterator[TextTable]:
             yield _parsed(batch)
 
 
-def _parsed(files: list[LaidOut]) -> TextTable:
+def _parsed(files: list[ClassifiedLines]) -> TextTable:
     first = files[0]
     profile, header, delimiter = first.profile, first.header, first.recognised.delimiter
     width = len(header)

@@ -10,9 +10,9 @@ import pandas as pd
 import pandera.errors
 import pandera.pandas as pa
 
-from pipelines.intake.holding import Reason
-from pipelines.intake.interpreting import Interpreted
 from pipelines.intake.reading import TextTable
+from pipelines.intake.rejection import Reason
+from pipelines.intake.type_parsing import TypedRows
 from schemas.records import KINDS, STORED
 from schemas.records.record import key_of, values_of
 
@@ -51,7 +51,7 @@ class Validated:
     held_whole: set[int]
 
 
-def validate(table: TextTable, interpreted: Interpreted) -> Validated:
+def validate(table: TextTable, interpreted: TypedRows) -> Validated:
     """Check a table's records against the model of their kind, all rows and all rules at once."""
     model, frame = KINDS[table.profile.text.record], interpreted.frame
     cases = _failure_cases(model, frame, interpreted)
@@ -92,7 +92,7 @@ def _whole_lines(table: TextTable, faulty: npt.NDArray[np.bool_]) -> npt.NDArray
 
 
 def _failure_cases(
-    model: type[pa.DataFrameModel], frame: pd.DataFrame, interpreted: Interpreted
+    model: type[pa.DataFrameModel], frame: pd.DataFrame, interpreted: TypedRows
 ) -> pd.DataFrame:
     """Return where the model's rules are broken: row, target column (empty for a rule over several), check, value.
 
@@ -133,7 +133,7 @@ def _failure_cases(
     return cases[(cases["target"] != "") | ~cases["row"].isin(with_cell)]
 
 
-def _cell_faults(interpreted: Interpreted, told: npt.NDArray[np.bool_]) -> Iterator[Fault]:
+def _cell_faults(interpreted: TypedRows, told: npt.NDArray[np.bool_]) -> Iterator[Fault]:
     for cells in interpreted.faults:
         for row, text in zip(cells.rows, cells.text, strict=True):
             if told[row]:
@@ -142,7 +142,7 @@ def _cell_faults(interpreted: Interpreted, told: npt.NDArray[np.bool_]) -> Itera
 
 
 def _model_faults(
-    model: type[pa.DataFrameModel], cases: pd.DataFrame, interpreted: Interpreted, table: TextTable
+    model: type[pa.DataFrameModel], cases: pd.DataFrame, interpreted: TypedRows, table: TextTable
 ) -> Iterator[Fault]:
     columns = model.to_schema().columns
     for row, target, check, value in cases.itertuples(index=False):
@@ -161,7 +161,7 @@ def _model_faults(
 
 
 def _column_fault(
-    row: int, column: pa.Column, check: str, value: Any, interpreted: Interpreted, table: TextTable
+    row: int, column: pa.Column, check: str, value: Any, interpreted: TypedRows, table: TextTable
 ) -> Fault:
     shown = interpreted.shown_as.get(column.name, column.name)
     in_file = (

@@ -7,7 +7,7 @@ from pathlib import Path
 import polars as pl
 
 from pipelines.errors import UsageError
-from pipelines.warehouse.asking import ask
+from pipelines.warehouse.querying import ask
 
 _TURN = threading.Lock()
 

@@ -3,22 +3,22 @@
 import duckdb
 import pandas as pd
 
-from pipelines.warehouse.responding import respond
+from pipelines.warehouse.jet_to_wire_fit import fit_jet_to_wire
 from pipelines.warehouse.statements import header, names, statement
 from pipelines.warehouse.tables import create_table, literal
 from schemas.marts import MARTS
 
 LAYERS = (
-    "paired",
-    "joined",
-    "observed",
-    "judged",
-    "measured",
-    "indexed",
-    "bounded",
-    "averaged",
-    "flagged",
-    "pooled",
+    "tensile_curve_match",
+    "staging",
+    "atmosphere_evidence",
+    "atmosphere_compliance",
+    "sheet_measurement",
+    "derived",
+    "instrument_uncertainty",
+    "sheet_summary",
+    "quality_flags",
+    "trial_point_summary",
 )
 """The folders of models in build order, before the marts; a model reads only from layers before its own."""
 
@@ -31,7 +31,7 @@ def create_macros(connection: duckdb.DuckDBPyConnection) -> None:
         connection.execute(f"COMMENT ON MACRO {_stem(name)} IS {literal(header(text))}")
 
 
-def build(connection: duckdb.DuckDBPyConnection) -> None:
+def build_models(connection: duckdb.DuckDBPyConnection) -> None:
     """Rebuild every model and mart in full from schema ``records``, ``main.setting`` and ``main.tester_accuracy``.
 
     Needs the macros. A mart without a statement in sql/marts is filled elsewhere and left alone.
@@ -47,7 +47,7 @@ def build(connection: duckdb.DuckDBPyConnection) -> None:
         if f"marts/{mart}" in names("marts"):
             create_table(connection, f"main.{mart}", model)
             connection.execute(f"INSERT INTO main.{mart} BY NAME\n{statement(f'marts/{mart}')}")
-    respond(connection)
+    fit_jet_to_wire(connection)
 
 
 def broken_checks(connection: duckdb.DuckDBPyConnection) -> dict[str, pd.DataFrame]:

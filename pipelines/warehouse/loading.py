@@ -26,7 +26,7 @@ def ensure_tables(connection: duckdb.DuckDBPyConnection) -> None:
     """
     ensure_table(connection, "ledger.received_file", ReceivedFile)
     ensure_table(connection, "ledger.reason", HeldReason)
-    ensure_table(connection, "ledger.later_reason", HeldReason)
+    ensure_table(connection, "ledger.cross_record_rejection", HeldReason)
     ensure_table(connection, "ledger.sighting", Sighting)
     ensure_table(connection, "ledger.night", Night)
     ensure_table(connection, "ledger.curve_result", CurveResult)
@@ -35,7 +35,7 @@ def ensure_tables(connection: duckdb.DuckDBPyConnection) -> None:
         ensure_table(connection, f"received.{kind}", model, IdentifiedRecord)
 
 
-def forget(connection: duckdb.DuckDBPyConnection, file_hashes: list[str]) -> None:
+def delete_rows_of_files(connection: duckdb.DuckDBPyConnection, file_hashes: list[str]) -> None:
     """Remove what earlier runs took from files, before they are read again."""
     for table in ("ledger.reason", *(f"received.{kind}" for kind in KINDS)):
         connection.execute(
@@ -71,7 +71,7 @@ def replace_files(connection: duckdb.DuckDBPyConnection, rows: list[dict[str, ob
     insert(connection, "ledger.received_file", rows)
 
 
-def date_back(connection: duckdb.DuckDBPyConnection, dated: list[tuple[str, datetime]]) -> int:
+def set_earliest_mtime(connection: duckdb.DuckDBPyConnection, dated: list[tuple[str, datetime]]) -> int:
     """Date files (content hash, time of change in UTC) by the oldest copy that was seen; return how many changed.
 
     So it does not matter which of several copies arrives first when the newest of two exports is looked for.

@@ -16,12 +16,12 @@ import duckdb
 from pipelines import __version__
 from pipelines.dictionary.documents import CONTRACT
 from pipelines.errors import SheetloreError
-from pipelines.warehouse import building, feeding
+from pipelines.warehouse import building, parquet_export
 from pipelines.warehouse.connection import reading, transaction
 from pipelines.warehouse.tables import create_table, literal, quoted
 from schemas.marts import MARTS
 from schemas.records import STORED
-from schemas.records.record import SettledRecord
+from schemas.records.record import ResolvedRecord
 
 STORAGE_VERSION = "v1.2.0"
 """Storage version of snapshots: readable by every DuckDB from 1.2 on."""
@@ -47,7 +47,7 @@ def write_snapshot(connection: duckdb.DuckDBPyConnection, published: Path, night
         with transaction(connection):
             _fill_snapshot(connection)
         connection.execute("CHECKPOINT snapshot")
-        feeding.write_parquet(connection, "snapshot", feeding.parquet_folder(path), night)
+        parquet_export.write_parquet(connection, "snapshot", parquet_export.parquet_folder(path), night)
     finally:
         connection.execute("DETACH DATABASE IF EXISTS snapshot")
     unfinished.replace(path)
@@ -61,7 +61,7 @@ def _fill_snapshot(connection: duckdb.DuckDBPyConnection) -> None:
         connection.execute(f"INSERT INTO snapshot.main.{mart} BY NAME SELECT * FROM main.{mart}")
     connection.execute("CREATE SCHEMA snapshot.records")
     for kind, model in STORED.items():
-        create_table(connection, f"snapshot.records.{kind}", model, SettledRecord)
+        create_table(connection, f"snapshot.records.{kind}", model, ResolvedRecord)
         connection.execute(f"INSERT INTO snapshot.records.{kind} BY NAME SELECT * FROM records.{kind}")
     connection.execute("USE snapshot")
     building.create_macros(connection)
@@ -81,8 +81,8 @@ def point_to(published: Path, snapshot: Path, checked_at_utc: datetime) -> None:
         "night": night_of(snapshot),
         "storage_version": STORAGE_VERSION,
         "sheetlore_version": __version__,
-        "parquet_folder": feeding.parquet_folder(snapshot).name,
-        "parquet_files": [file.name for file in feeding.parquet_files(snapshot)],
+        "parquet_folder": parquet_export.parquet_folder(snapshot).name,
+        "parquet_files": [file.name for file in parquet_export.parquet_files(snapshot)],
     }
     if (published / CONTRACT).is_file():
         content["contract"] = CONTRACT
@@ -111,7 +111,7 @@ def remove_old(published: Path, current: Path, kept: int) -> None:
 
 def clear_unfinished(published: Path) -> None:
     """Remove what a night left unfinished that failed or was killed."""
-    for left in [*published.glob("*.unfinished*"), *(published / feeding.LATEST).glob("*.unfinished")]:
+    for left in [*published.glob("*.unfinished*"), *(published / parquet_export.LATEST).glob("*.unfinished")]:
         if left.is_dir():
             shutil.rmtree(left, ignore_errors=True)
         else:
@@ -132,7 +132,7 @@ def has_snapshot(published: Path) -> bool:
         snapshot = latest_snapshot(published)
     except SheetloreError:
         return False
-    return all(file.is_file() for file in feeding.parquet_files(snapshot))
+    return all(file.is_file() for file in parquet_export.parquet_files(snapshot))
 
 
 def summary(snapshot: Path) -> tuple[dict[str, Any], list[str]]:

@@ -17,13 +17,13 @@ def _root() -> Traversable:
 
 @cache
 def statement(name: str) -> str:
-    """Return the text of a statement, such as ``joined/sheet`` for sql/joined/sheet.sql."""
+    """Return the text of a statement, such as ``staging/sheet`` for sql/staging/sheet.sql."""
     return (_root() / f"{name}.sql").read_text(encoding="utf-8")
 
 
 @cache
 def names(folder: str) -> tuple[str, ...]:
-    """Return the names of a folder's statements in alphabetical order, such as ``joined/layer``."""
+    """Return the names of a folder's statements in alphabetical order, such as ``staging/layer``."""
     found = [entry.name for entry in (_root() / folder).iterdir() if entry.name.endswith(".sql")]
     return tuple(f"{folder}/{name.removesuffix('.sql')}" for name in sorted(found))
 

@@ -83,7 +83,7 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
 
     Keys: ``sheet`` (its row, or None when no forming log names it), ``layers`` and ``pieces`` (rows with the
     derivation of their numbers), ``derivations`` of the sheet's own, ``properties`` (the means), ``records``
-    (by kind: values, fate, file and line) and ``files``. Raises UsageError when nothing at all bears the id.
+    (by kind: values, record_status, file and line) and ``files``. Raises UsageError when nothing at all bears the id.
     """
     with reading(snapshot) as connection:
         setting = _rows(connection, "FROM setting")[0]
@@ -131,8 +131,8 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
         derivations = []
         if sheet is not None:
             stack = setting["thickness_kind"] == "stack"
-            of_kind = sheet["thickness_stack_um"] if stack else sheet["thickness_um"]
-            values = {**known, **sheet, "thickness_of_kind_um": of_kind}
+            selected_thickness = sheet["thickness_stack_um"] if stack else sheet["thickness_um"]
+            values = {**known, **sheet, "thickness_of_kind_um": selected_thickness}
             derivations = _derive(connection, SHEET_STEPS, values)
     return {
         "sheet_id": sheet_id,
@@ -171,7 +171,7 @@ def _records(connection: duckdb.DuckDBPyConnection, kind: str, sheet_id: str) ->
             ON record.file_hash = test.file_hash
             AND record.line_number = test.line_number
             AND record.sheet_id = test.sheet_id
-            AND record.fate = 'loaded'
+            AND record.record_status = 'loaded'
         WHERE record.sheet_id = ?
         ORDER BY record.record_key, record.file_hash, record.line_number
         """,
@@ -184,7 +184,7 @@ def _records(connection: duckdb.DuckDBPyConnection, kind: str, sheet_id: str) ->
         {
             "derivations": _derive(connection, (step,), _with_area(row)) if step else [],
             "values": {name: row[name] for name in shown if row[name] is not None},
-            "fate": row["fate"],
+            "record_status": row["record_status"],
             "atmosphere_verdict": row["atmosphere_verdict"],
             "atmosphere_reason": row["atmosphere_reason"],
             "superseded_by": row["superseded_by"],

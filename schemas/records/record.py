@@ -31,10 +31,10 @@ class IdentifiedRecord(pa.DataFrameModel):
     record_digest: str = columns.column("Digest of the row's values: equal when all of them are.")
 
 
-class SettledRecord(IdentifiedRecord):
+class ResolvedRecord(IdentifiedRecord):
     """What the warehouse adds to a record when it is settled which rows count."""
 
-    fate: str = columns.column(
+    record_status: str = columns.column(
         "loaded: counts; repeated: the same key and values stand in another row; superseded: another row "
         "has newer values for the key; held: contradicts a record of its sheet.",
         isin=("loaded", "repeated", "superseded", "held"),

@@ -1,12 +1,12 @@
 -- Must hold: a tensile test piece of a known sheet is published, and none other is.
 -- Grain: One row if the counts disagree.
--- Inputs: paired.tensile_piece, joined.sheet, main.test_piece
+-- Inputs: tensile_curve_match.tensile_piece, staging.sheet, main.test_piece
 WITH counted AS (
     SELECT
         (
             SELECT count(*)
-            FROM paired.tensile_piece AS piece
-            INNER JOIN joined.sheet AS sheet ON piece.sheet_id = sheet.sheet_id
+            FROM tensile_curve_match.tensile_piece AS piece
+            INNER JOIN staging.sheet AS sheet ON piece.sheet_id = sheet.sheet_id
         ) AS n_pieces,
         (SELECT count(*) FROM main.test_piece) AS n_published
 )

@@ -1,23 +1,24 @@
--- Must hold: every loaded conditioned weighing, oven-dry pair, thickness reading and tensile test of a known sheet has
+-- Must hold: every loaded conditioned weighing, oven-dry pair, thickness reading and tensile test of a known sheet
+--     has
 --     one verdict on its atmosphere, and nothing else has.
 -- Grain: One row per kind of which the counts disagree.
--- Inputs: records.basis_weight, records.moisture, records.thickness, paired.tensile_piece, main.sheet,
+-- Inputs: records.basis_weight, records.moisture, records.thickness, tensile_curve_match.tensile_piece, main.sheet,
 --     main.test_atmosphere
 WITH record AS (
     SELECT 'basis_weight' AS kind, sheet_id
     FROM records.basis_weight
-    WHERE fate = 'loaded' AND state = 'conditioned'
+    WHERE record_status = 'loaded' AND state = 'conditioned'
     UNION ALL
     SELECT 'moisture', sheet_id
     FROM records.moisture
-    WHERE fate = 'loaded'
+    WHERE record_status = 'loaded'
     UNION ALL
     SELECT 'thickness', sheet_id
     FROM records.thickness
-    WHERE fate = 'loaded'
+    WHERE record_status = 'loaded'
     UNION ALL
     SELECT 'tensile', sheet_id
-    FROM (SELECT DISTINCT sheet_id, file_hash, line_number, tested_at_utc FROM paired.tensile_piece)
+    FROM (SELECT DISTINCT sheet_id, file_hash, line_number, tested_at_utc FROM tensile_curve_match.tensile_piece)
 ),
 
 of_known_sheets AS (
@@ -29,7 +30,7 @@ of_known_sheets AS (
     GROUP BY record.kind
 ),
 
-judged AS (
+compliance AS (
     SELECT
         kind,
         count(*) AS n_verdicts
@@ -40,7 +41,7 @@ judged AS (
 SELECT
     of_known_sheets.kind,
     of_known_sheets.n_records,
-    judged.n_verdicts
+    compliance.n_verdicts
 FROM of_known_sheets
-FULL JOIN judged ON of_known_sheets.kind = judged.kind
-WHERE of_known_sheets.n_records IS DISTINCT FROM judged.n_verdicts
+FULL JOIN compliance ON of_known_sheets.kind = compliance.kind
+WHERE of_known_sheets.n_records IS DISTINCT FROM compliance.n_verdicts

@@ -6,6 +6,6 @@ SELECT
     layer_no,
     count(*) AS n_records
 FROM records.forming
-WHERE fate = 'loaded'
+WHERE record_status = 'loaded'
 GROUP BY sheet_id, layer_no
 HAVING count(*) > 1

@@ -1,4 +1,5 @@
--- Must hold: but for rounding, a curve of MD/CD against the jet-to-wire ratio follows from the published coefficients,
+-- Must hold: but for rounding, a curve of MD/CD against the jet-to-wire ratio follows from the published
+--     coefficients,
 --     within its band and the ratios tried; a response has a curve just when it is fitted; a minimum lies within its
 --     interval and the ratios tried, and no point of the curve lies below it.
 -- Grain: One row per point of a curve, or response without a curve, that breaks it.

@@ -1,4 +1,5 @@
--- Standard uncertainty owed to an error that lies anywhere within plus or minus a largest one, in its unit: half-width
+-- Standard uncertainty owed to an error that lies anywhere within plus or minus a largest one, in its unit:
+--     half-width
 -- of a rectangular distribution over the square root of 3. Source: GUM, JCGM 100:2008, 4.3.7, from memory.
 CREATE OR REPLACE MACRO standard_uncertainty(largest_error) AS
     largest_error / sqrt(3.0);

@@ -1,6 +1,6 @@
 -- Purpose: every file taken in, how it was recognised, and the account of its lines.
 -- Grain: One row per file, by its content.
--- Inputs: ledger.received_file, ledger.in_inbox, joined.record_fate
+-- Inputs: ledger.received_file, ledger.in_inbox, staging.record_status_count
 SELECT
     file.file_hash,
     file.file_name,
@@ -22,10 +22,10 @@ SELECT
     file.blank_lines,
     file.footer_lines,
     file.continuation_lines,
-    coalesce(fate.loaded, 0) AS loaded_rows,
-    file.held_at_reading + coalesce(fate.held, 0) AS held_lines,
-    coalesce(fate.repeated, 0) AS repeated_rows,
-    coalesce(fate.superseded, 0) AS superseded_rows
+    coalesce(record_status.loaded, 0) AS loaded_rows,
+    file.held_at_reading + coalesce(record_status.held, 0) AS held_lines,
+    coalesce(record_status.repeated, 0) AS repeated_rows,
+    coalesce(record_status.superseded, 0) AS superseded_rows
 FROM ledger.received_file AS file
-LEFT JOIN joined.record_fate AS fate ON file.file_hash = fate.file_hash
+LEFT JOIN staging.record_status_count AS record_status ON file.file_hash = record_status.file_hash
 LEFT JOIN ledger.in_inbox AS inbox ON file.file_hash = inbox.file_hash

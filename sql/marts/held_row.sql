@@ -1,11 +1,11 @@
 -- Purpose: everything that is held, with what to do about it: at reading, or later because it contradicts a
 --     record of its sheet.
 -- Grain: One row per reason that a line, or without a line number a whole file, is held.
--- Inputs: ledger.reason, ledger.later_reason, ledger.received_file, ledger.in_inbox
+-- Inputs: ledger.reason, ledger.cross_record_rejection, ledger.received_file, ledger.in_inbox
 WITH reasons AS (
     SELECT * FROM ledger.reason
     UNION ALL BY NAME
-    SELECT * FROM ledger.later_reason
+    SELECT * FROM ledger.cross_record_rejection
 )
 
 SELECT

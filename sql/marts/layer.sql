@@ -1,6 +1,6 @@
 -- Purpose: the layers of all sheets with their forming conditions, what follows from them and the recipe's
 --     set points.
 -- Grain: One row per layer of a sheet.
--- Inputs: indexed.layer
+-- Inputs: derived.layer
 SELECT * EXCLUDE (forming_area_m2)
-FROM indexed.layer
+FROM derived.layer

@@ -1,12 +1,13 @@
 -- Purpose: all sheets, with or without tests: how they were formed, pressed and dried, and their
 --     properties, indices on the basis that the settings choose.
 -- Grain: One row per sheet.
--- Inputs: joined.sheet, averaged.forming, averaged.pressing, averaged.drying, averaged.piece_count,
---     averaged.tensile_property, measured.grammage, measured.thickness, main.setting
+-- Inputs: staging.sheet, sheet_summary.forming, sheet_summary.pressing, sheet_summary.drying,
+--     sheet_summary.piece_count,
+--     sheet_summary.tensile_property, sheet_measurement.grammage, sheet_measurement.thickness, main.setting
 WITH tensile AS (
     PIVOT (
         SELECT sheet_id, concat_ws('_', wide_name, suffix) AS wide_column, value
-        FROM averaged.tensile_property
+        FROM sheet_summary.tensile_property
         WHERE preferred
     )
     ON wide_column IN (
@@ -45,7 +46,7 @@ SELECT
     grammage.oven_dry.mean AS grammage_oven_dry_g_m2,
     grammage.oven_dry_derived AS grammage_oven_dry_derived,
     grammage.as_taken.mean AS grammage_as_taken_g_m2,
-    coalesce(grammage.of_basis.n_left_out, 0) AS n_left_out_grammage,
+    coalesce(grammage.selected_grammage.n_left_out, 0) AS n_left_out_grammage,
     grammage.moisture.mean AS moisture_pct,
     coalesce(grammage.moisture.n, 0) AS n_moisture,
     coalesce(grammage.moisture.n_left_out, 0) AS n_left_out_moisture,
@@ -63,20 +64,20 @@ SELECT
     coalesce(thickness.stack.n, 0) AS n_thickness_stack,
     coalesce(thickness.stack.n_left_out, 0) AS n_left_out_thickness_stack,
     setting.thickness_kind,
-    apparent_density_kg_m3(grammage.grammage_g_m2, thickness.of_kind.mean) AS apparent_density_kg_m3,
-    bulk_cm3_g(grammage.grammage_g_m2, thickness.of_kind.mean) AS bulk_cm3_g,
+    apparent_density_kg_m3(grammage.grammage_g_m2, thickness.selected_thickness.mean) AS apparent_density_kg_m3,
+    bulk_cm3_g(grammage.grammage_g_m2, thickness.selected_thickness.mean) AS bulk_cm3_g,
     setting.admitted_verdicts,
     coalesce(piece_count.n_pieces_md, 0) AS n_pieces_md,
     coalesce(piece_count.n_pieces_cd, 0) AS n_pieces_cd,
     coalesce(piece_count.n_left_out_md, 0) AS n_left_out_md,
     coalesce(piece_count.n_left_out_cd, 0) AS n_left_out_cd,
     tensile.* EXCLUDE (sheet_id)
-FROM joined.sheet AS sheet
-INNER JOIN averaged.forming AS forming ON sheet.sheet_id = forming.sheet_id
-LEFT JOIN averaged.pressing AS pressing ON sheet.sheet_id = pressing.sheet_id
-LEFT JOIN averaged.drying AS drying ON sheet.sheet_id = drying.sheet_id
-LEFT JOIN averaged.piece_count AS piece_count ON sheet.sheet_id = piece_count.sheet_id
-LEFT JOIN measured.grammage AS grammage ON sheet.sheet_id = grammage.sheet_id
-LEFT JOIN measured.thickness AS thickness ON sheet.sheet_id = thickness.sheet_id
+FROM staging.sheet AS sheet
+INNER JOIN sheet_summary.forming AS forming ON sheet.sheet_id = forming.sheet_id
+LEFT JOIN sheet_summary.pressing AS pressing ON sheet.sheet_id = pressing.sheet_id
+LEFT JOIN sheet_summary.drying AS drying ON sheet.sheet_id = drying.sheet_id
+LEFT JOIN sheet_summary.piece_count AS piece_count ON sheet.sheet_id = piece_count.sheet_id
+LEFT JOIN sheet_measurement.grammage AS grammage ON sheet.sheet_id = grammage.sheet_id
+LEFT JOIN sheet_measurement.thickness AS thickness ON sheet.sheet_id = thickness.sheet_id
 LEFT JOIN tensile ON sheet.sheet_id = tensile.sheet_id
 CROSS JOIN main.setting AS setting

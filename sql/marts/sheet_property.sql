@@ -1,6 +1,6 @@
 -- Purpose: every property of every sheet in one tidy table.
 -- Grain: One row per sheet, direction, property and basis.
--- Inputs: flagged.property, joined.uncertainty_part, main.setting
+-- Inputs: quality_flags.property, staging.uncertainty_part, main.setting
 SELECT
     property.sheet_id,
     property.trial,
@@ -26,7 +26,7 @@ SELECT
     property.value + interval_half_width(property.s, property.n) AS interval_high,
     property.assumption,
     property.preferred
-FROM flagged.property AS property
-INNER JOIN joined.uncertainty_part AS part ON property.uncertainty.known_parts = part.known_parts
+FROM quality_flags.property AS property
+INNER JOIN staging.uncertainty_part AS part ON property.uncertainty.known_parts = part.known_parts
 CROSS JOIN main.setting AS setting
 WHERE property.value IS NOT NULL

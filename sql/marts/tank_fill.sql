@@ -1,13 +1,13 @@
 -- Purpose: what stood in the tanks, when, and how much of it the layers drew.
 -- Grain: One row per fill of a tank.
--- Inputs: joined.tank_fill, indexed.layer
+-- Inputs: staging.tank_fill, derived.layer
 WITH drawn AS (
     SELECT
         tank,
         tank_fill_no AS fill_no,
         count(*) AS n_layers,
         sum(stock_volume_l) AS drawn_l
-    FROM indexed.layer
+    FROM derived.layer
     WHERE tank_fill_had_ended IS NOT TRUE
     GROUP BY tank, tank_fill_no
 )
@@ -24,7 +24,7 @@ SELECT
     coalesce(drawn.n_layers, 0) AS n_layers,
     coalesce(drawn.drawn_l, 0) AS drawn_l,
     CASE WHEN fill.filled_l IS NOT NULL THEN greatest(coalesce(drawn.drawn_l, 0) - fill.filled_l, 0) END AS overdrawn_l
-FROM joined.tank_fill AS fill
+FROM staging.tank_fill AS fill
 LEFT JOIN drawn
     ON fill.tank = drawn.tank
     AND fill.fill_no = drawn.fill_no

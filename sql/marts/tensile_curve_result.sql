@@ -2,7 +2,7 @@
 --     reason where they disagree by more than the settings allow. A tester's results per width are taken back to
 --     force, elongation, energy and slope, so that they can be compared.
 -- Grain: One row per raw tensile curve that counts.
--- Inputs: paired.tensile_piece, main.setting
+-- Inputs: tensile_curve_match.tensile_piece, main.setting
 WITH compared AS (
     SELECT
         piece.sheet_id,
@@ -37,7 +37,7 @@ WITH compared AS (
             piece.tested_max_slope_n_mm,
             piece.stated_tensile_stiffness_kn_m * piece.width_mm / piece.span_mm
         ) AS tested_max_slope_n_mm
-    FROM paired.tensile_piece AS piece
+    FROM tensile_curve_match.tensile_piece AS piece
     WHERE piece.curve.record_key IS NOT NULL
 ),
 

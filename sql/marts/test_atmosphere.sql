@@ -1,9 +1,9 @@
 -- Purpose: the tests whose result depends on the air, each with the verdict on the atmosphere it was made in.
 -- Grain: One row per such test of a known sheet.
--- Inputs: judged.climate_test, joined.sheet
+-- Inputs: atmosphere_compliance.climate_test, staging.sheet
 SELECT
     test.*,
     sheet.trial,
     sheet.trial_point
-FROM judged.climate_test AS test
-INNER JOIN joined.sheet AS sheet ON test.sheet_id = sheet.sheet_id
+FROM atmosphere_compliance.climate_test AS test
+INNER JOIN staging.sheet AS sheet ON test.sheet_id = sheet.sheet_id

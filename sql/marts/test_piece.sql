@@ -1,5 +1,5 @@
 -- Purpose: tensile test pieces of known sheets, in and out of means.
 -- Grain: One row per tensile test piece.
--- Inputs: indexed.tensile
+-- Inputs: derived.tensile
 SELECT *
-FROM indexed.tensile
+FROM derived.tensile

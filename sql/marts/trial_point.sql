@@ -1,14 +1,14 @@
 -- Purpose: the trial points: mean forming conditions, mean properties and their spread between sheets,
 --     indices on the basis that the settings choose.
 -- Grain: One row per trial point.
--- Inputs: pooled.forming, pooled.property, main.setting
+-- Inputs: trial_point_summary.forming, trial_point_summary.property, main.setting
 WITH named AS (
     SELECT trial, trial_point, concat_ws('_', wide_name, suffix) AS wide_column, value
-    FROM pooled.property
+    FROM trial_point_summary.property
     WHERE preferred
     UNION ALL
     SELECT trial, trial_point, concat_ws('_', wide_name, 's', suffix), s
-    FROM pooled.property
+    FROM trial_point_summary.property
     WHERE preferred
 ),
 
@@ -68,7 +68,7 @@ SELECT
     setting.thickness_kind,
     setting.admitted_verdicts,
     properties.* EXCLUDE (trial, trial_point)
-FROM pooled.forming AS forming
+FROM trial_point_summary.forming AS forming
 LEFT JOIN properties
     ON forming.trial = properties.trial
     AND forming.trial_point = properties.trial_point

@@ -4,10 +4,10 @@
 --     id itself, or the id without one of its characters; so candidates come from an equality join and
 --     only those are measured; without accents, because the distance counts bytes.
 -- Grain: One row per record whose sheet is unknown.
--- Inputs: joined.unmatched_record, joined.sheet
+-- Inputs: staging.unmatched_record, staging.sheet
 WITH unknown AS (
     SELECT DISTINCT sheet_id
-    FROM joined.unmatched_record
+    FROM staging.unmatched_record
 ),
 
 look_alike AS (
@@ -16,7 +16,7 @@ look_alike AS (
         sheet.sheet_id AS near_sheet_id,
         'looks alike: letter case, O/0, I/l/1, dashes or spaces differ' AS reason
     FROM unknown
-    INNER JOIN joined.sheet AS sheet ON folded_sheet_id(unknown.sheet_id) = folded_sheet_id(sheet.sheet_id)
+    INNER JOIN staging.sheet AS sheet ON folded_sheet_id(unknown.sheet_id) = folded_sheet_id(sheet.sheet_id)
 ),
 
 not_alike AS (
@@ -33,7 +33,7 @@ unknown_shape AS (
 
 known_shape AS (
     SELECT sheet.sheet_id, without_character(sheet.sheet_id, character.place) AS shape
-    FROM joined.sheet AS sheet
+    FROM staging.sheet AS sheet
     CROSS JOIN unnest(range(length(sheet.sheet_id) + 1)) AS character (place)
     WHERE EXISTS (FROM not_alike)
 ),
@@ -66,5 +66,5 @@ SELECT
     record.*,
     suggestion.suggested_sheet_id,
     suggestion.suggestion_reason
-FROM joined.unmatched_record AS record
+FROM staging.unmatched_record AS record
 LEFT JOIN suggestion ON record.sheet_id = suggestion.sheet_id

@@ -1,4 +1,5 @@
--- Purpose: what is held of files in the inbox and what to do about it, whole files first, then the newest files; where
+-- Purpose: what is held of files in the inbox and what to do about it, whole files first, then the newest files;
+--     where
 --     one rule holds many lines of a file, they stand together with the first of them as the example.
 -- Grain: One row per file, rule and column; whole files apart from lines.
 -- Inputs: main.held_row, main.export_file

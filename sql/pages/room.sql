@@ -13,10 +13,10 @@ WITH recorded AS (
         to_seconds(60 * setting.averaging_min) AS averaging_time
     FROM records.climate AS climate
     CROSS JOIN main.setting AS setting
-    WHERE climate.fate = 'loaded'
+    WHERE climate.record_status = 'loaded'
 ),
 
-averaged AS (
+summary AS (
     SELECT
         *,
         round(favg(temperature_c) OVER recent, 9) AS judged_temperature_c,
@@ -31,14 +31,14 @@ averaged AS (
 
 followed AS (
     SELECT
-        averaged.*,
+        summary.*,
         setting.longest_gap_min,
         judged_temperature_c NOT BETWEEN setting.lowest_temperature_c AND setting.highest_temperature_c
             AS temperature_is_out,
         judged_humidity_pct NOT BETWEEN setting.lowest_humidity_pct AND setting.highest_humidity_pct
             AS humidity_is_out,
         minutes_between(read_at_utc, lead(read_at_utc) OVER by_time) AS next_min
-    FROM averaged
+    FROM summary
     CROSS JOIN main.setting AS setting
     WINDOW by_time AS (PARTITION BY room ORDER BY read_at_utc)
 ),

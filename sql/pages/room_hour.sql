@@ -1,5 +1,6 @@
 -- Purpose: the climate of each room over time, thin enough to be drawn: an hour at a time, or as many hours as make
---     2000 rows of all the time that the room was logged. stretch changes where a gap longer than allowed lies before.
+--     2000 rows of all the time that the room was logged. stretch changes where a gap longer than allowed lies
+--     before.
 -- Grain: One row per room and hour, or several hours.
 -- Inputs: records.climate, main.setting
 WITH in_order AS (
@@ -12,7 +13,7 @@ WITH in_order AS (
         > setting.longest_gap_min AS after_gap
     FROM records.climate AS climate
     CROSS JOIN main.setting AS setting
-    WHERE climate.fate = 'loaded'
+    WHERE climate.record_status = 'loaded'
     WINDOW by_time AS (PARTITION BY climate.room ORDER BY climate.read_at_utc)
 ),
 

@@ -1,7 +1,8 @@
 -- Purpose: the air of the rooms around each sheet's tests, for drawing: from the required stay before the first test
 --     to the last one, the readings as they are held against the limits. An unbroken run ends where a gap longer than
 --     allowed begins. Of long times some 240 readings are kept: of each stretch of time the ones farthest from the
---     middle of the limits. Times are minutes from from_utc; numbers are divided by spaces. Sheets meet readings by the
+--     middle of the limits. Times are minutes from from_utc; numbers are divided by spaces. Sheets meet readings by
+--     the
 --     hour: by a range of times alone every sheet would be compared with every reading.
 -- Grain: One row per sheet, room and unbroken run of readings.
 -- Inputs: main.test_atmosphere, main.setting, records.climate
@@ -35,7 +36,7 @@ recorded AS (
         (setting.lowest_humidity_pct + setting.highest_humidity_pct) / 2 AS middle_humidity_pct
     FROM records.climate AS climate
     CROSS JOIN main.setting AS setting
-    WHERE climate.fate = 'loaded'
+    WHERE climate.record_status = 'loaded'
 ),
 
 reading AS (

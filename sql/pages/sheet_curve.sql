@@ -1,6 +1,8 @@
 -- Purpose: raw tensile curves for drawing: force per width against stretch or, where any curve of the sheet lacks
---     width or span, force against elongation; from the force zero and the end of the slack. Of each curve at most some
---     120 points are kept, the highest and the last among them. The points are numbers divided by spaces: as lists, the
+--     width or span, force against elongation; from the force zero and the end of the slack. Of each curve at most
+--     some
+--     120 points are kept, the highest and the last among them. The points are numbers divided by spaces: as lists,
+--     the
 --     curves of thousands of sheets would be very many values to hand on one by one.
 -- Grain: One row per raw tensile curve that counts.
 -- Inputs: records.tensile_curve, main.tensile_curve_result, main.test_piece
@@ -21,7 +23,7 @@ WITH curve AS (
         AND result.direction = record.direction
         AND result.specimen_no = record.specimen_no
         AND result.replicate_no = coalesce(record.replicate_no, result.replicate_no)
-        AND record.fate = 'loaded'
+        AND record.record_status = 'loaded'
     LEFT JOIN main.test_piece AS piece
         ON result.sheet_id = piece.sheet_id
         AND result.direction = piece.direction

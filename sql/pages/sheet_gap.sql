@@ -1,5 +1,6 @@
 -- Purpose: times without readings of the room, longer than allowed, around each sheet's tests; also of rooms that
---     were never read. A gap that has no beginning or no end in the log counts from the required stay before the first
+--     were never read. A gap that has no beginning or no end in the log counts from the required stay before the
+--     first
 --     test, or to the last one.
 -- Grain: One row per sheet, room and gap.
 -- Inputs: main.test_atmosphere, main.setting, records.climate
@@ -20,16 +21,16 @@ silence AS (
         lag(read_at_utc) OVER (PARTITION BY room ORDER BY read_at_utc) AS last_read_at_utc,
         read_at_utc AS next_read_at_utc
     FROM records.climate
-    WHERE fate = 'loaded'
+    WHERE record_status = 'loaded'
     UNION ALL
     SELECT room, max(read_at_utc), NULL
     FROM records.climate
-    WHERE fate = 'loaded'
+    WHERE record_status = 'loaded'
     GROUP BY room
     UNION ALL
     SELECT DISTINCT room, NULL::TIMESTAMP, NULL::TIMESTAMP
     FROM around
-    ANTI JOIN records.climate AS climate ON around.room = climate.room AND climate.fate = 'loaded'
+    ANTI JOIN records.climate AS climate ON around.room = climate.room AND climate.record_status = 'loaded'
 ),
 
 long_silence AS (

@@ -1,4 +1,5 @@
--- Purpose: the tests that were not proven to be made in the chosen atmosphere, the newest first. Reasons that differ in
+-- Purpose: the tests that were not proven to be made in the chosen atmosphere, the newest first. Reasons that differ
+--     in
 --     their numbers only stand together, with the first of them as the example, and up to 8 of the sheets.
 -- Grain: One row per day, room, verdict and wording of the reason.
 -- Inputs: main.test_atmosphere

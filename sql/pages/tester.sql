@@ -5,23 +5,23 @@
 WITH reading AS (
     SELECT 'basis_weight' AS kind, tester, sheet_id, tested_at_utc
     FROM records.basis_weight
-    WHERE fate = 'loaded'
+    WHERE record_status = 'loaded'
     UNION ALL
     SELECT 'moisture', tester, sheet_id, tested_at_utc
     FROM records.moisture
-    WHERE fate = 'loaded'
+    WHERE record_status = 'loaded'
     UNION ALL
     SELECT 'thickness', tester, sheet_id, tested_at_utc
     FROM records.thickness
-    WHERE fate = 'loaded'
+    WHERE record_status = 'loaded'
     UNION ALL
     SELECT 'tensile', tester, sheet_id, tested_at_utc
     FROM records.tensile
-    WHERE fate = 'loaded'
+    WHERE record_status = 'loaded'
     UNION ALL
     SELECT 'tensile_curve', tester, sheet_id, tested_at_utc
     FROM records.tensile_curve
-    WHERE fate = 'loaded'
+    WHERE record_status = 'loaded'
 ),
 
 counted AS (

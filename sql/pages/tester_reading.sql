@@ -3,7 +3,8 @@
 --     count. Thickness is apart for single sheets and packs and for each pressure to the kPa, grammage for each state
 --     of the pieces. Readings without a time have no place here.
 -- Grain: One row per quantity, what it is of, tester and known sheet.
--- Inputs: main.test_piece, main.test_atmosphere, main.sheet, records.basis_weight, records.moisture, records.thickness
+-- Inputs: main.test_piece, main.test_atmosphere, main.sheet, records.basis_weight, records.moisture,
+--     records.thickness
 WITH reading AS (
     SELECT
         'tensile_strength' AS quantity,
@@ -21,13 +22,13 @@ WITH reading AS (
         thickness.tester,
         thickness.sheet_id,
         thickness.tested_at_utc,
-        judged.admitted,
+        compliance.admitted,
         thickness.thickness_um / thickness.sheets_in_pack
     FROM records.thickness AS thickness
-    INNER JOIN main.test_atmosphere AS judged
-        ON thickness.file_hash = judged.file_hash
-        AND thickness.line_number = judged.line_number
-    WHERE thickness.fate = 'loaded'
+    INNER JOIN main.test_atmosphere AS compliance
+        ON thickness.file_hash = compliance.file_hash
+        AND thickness.line_number = compliance.line_number
+    WHERE thickness.record_status = 'loaded'
     UNION ALL
     SELECT
         'grammage',
@@ -35,17 +36,17 @@ WITH reading AS (
         weighed.tester,
         weighed.sheet_id,
         weighed.tested_at_utc,
-        coalesce(judged.admitted, TRUE),
+        coalesce(compliance.admitted, TRUE),
         coalesce(
             grammage_g_m2(weighed.mass_g, coalesce(weighed.area_mm2, weighed.length_mm * weighed.width_mm)),
             weighed.grammage_g_m2
         )
     FROM records.basis_weight AS weighed
     INNER JOIN main.sheet AS sheet ON weighed.sheet_id = sheet.sheet_id
-    LEFT JOIN main.test_atmosphere AS judged
-        ON weighed.file_hash = judged.file_hash
-        AND weighed.line_number = judged.line_number
-    WHERE weighed.fate = 'loaded'
+    LEFT JOIN main.test_atmosphere AS compliance
+        ON weighed.file_hash = compliance.file_hash
+        AND weighed.line_number = compliance.line_number
+    WHERE weighed.record_status = 'loaded'
     UNION ALL
     SELECT
         'moisture',
@@ -53,13 +54,13 @@ WITH reading AS (
         dried.tester,
         dried.sheet_id,
         dried.tested_at_utc,
-        judged.admitted,
+        compliance.admitted,
         moisture_pct(dried.mass_before_g, dried.mass_after_g)
     FROM records.moisture AS dried
-    INNER JOIN main.test_atmosphere AS judged
-        ON dried.file_hash = judged.file_hash
-        AND dried.line_number = judged.line_number
-    WHERE dried.fate = 'loaded'
+    INNER JOIN main.test_atmosphere AS compliance
+        ON dried.file_hash = compliance.file_hash
+        AND dried.line_number = compliance.line_number
+    WHERE dried.record_status = 'loaded'
 ),
 
 of_sheet AS (

@@ -9,6 +9,6 @@ SELECT
     curve.force_n
 FROM records.tensile_curve AS curve
 ANTI JOIN ledger.curve_result AS result ON curve.record_key = result.record_key
-WHERE curve.fate = 'loaded'
+WHERE curve.record_status = 'loaded'
 ORDER BY curve.record_key
 LIMIT $at_once

@@ -8,7 +8,7 @@ WITH formed AS (
         sheet_id,
         min(formed_at_utc) AS formed_at_utc
     FROM records.forming
-    WHERE fate = 'loaded'
+    WHERE record_status = 'loaded'
     GROUP BY sheet_id
 ),
 
@@ -21,7 +21,7 @@ dated AS (
         (record.{time} AT TIME ZONE 'UTC') AT TIME ZONE setting.time_zone AS at_local
     FROM records.{kind} AS record
     CROSS JOIN main.setting AS setting
-    WHERE record.fate = 'loaded' AND record.{time} IS NOT NULL
+    WHERE record.record_status = 'loaded' AND record.{time} IS NOT NULL
 )
 
 SELECT

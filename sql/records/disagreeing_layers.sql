@@ -8,7 +8,7 @@ SELECT
     'The layers of sheet ' || sheet_id || ' name different trial points: '
     || string_agg(DISTINCT trial || ', ' || trial_point, '; ') OVER (PARTITION BY sheet_id) || '.' AS what
 FROM records.forming
-WHERE fate = 'loaded'
+WHERE record_status = 'loaded'
 QUALIFY
     min(concat(trial, chr(31), trial_point)) OVER (PARTITION BY sheet_id)
     <> max(concat(trial, chr(31), trial_point)) OVER (PARTITION BY sheet_id)

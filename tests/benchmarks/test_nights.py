@@ -8,13 +8,13 @@ import pytest
 from pipelines.demo import laboratory as demo_laboratory
 from pipelines.flows import steps
 from pipelines.intake import profiles
-from pipelines.intake.recognise import ArchivedFile
-from pipelines.intake.taking import take_in
+from pipelines.intake.ingestion import ingest
+from pipelines.intake.profile_matching import ArchivedFile
 from pipelines.settings import Laboratory, Settings
 from pipelines.warehouse import building
 from pipelines.warehouse.connection import transaction, working
+from pipelines.warehouse.duplicate_resolution import resolve_duplicates, set_setting
 from pipelines.warehouse.loading import ensure_tables
-from pipelines.warehouse.settling import set_setting, settle
 from pipelines.warehouse.tables import create_table
 from schemas.marts.night import Night
 
@@ -77,7 +77,7 @@ def test_a_night_with_one_new_file(benchmark, copies):
 
 def test_reading_one_group_of_rows(benchmark):
     """Some 20,000 thickness readings in 200 files of one profile: laid out, parsed, interpreted, validated."""
-    header = "Series,Number,Reading,Plies,Caliper mil,Foot psi,Taken,Taken by"
+    header = "Series,Number,Reading,Plies,Caliper mil,Foot psi,Ingested,Ingested by"
     files = []
     for number in range(200):
         rows = (
@@ -86,7 +86,7 @@ def test_reading_one_group_of_rows(benchmark):
         )
         files.append(ArchivedFile(f"{number:064d}", f"{number}.csv", "\n".join([header, *rows, ""]).encode()))
     shipped = profiles.load(None)
-    taken = benchmark.pedantic(take_in, (files, shipped, "UTC"), rounds=10, warmup_rounds=1)
+    taken = benchmark.pedantic(ingest, (files, shipped, "UTC"), rounds=10, warmup_rounds=1)
     assert sum(len(records) for _, records in taken.records) == 20_000
 
 
@@ -132,7 +132,7 @@ def a_million_pieces(tmp_path_factory):
             "0 AS blank_lines, 0 AS footer_lines, 0 AS continuation_lines, 0 AS held_at_reading, 0 AS stored"
         )
         create_table(connection, "main.night", Night)
-        settle(connection)
+        resolve_duplicates(connection)
         building.create_macros(connection)
     return path
 
@@ -140,7 +140,7 @@ def a_million_pieces(tmp_path_factory):
 def test_building_all_tables_over_a_million_pieces(benchmark, a_million_pieces):
     def build():
         with working(a_million_pieces) as connection, transaction(connection):
-            building.build(connection)
+            building.build_models(connection)
 
     benchmark.pedantic(build, rounds=1)
     with working(a_million_pieces) as connection:
@@ -150,7 +150,7 @@ def test_building_all_tables_over_a_million_pieces(benchmark, a_million_pieces):
 def test_settling_a_million_pieces(benchmark, a_million_pieces):
     def settle_all():
         with working(a_million_pieces) as connection, transaction(connection):
-            settle(connection)
+            resolve_duplicates(connection)
 
     benchmark.pedantic(settle_all, rounds=1)
 
@@ -158,6 +158,6 @@ def test_settling_a_million_pieces(benchmark, a_million_pieces):
 def test_checking_a_million_pieces(benchmark, a_million_pieces):
     with working(a_million_pieces) as connection:
         with transaction(connection):
-            building.build(connection)
+            building.build_models(connection)
         broken = benchmark.pedantic(building.broken_checks, (connection,), rounds=1)
     assert set(broken) <= {"lines_accounted", "held_lines_have_reasons"}, "the one file has no lines"

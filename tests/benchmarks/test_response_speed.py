@@ -3,7 +3,7 @@
 import pytest
 
 from pipelines.warehouse.connection import working
-from pipelines.warehouse.responding import respond
+from pipelines.warehouse.jet_to_wire_fit import fit_jet_to_wire
 
 TRIALS, PROPERTIES = 2_000, 9
 
@@ -42,6 +42,6 @@ def ladders():
 
 
 def test_fitting_the_responses_of_two_thousand_trials(benchmark, ladders):
-    benchmark.pedantic(respond, (ladders,), rounds=1)
+    benchmark.pedantic(fit_jet_to_wire, (ladders,), rounds=1)
     found = ladders.execute("SELECT outcome, count(*) FROM jet_to_wire_response GROUP BY outcome").fetchall()
     assert found == [("minimum", TRIALS * PROPERTIES)]

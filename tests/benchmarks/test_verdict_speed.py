@@ -5,22 +5,22 @@ import pytest
 from pipelines.settings import Settings
 from pipelines.warehouse import building
 from pipelines.warehouse.connection import working
+from pipelines.warehouse.duplicate_resolution import set_setting
 from pipelines.warehouse.loading import ensure_tables
-from pipelines.warehouse.settling import set_setting
 from pipelines.warehouse.statements import statement
 from pipelines.warehouse.tables import create_table
 from schemas.records import STORED
-from schemas.records.record import SettledRecord
+from schemas.records.record import ResolvedRecord
 
 MODELS = (
-    "paired/tensile_piece",
-    "joined/climate_test",
-    "joined/mass_change",
-    "joined/required_stay",
-    "joined/room_reading",
-    "joined/stay",
-    "observed/climate_test",
-    "judged/climate_test",
+    "tensile_curve_match/tensile_piece",
+    "staging/climate_test",
+    "staging/mass_change",
+    "staging/required_stay",
+    "staging/room_reading",
+    "staging/stay",
+    "atmosphere_evidence/climate_test",
+    "atmosphere_compliance/climate_test",
 )
 
 RECORDS = {
@@ -63,11 +63,11 @@ def connection():
         ensure_tables(opened)
         opened.execute("CREATE SCHEMA records")
         for kind, model in STORED.items():
-            create_table(opened, f"records.{kind}", model, SettledRecord)
+            create_table(opened, f"records.{kind}", model, ResolvedRecord)
         for kind, rows in RECORDS.items():
             opened.execute(
                 f"INSERT INTO records.{kind} BY NAME SELECT *, '{kind}' AS file_hash, "
-                "row_number() OVER () AS line_number, '' AS record_key, '' AS record_digest, 'loaded' AS fate "
+                "row_number() OVER () AS line_number, '' AS record_key, '' AS record_digest, 'loaded' AS record_status "
                 f"FROM ({rows})"
             )
         building.create_macros(opened)
@@ -87,7 +87,9 @@ def test_verdicts(benchmark, connection, averaging_minutes) -> None:
 
     benchmark.pedantic(judge, rounds=3, warmup_rounds=1)
     counts = dict(
-        connection.execute("SELECT verdict, count(*) FROM judged.climate_test GROUP BY verdict").fetchall()
+        connection.execute(
+            "SELECT verdict, count(*) FROM atmosphere_compliance.climate_test GROUP BY ALL"
+        ).fetchall()
     )
     assert sum(counts.values()) == 100_000
     assert counts.keys() == {"standard", "off_standard", "unproven"}

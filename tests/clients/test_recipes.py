@@ -92,7 +92,7 @@ def test_pandas(paper_lab):
 
 def test_polars(paper_lab):
     names = in_python(recipe("Python with polars"))
-    ((readings,),) = rows(paper_lab, "SELECT count(*) FROM records.climate WHERE fate = 'loaded'")
+    ((readings,),) = rows(paper_lab, "SELECT count(*) FROM records.climate WHERE record_status = 'loaded'")
     assert len(names["climate"]) == readings > 1000
     assert names["climate"].schema["read_at_utc"] == polars.Datetime("us")
     expected = rows(

@@ -29,7 +29,7 @@ COMMAND = [sys.executable, "-c", "from pipelines.cli import main; main()", "nigh
 def test_a_second_run_is_refused_while_one_is_active_and_does_nothing(first_night):
     put_second(first_night)
     before = everything(first_night)
-    with steps.only_run(first_night):
+    with steps.exclusive_run(first_night):
         with pytest.raises(AnotherRunActiveError) as error:
             steps.run(first_night)
         done = subprocess.run([*COMMAND, first_night.root], capture_output=True, text=True)

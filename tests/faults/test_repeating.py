@@ -113,7 +113,7 @@ def test_an_overlapping_export_repeats_and_changes_no_number(first_night, marts_
 def test_a_corrected_export_supersedes_and_the_older_row_stays(second_night):
     (old, new) = rows(
         second_night,
-        "SELECT fate, mass_g, superseded_by, file_hash || ':' || line_number FROM records.basis_weight "
+        "SELECT record_status, mass_g, superseded_by, file_hash || ':' || line_number FROM records.basis_weight "
         "WHERE sheet_id = 'A-1' AND specimen_no = 1 ORDER BY mass_g",
     )
     assert old[:3] == ("superseded", 3.15, new[3])
@@ -126,7 +126,7 @@ def test_of_two_exports_the_one_written_later_counts_whichever_comes_first(tmp_p
     steps.run(laboratory)
     put(laboratory, "old.csv", weights("A-1 1 3,1"), 5)
     steps.run(laboratory)
-    loaded = "SELECT mass_g FROM records.basis_weight WHERE fate = 'loaded'"
+    loaded = "SELECT mass_g FROM records.basis_weight WHERE record_status = 'loaded'"
     assert rows(laboratory, loaded) == [(3.2,)]
 
 
@@ -136,7 +136,7 @@ def test_copies_of_an_export_count_by_their_oldest_date(tmp_path):
     laboratory = make(tmp_path / "lab", {"log.txt": forming_log()})
     put(laboratory, "a copy.csv", old, 20)
     put(laboratory, "corrected.csv", new, 10)
-    loaded = "SELECT mass_g FROM records.basis_weight WHERE fate = 'loaded'"
+    loaded = "SELECT mass_g FROM records.basis_weight WHERE record_status = 'loaded'"
     steps.run(laboratory)
     assert rows(laboratory, loaded) == [(3.1,)]
     put(laboratory, "original.csv", old, 5)
@@ -182,7 +182,7 @@ def test_a_new_profile_lets_a_file_in_that_no_profile_knew(first_night):
 
 
 def test_a_changed_profile_reads_its_files_again(first_night):
-    mean = "SELECT avg(thickness_um) FROM records.thickness WHERE fate = 'loaded'"
+    mean = "SELECT avg(thickness_um) FROM records.thickness WHERE record_status = 'loaded'"
     before = rows(first_night, mean)[0][0]
     own_profile(first_night, "thickness-us", 'unit = "mil"', 'unit = "um"')
     assert steps.run(first_night).night["files_read"] == 1

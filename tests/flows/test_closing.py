@@ -1,7 +1,7 @@
 """What is held closes when its file is mended, replaced in the inbox or taken out, and is never forgotten."""
 
 from pipelines.flows import steps
-from pipelines.warehouse.asking import ask, held_rows, unmatched_tests
+from pipelines.warehouse.querying import ask, held_rows, unmatched_tests
 
 
 def test_a_file_mended_under_its_name_closes_what_was_held(small):
@@ -17,7 +17,8 @@ def test_a_file_mended_under_its_name_closes_what_was_held(small):
     (closed,) = held_rows(report.snapshot, closed=True)
     assert (closed["in_inbox"], closed["line_number"]) == (False, 3)
     counted = ask(
-        report.snapshot, "SELECT position_no FROM records.thickness WHERE fate = 'loaded' ORDER BY ALL"
+        report.snapshot,
+        "SELECT position_no FROM records.thickness WHERE record_status = 'loaded' ORDER BY ALL",
     )
     assert counted.column("position_no").to_pylist() == [1, 2]
 

@@ -189,12 +189,12 @@ def _footer(snapshot, fault):
     assert snapshot.execute(query, [fault.file_name]).fetchone() == (len(fault.lines),)
 
 
-def _with_fate(snapshot, fault, fate):
+def _with_fate(snapshot, fault, record_status):
     query = (
         f"SELECT line_number FROM records.{_kind(snapshot, fault.file_name)} "
-        "JOIN export_file USING (file_hash) WHERE file_name = ? AND fate = ?"
+        "JOIN export_file USING (file_hash) WHERE file_name = ? AND record_status = ?"
     )
-    return _lines(snapshot, query, fault.file_name, fate)
+    return _lines(snapshot, query, fault.file_name, record_status)
 
 
 def _repeated(snapshot, fault):
@@ -205,7 +205,7 @@ def _superseded(snapshot, fault):
     assert _with_fate(snapshot, fault, "superseded") == sorted(fault.lines)
     kind = _kind(snapshot, fault.file_name)
     successor = snapshot.execute(
-        f"SELECT successor.fate FROM records.{kind} AS old JOIN export_file USING (file_hash) "
+        f"SELECT successor.record_status FROM records.{kind} AS old JOIN export_file USING (file_hash) "
         f"JOIN records.{kind} AS successor "
         "ON old.superseded_by = successor.file_hash || ':' || successor.line_number WHERE file_name = ?",
         [fault.file_name],

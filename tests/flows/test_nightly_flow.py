@@ -21,7 +21,16 @@ from pipelines.warehouse.publishing import latest_snapshot
 
 pytestmark = pytest.mark.prefect
 
-TASKS = ["collect", "take", "settle", "reduce", "build", "check", "publish", "show"]
+TASKS = [
+    "collect",
+    "ingest",
+    "resolve_duplicates",
+    "reduce_curves",
+    "build_models",
+    "run_checks",
+    "publish",
+    "render",
+]
 
 FAULTY_NIGHTS = """
 import sys

@@ -13,7 +13,7 @@ from pipelines.site.writing import Folder
 from pipelines.warehouse import publishing
 from pipelines.warehouse.connection import reading
 
-STEPS = ("collect", "take", "settle", "reduce", "build", "check", "publish")
+STEPS = ("collect", "ingest", "resolve_duplicates", "reduce_curves", "build_models", "run_checks", "publish")
 
 
 def contents(laboratory):
@@ -122,7 +122,7 @@ def test_the_lock_is_free_again_after_a_night_whatever_its_end(small, monkeypatc
         patch.setattr(steps, "collect", fail)
         with pytest.raises(RuntimeError):
             steps.run(small)
-    with steps.only_run(small):
+    with steps.exclusive_run(small):
         pass
 
 

@@ -638,14 +638,16 @@ def test_trace_shows_formulas_with_numbers_and_where_each_stood(command, demo_ni
 
 
 @pytest.mark.parametrize(
-    ("kind", "fault_name", "fate"),
+    ("kind", "fault_name", "record_status"),
     [
         ("moisture", "corrected re-export", "superseded"),
         ("basis_weight", "dated before forming", "held"),
         ("basis_weight", "overlapping export", "repeated"),
     ],
 )
-def test_trace_shows_rows_that_do_not_count_as_they_stood(command, demo_night, kind, fault_name, fate):
+def test_trace_shows_rows_that_do_not_count_as_they_stood(
+    command, demo_night, kind, fault_name, record_status
+):
     (fault,) = (fault for fault in demo_night.faults if fault.name == fault_name)
     with reading(demo_night.snapshot) as connection:
         (sheet_id,) = connection.execute(
@@ -654,11 +656,11 @@ def test_trace_shows_rows_that_do_not_count_as_they_stood(command, demo_night, k
             [fault.file_name, fault.lines[0]],
         ).fetchone()
     shown = command("trace", sheet_id, "--lab", demo_night.laboratory.root).out
-    record = rf"^  {re.escape(fault.file_name)} line {fault.lines[0]} .* \[{fate}.*\]\n"
+    record = rf"^  {re.escape(fault.file_name)} line {fault.lines[0]} .* \[{record_status}.*\]\n"
     values_and_formula = r"(?:.*\n){1,3}?"
     assert re.search(rf"{record}{values_and_formula}    as it stood: {sheet_id}", shown, re.M)
     found = json.loads(command("trace", sheet_id, "--json", "--lab", demo_night.laboratory.root).out)
-    row = next(row for row in found["records"][kind] if row["fate"] == fate)
+    row = next(row for row in found["records"][kind] if row["record_status"] == record_status)
     assert (row["file_name"], row["line_number"]) == (fault.file_name, fault.lines[0])
     assert row["original_text"].startswith(sheet_id)
 

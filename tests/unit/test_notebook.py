@@ -21,7 +21,7 @@ from pipelines.flows import steps
 from pipelines.notebooks import explore, opening
 from pipelines.notebooks.answers import answered
 from pipelines.settings import Laboratory
-from pipelines.warehouse.asking import ask
+from pipelines.warehouse.querying import ask
 
 EXECUTABLE = Path(sys.executable).with_name("sheetlore")
 

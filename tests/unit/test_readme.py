@@ -10,7 +10,7 @@ from pipelines.flows import steps
 from pipelines.intake.profile_text import ColumnSource, Dialect, PreambleValue, Recognise, Wide, WideQuantity
 from pipelines.intake.units import conversion
 from pipelines.settings import Laboratory
-from pipelines.warehouse.asking import ask
+from pipelines.warehouse.querying import ask
 from schemas.marts import MARTS
 from schemas.records import KINDS
 

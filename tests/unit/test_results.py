@@ -11,7 +11,7 @@ import pytest
 from pipelines import results
 from pipelines.errors import UsageError
 from pipelines.results import Form, as_json
-from pipelines.warehouse.asking import Answer
+from pipelines.warehouse.querying import Answer
 
 
 def answer_of(table: pa.Table) -> Answer:

@@ -10,8 +10,8 @@ from openpyxl.utils.escape import unescape
 
 from pipelines import spreadsheet
 from pipelines.errors import UsageError
-from pipelines.warehouse.asking import Answer, answer
 from pipelines.warehouse.connection import reading
+from pipelines.warehouse.querying import Answer, answer
 
 
 def book_of(table: pa.Table, query: str = "") -> openpyxl.Workbook:

@@ -51,7 +51,7 @@ def told(record: Row) -> Row:
 
 def that_count(records: Rows, kind: str) -> Rows:
     """Return the records of a kind that count."""
-    return [row for row in records if row["kind"] == kind and row["fate"] == "loaded"]
+    return [row for row in records if row["kind"] == kind and row["record_status"] == "loaded"]
 
 
 def by_kind(records: Rows, files: dict[str, Row]) -> list[Kind]:
@@ -83,8 +83,8 @@ def command(sheet_id: str) -> str:
 
 
 def _kind(kind: str, records: Rows, files: dict[str, Row]) -> Kind:
-    of_kind = [row for row in records if row["kind"] == kind]
-    columns = columns_with_values(kind, of_kind)
+    selected_thickness = [row for row in records if row["kind"] == kind]
+    columns = columns_with_values(kind, selected_thickness)
     rows = [
         {column.name: _text(record[column.name], column) for column in columns}
         | {
@@ -92,12 +92,12 @@ def _kind(kind: str, records: Rows, files: dict[str, Row]) -> Kind:
             "fate_told": _fate(record, files),
             "air_told": _air(record),
         }
-        for record in of_kind
+        for record in selected_thickness
     ]
-    extra = [FATE, AIR] if any(record["verdict"] for record in of_kind) else [FATE]
-    not_counting = sum(record["fate"] != "loaded" for record in of_kind)
+    extra = [FATE, AIR] if any(record["verdict"] for record in selected_thickness) else [FATE]
+    not_counting = sum(record["record_status"] != "loaded" for record in selected_thickness)
     rest = f", {labels.number(not_counting)} of them not counting" if not_counting else ""
-    heading = f"{labels.words(kind)}: {labels.counted(len(of_kind), 'record')}{rest}"
+    heading = f"{labels.words(kind)}: {labels.counted(len(selected_thickness), 'record')}{rest}"
     return Kind(heading, [ADDRESS, *columns, *extra], rows)
 
 
@@ -107,8 +107,8 @@ def _address(files: dict[str, Row], file_hash: str, line: Any) -> str:
 
 
 def _fate(record: Row, files: dict[str, Row]) -> str:
-    if record["fate"] != "superseded":
-        return _FATES[record["fate"]]
+    if record["record_status"] != "superseded":
+        return _FATES[record["record_status"]]
     if not record["superseded_by"]:
         return "superseded"
     file_hash, _, line = record["superseded_by"].rpartition(":")

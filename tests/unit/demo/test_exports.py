@@ -11,8 +11,8 @@ from pipelines.demo.simulator import simulate
 from pipelines.demo.timetable import ZONE
 from pipelines.intake import profiles
 from pipelines.intake.inbox import content_hash
-from pipelines.intake.recognise import ArchivedFile
-from pipelines.intake.taking import take_in
+from pipelines.intake.ingestion import ingest
+from pipelines.intake.profile_matching import ArchivedFile
 from schemas.records import KINDS
 from schemas.records.record import key_of
 
@@ -33,7 +33,7 @@ def written(simulation):
 @pytest.fixture(scope="module")
 def taken(written):
     files = [ArchivedFile(content_hash(export.content), export.name, export.content) for export in written]
-    return take_in(files, SHIPPED, ZONE)
+    return ingest(files, SHIPPED, ZONE)
 
 
 def test_every_shipped_profile_is_used(written):
@@ -56,7 +56,10 @@ def test_records_come_back_as_they_were(kind, simulation, taken):
     if kind == "climate":
         original = original[~_ambiguous(original)]
     key = [name for name in key_of(KINDS[kind]) if name in original and not name.endswith("_kpa")]
-    read = pd.concat([frame for of_kind, frame in taken.records if of_kind == kind], ignore_index=True)
+    read = pd.concat(
+        [frame for of, frame in taken.records if of == kind],
+        ignore_index=True,
+    )
     if kind == "tensile_curve":  # the points of a curve share a key: compared one by one, in their order
         original = original.assign(point=original.groupby(key, dropna=False).cumcount())
         read = read.assign(point=read.groupby(key, dropna=False).cumcount())

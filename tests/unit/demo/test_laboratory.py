@@ -6,8 +6,8 @@ from pipelines.demo import laboratory
 from pipelines.demo.timetable import ZONE
 from pipelines.intake import profiles
 from pipelines.intake.inbox import content_hash
-from pipelines.intake.recognise import ArchivedFile
-from pipelines.intake.taking import take_in
+from pipelines.intake.ingestion import ingest
+from pipelines.intake.profile_matching import ArchivedFile
 
 
 @pytest.fixture(scope="module")
@@ -19,7 +19,7 @@ def demo(tmp_path_factory):
 def outcomes(demo):
     paths = sorted(demo.laboratory.inbox.iterdir())
     files = [ArchivedFile(content_hash(path.read_bytes()), path.name, path.read_bytes()) for path in paths]
-    return {outcome.file_name: outcome for outcome in take_in(files, profiles.load(None), ZONE).outcomes}
+    return {outcome.file_name: outcome for outcome in ingest(files, profiles.load(None), ZONE).outcomes}
 
 
 def _planted(demo, outcome):

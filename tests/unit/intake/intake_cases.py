@@ -7,9 +7,9 @@ from typing import Any
 import pandas as pd
 
 from pipelines.intake.inbox import content_hash
+from pipelines.intake.ingestion import Ingested, Outcome, ingest
+from pipelines.intake.profile_matching import ArchivedFile
 from pipelines.intake.profiles import Profile, load_one
-from pipelines.intake.recognise import ArchivedFile
-from pipelines.intake.taking import Outcome, Taken, take_in
 from schemas.records import KINDS, STORED
 from schemas.records.record import values_of
 
@@ -53,7 +53,7 @@ def file_of(data: bytes, name: str = "export.csv") -> ArchivedFile:
 def take(data: bytes | str, *profiles: Profile, name: str = "export.csv") -> tuple[Outcome, pd.DataFrame]:
     """Take one file in; return its outcome and its records (without rows when nothing was taken)."""
     content = data.encode() if isinstance(data, str) else data
-    taken = take_in([file_of(content, name)], list(profiles) or [profile()], ZONE)
+    taken = ingest([file_of(content, name)], list(profiles) or [profile()], ZONE)
     (outcome,) = taken.outcomes
     frames = [frame for _, frame in taken.records]
     return outcome, frames[0] if frames else pd.DataFrame({"line_number": []})
@@ -64,7 +64,7 @@ def held(outcome: Outcome) -> list[tuple[int | None, str]]:
     return [(reason.line_number, reason.rule) for reason in outcome.reasons]
 
 
-def assert_all_is_accounted_for(taken: Taken) -> None:
+def assert_all_is_accounted_for(taken: Ingested) -> None:
     """Assert what must hold of whatever is taken in: every line in one account, every held one with a reason."""
     stored = {outcome.file_hash: 0 for outcome in taken.outcomes}
     for kind, frame in taken.records:

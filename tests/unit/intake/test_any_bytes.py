@@ -11,8 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from intake_cases import ZONE, assert_all_is_accounted_for, file_of, profile
 
+from pipelines.intake.ingestion import ingest
 from pipelines.intake.profiles import load, load_one
-from pipelines.intake.taking import take_in
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 EXPORTS = sorted(FIXTURES.rglob("*.csv"))
@@ -87,7 +87,7 @@ def test_a_damaged_export_is_accounted_for(damage, export):
     whole, profiles = export.read_bytes(), profiles_of(export)
     damaged = {damage(whole, chance) for _ in range(6)}
     files = [file_of(data, export.name) for data in damaged]
-    assert_all_is_accounted_for(take_in(files, profiles, ZONE))
+    assert_all_is_accounted_for(ingest(files, profiles, ZONE))
 
 
 def test_damages_together_in_one_night():
@@ -103,7 +103,7 @@ def test_damages_together_in_one_night():
             damaged = chance.choice(DAMAGES)(data, chance)
             contents[damaged] = export.name
         contents[data] = export.name
-    taken = take_in([file_of(data, name) for data, name in contents.items()], list(profiles.values()), ZONE)
+    taken = ingest([file_of(data, name) for data, name in contents.items()], list(profiles.values()), ZONE)
     assert_all_is_accounted_for(taken)
     assert sum(outcome.account.stored for outcome in taken.outcomes) > 20
     assert sum(outcome.account.held for outcome in taken.outcomes) > 20
@@ -112,7 +112,7 @@ def test_damages_together_in_one_night():
 @THOROUGHLY
 @given(st.binary(max_size=300))
 def test_any_bytes_are_held_with_a_reason(data):
-    taken = take_in([file_of(data)], PROFILES, ZONE)
+    taken = ingest([file_of(data)], PROFILES, ZONE)
     assert_all_is_accounted_for(taken)
     assert taken.outcomes[0].reasons
 
@@ -134,5 +134,5 @@ BODY = st.lists(st.one_of(ROW, st.tuples(CELL, CELL, CELL, CELL).map(";".join)),
 )
 def test_any_rows_under_a_right_header_are_accounted_for(rows, end, complete, encoding):
     text = end.join(["Sheet;Place;Thickness;Note", *rows]) + end * complete
-    taken = take_in([file_of(text.encode(encoding))], [profile()], ZONE)
+    taken = ingest([file_of(text.encode(encoding))], [profile()], ZONE)
     assert_all_is_accounted_for(taken)

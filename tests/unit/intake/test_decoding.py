@@ -8,14 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipelines.intake.decoding import DELIMITERS, count_lines, decoded, encoding_of, lines_of, rows_of
-from pipelines.intake.holding import HeldWhole
+from pipelines.intake.rejection import FileRejected
 
 TEXT = "Sheet;µm\r\nA-1;90,5\r\n"
 PRINTABLE = st.characters(exclude_categories=["Cs", "Cc"])
 
 
 def reason(data: bytes, stated: str | None = None):
-    with pytest.raises(HeldWhole) as held:
+    with pytest.raises(FileRejected) as held:
         decoded(data, stated)
     assert held.value.reason.line_number is None
     return held.value.reason

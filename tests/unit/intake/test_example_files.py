@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 from intake_cases import ZONE, assert_all_is_accounted_for, file_of, values
 
+from pipelines.intake.ingestion import ingest
 from pipelines.intake.profiles import load_one
-from pipelines.intake.taking import take_in
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 FOLDERS = sorted(path.parent for path in FIXTURES.glob("*/expected.json"))
@@ -28,7 +28,7 @@ def taken(folder):
     profiles = [load_one(path) for path in sorted(folder.glob("*.toml"))]
     paths = sorted(folder.rglob("*.csv"))
     files = [file_of(path.read_bytes(), path.relative_to(folder).as_posix()) for path in paths]
-    return take_in(files, profiles, ZONE)
+    return ingest(files, profiles, ZONE)
 
 
 def test_every_file_of_the_folder_is_expected(taken, expected):

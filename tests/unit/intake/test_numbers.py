@@ -8,26 +8,35 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from pipelines.intake.parsing import Marks, integers, marks_of, numbers, trimmed
+from pipelines.intake.parsing import NumberFormat, integers, number_format_of, numbers, trimmed
 
 DIALECTS = [
-    Marks(".", None), Marks(",", None), Marks(".", ","), Marks(",", "."), Marks(",", " "), Marks(".", " "),
-    Marks(".", "'"), Marks(",", "'"),
-]  # fmt: skip
+    NumberFormat(decimal, thousands)
+    for decimal, thousands in [
+        (".", None),
+        (",", None),
+        (".", ","),
+        (",", "."),
+        (",", " "),
+        (".", " "),
+        (".", "'"),
+        (",", "'"),
+    ]
+]
 
 
 def column(*cells: str) -> pd.Series:
     return pd.Series(list(cells), dtype="str")
 
 
-def number(cell: str, marks: Marks) -> float | None:
+def number(cell: str, marks: NumberFormat) -> float | None:
     """The number in a cell, or None when it is refused."""
     values, wrong = numbers(column(cell), marks)
     assert np.isnan(values[0]) == (wrong[0] or cell == "")
     return None if wrong[0] else float(values[0])
 
 
-def written(text: str, marks: Marks) -> str:
+def written(text: str, marks: NumberFormat) -> str:
     """A number as Python writes it, in another dialect, with groups of thousands if there are any."""
     sign, digits, fraction, exponent = re.fullmatch(r"(-?)(\d+)(\.\d+)?(e.*)?", text).groups()
     if marks.thousands:
@@ -52,7 +61,7 @@ def test_what_is_not_well_formed_is_refused(cell, marks):
     assert (number(cell, marks) is not None) == (cell == "" or well_formed(cell, marks))
 
 
-def well_formed(cell: str, marks: Marks) -> bool:
+def well_formed(cell: str, marks: NumberFormat) -> bool:
     body = cell.replace("−", "-")
     body = body[1:] if body[:1] in ("-", "+") else body
     mantissa, e, exponent = body.replace("E", "e").partition("e")
@@ -82,34 +91,34 @@ def well_formed(cell: str, marks: Marks) -> bool:
 @pytest.mark.parametrize(
     ("cell", "marks", "value"),
     [
-        ("1.234,5", Marks(",", "."), 1234.5),
-        ("1.234", Marks(",", "."), 1234.0),
-        ("1.234", Marks(".", ","), 1.234),
-        ("12.34", Marks(",", "."), None),
-        ("1.23.456", Marks(",", "."), None),
-        ("0.123", Marks(",", "."), None),  # nobody writes groups of thousands after a zero
-        ("1,234", Marks(".", None), None),
-        ("1 234,5", Marks(",", None), None),
-        ("1\u00a0234,5", Marks(",", " "), 1234.5),
-        ("1\u202f234,5", Marks(",", " "), 1234.5),
-        ("1'234.5", Marks(".", "'"), 1234.5),
-        ("−5", Marks(".", None), -5.0),
-        ("+5", Marks(".", None), 5.0),
-        (",5", Marks(",", None), 0.5),
-        ("5,", Marks(",", None), 5.0),
-        ("1e3", Marks(".", None), 1000.0),
-        ("1e999", Marks(".", None), None),
-        ("nan", Marks(".", None), None),
-        ("inf", Marks(".", None), None),
-        ("Infinity", Marks(".", None), None),
-        ("1_000", Marks(".", None), None),
-        ("0x10", Marks(".", None), None),
-        ("٣", Marks(".", None), None),  # a digit, but of another script
-        ("5 N", Marks(".", None), None),
-        ("<5", Marks(".", None), None),
-        ("--5", Marks(".", None), None),
-        (".", Marks(".", None), None),
-        ("-", Marks(".", None), None),
+        ("1.234,5", NumberFormat(",", "."), 1234.5),
+        ("1.234", NumberFormat(",", "."), 1234.0),
+        ("1.234", NumberFormat(".", ","), 1.234),
+        ("12.34", NumberFormat(",", "."), None),
+        ("1.23.456", NumberFormat(",", "."), None),
+        ("0.123", NumberFormat(",", "."), None),  # nobody writes groups of thousands after a zero
+        ("1,234", NumberFormat(".", None), None),
+        ("1 234,5", NumberFormat(",", None), None),
+        ("1\u00a0234,5", NumberFormat(",", " "), 1234.5),
+        ("1\u202f234,5", NumberFormat(",", " "), 1234.5),
+        ("1'234.5", NumberFormat(".", "'"), 1234.5),
+        ("−5", NumberFormat(".", None), -5.0),
+        ("+5", NumberFormat(".", None), 5.0),
+        (",5", NumberFormat(",", None), 0.5),
+        ("5,", NumberFormat(",", None), 5.0),
+        ("1e3", NumberFormat(".", None), 1000.0),
+        ("1e999", NumberFormat(".", None), None),
+        ("nan", NumberFormat(".", None), None),
+        ("inf", NumberFormat(".", None), None),
+        ("Infinity", NumberFormat(".", None), None),
+        ("1_000", NumberFormat(".", None), None),
+        ("0x10", NumberFormat(".", None), None),
+        ("٣", NumberFormat(".", None), None),  # a digit, but of another script
+        ("5 N", NumberFormat(".", None), None),
+        ("<5", NumberFormat(".", None), None),
+        ("--5", NumberFormat(".", None), None),
+        (".", NumberFormat(".", None), None),
+        ("-", NumberFormat(".", None), None),
     ],
 )  # fmt: skip
 def test_numbers(cell, marks, value):
@@ -117,7 +126,7 @@ def test_numbers(cell, marks, value):
 
 
 def test_a_missing_number_is_missing_and_not_wrong():
-    values, wrong = numbers(column("", "5"), Marks("."))
+    values, wrong = numbers(column("", "5"), NumberFormat("."))
     assert np.isnan(values[0])
     assert not wrong.any()
 
@@ -131,7 +140,7 @@ def test_a_missing_number_is_missing_and_not_wrong():
     ],
 )  # fmt: skip
 def test_whole_numbers(cell, value, is_wrong, is_fraction):
-    values, wrong, fraction = integers(column(cell), Marks(",", "."))
+    values, wrong, fraction = integers(column(cell), NumberFormat(",", "."))
     assert (None if values.isna()[0] else values[0], bool(wrong[0]), bool(fraction[0])) == (
         value,
         is_wrong,
@@ -163,8 +172,8 @@ def test_whole_numbers(cell, value, is_wrong, is_fraction):
     ],
 )  # fmt: skip
 def test_marks_are_told_from_numbers_that_can_be_read_in_one_way(cells, decimal):
-    found = marks_of(column(*cells))
-    assert isinstance(found, Marks)
+    found = number_format_of(column(*cells))
+    assert isinstance(found, NumberFormat)
     assert found.decimal == decimal
 
 
@@ -177,7 +186,7 @@ def test_marks_are_told_from_numbers_that_can_be_read_in_one_way(cells, decimal)
     ],
 )  # fmt: skip
 def test_ambiguous_marks_are_never_guessed(cells):
-    found = marks_of(column(*cells))
+    found = number_format_of(column(*cells))
     assert isinstance(found, str)
     assert found in cells
 
@@ -188,13 +197,13 @@ def test_ambiguous_marks_are_never_guessed(cells):
 )
 def test_two_decimal_places_always_settle_the_marks(values, marks):
     cells = column(*(written(value, marks) for value in values))
-    assert marks_of(cells) == marks
+    assert number_format_of(cells) == marks
 
 
 @given(st.integers(1, 999), st.integers(0, 999), st.sampled_from(".,"))
 def test_three_digits_after_one_mark_never_settle_them(whole, rest, mark):
     assume(whole > 0)
-    assert marks_of(column(f"{whole}{mark}{rest:03d}")) == f"{whole}{mark}{rest:03d}"
+    assert number_format_of(column(f"{whole}{mark}{rest:03d}")) == f"{whole}{mark}{rest:03d}"
 
 
 def test_cells_are_trimmed_and_codes_for_no_value_emptied():

@@ -6,8 +6,8 @@ import pytest
 from intake_cases import ZONE, file_of
 
 from pipelines.errors import SettingsError
+from pipelines.intake.ingestion import ingest
 from pipelines.intake.profiles import load_one
-from pipelines.intake.taking import take_in
 
 FIXTURE = Path(__file__).parents[3] / "fixtures" / "wide-curves" / "curve-wide.toml"
 TEXT = FIXTURE.read_text(encoding="utf-8")
@@ -56,7 +56,7 @@ def test_only_curves_may_be_wide(tmp_path: Path) -> None:
 
 def test_a_header_without_a_piece_holds_the_file(tmp_path: Path) -> None:
     file = file_of(b"Series\nWay;Remark\nmm;\n0,1;a\n", "a.csv")
-    (outcome,) = take_in([file], [profile(tmp_path)], ZONE).outcomes
+    (outcome,) = ingest([file], [profile(tmp_path)], ZONE).outcomes
     assert outcome.held_whole
     assert outcome.reasons[0].rule == "missing_column"
     assert "No cell of the header (line 2) matches the pattern" in outcome.reasons[0].what
@@ -64,14 +64,14 @@ def test_a_header_without_a_piece_holds_the_file(tmp_path: Path) -> None:
 
 def test_a_units_row_that_contradicts_one_piece_holds_the_file(tmp_path: Path) -> None:
     file = file_of(b"Series\nWay;S1/L/1;S1/L/2\nmm;N;kN\n0,1;1;2\n", "a.csv")
-    (outcome,) = take_in([file], [profile(tmp_path)], ZONE).outcomes
+    (outcome,) = ingest([file], [profile(tmp_path)], ZONE).outcomes
     assert outcome.reasons[0].rule == "units_row"
     assert "'kN' for 'S1/L/2'" in outcome.reasons[0].what
 
 
 def test_a_piece_named_twice_holds_the_file(tmp_path: Path) -> None:
     file = file_of(b"Series\nWay;S1/L/1;S1/L/1\nmm;N;N\n0,1;1;2\n", "a.csv")
-    (outcome,) = take_in([file], [profile(tmp_path)], ZONE).outcomes
+    (outcome,) = ingest([file], [profile(tmp_path)], ZONE).outcomes
     assert outcome.reasons[0].rule == "repeated_column"
 
 
@@ -79,7 +79,7 @@ def test_files_of_other_pieces_are_kept_apart(tmp_path: Path) -> None:
     mine = profile(tmp_path)
     one = file_of(b"Series\nWay;S1/L/1\nmm;N\n0,1;1\n0,2;2\n", "a.csv")
     other = file_of(b"Series\nWay;S2/L/1\nmm;N\n0,1;3\n", "b.csv")
-    taken = take_in([one, other], [mine], ZONE)
+    taken = ingest([one, other], [mine], ZONE)
     rows = {
         (row["file_hash"], row["sheet_id"], row["force_n"])
         for _, frame in taken.records
@@ -91,7 +91,7 @@ def test_files_of_other_pieces_are_kept_apart(tmp_path: Path) -> None:
 def test_a_piece_that_lacks_a_column_holds_the_file() -> None:
     mine = load_one(FIXTURE.parents[1] / "wide-curve-pairs" / "curve-pairs.toml")
     file = file_of(b"F S1-MD-1,x S1-MD-1,F S1-CD-1,Note\n0,0,0,a\n", "a.csv")
-    (outcome,) = take_in([file], [mine], ZONE).outcomes
+    (outcome,) = ingest([file], [mine], ZONE).outcomes
     assert outcome.held_whole
     assert outcome.reasons[0].what == (
         "The header (line 1) has no column of elongation for the piece direction CD, sheet_id S1, specimen_no 1."

@@ -17,12 +17,12 @@ from schemas.ledger.sighting import Sighting
 from schemas.marts import MARTS
 from schemas.marts.quantities import PHYSICAL, TENSILE
 from schemas.records import KINDS
-from schemas.records.record import PROVENANCE, SettledRecord, grain_of, key_of, time_of, values_of
+from schemas.records.record import PROVENANCE, ResolvedRecord, grain_of, key_of, time_of, values_of
 
 MODELS = {
     **{f"main.{name}": model for name, model in MARTS.items()},
     **{f"records.{name}": model for name, model in KINDS.items()},
-    **{model.__name__: model for model in (SettledRecord, HeldReason, ReceivedFile, Sighting)},
+    **{model.__name__: model for model in (ResolvedRecord, HeldReason, ReceivedFile, Sighting)},
 }
 COLUMNS = [
     pytest.param(name, column, id=f"{table}.{name}")
@@ -80,7 +80,7 @@ def test_a_time_is_in_utc_and_says_so(name, column):
 
 @pytest.mark.parametrize("model", MODELS.values(), ids=MODELS.keys())
 def test_a_table_says_what_a_row_of_it_is(model):
-    if model is SettledRecord:
+    if model is ResolvedRecord:
         return  # columns that are added to a record's
     assert re.match(r"One row( per |: )", grain_of(model))
     assert grain_of(model).endswith((".", ","))
@@ -117,7 +117,7 @@ def test_two_columns_of_a_kind_are_never_one_quantity(kind):
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_kind_holds_no_two_columns_that_differ_in_case_alone(kind):
-    names = [name.lower() for name in columns_of(KINDS[kind], SettledRecord)]
+    names = [name.lower() for name in columns_of(KINDS[kind], ResolvedRecord)]
     assert len(set(names)) == len(names)
 
 

@@ -8,11 +8,11 @@ from pipelines.dictionary.declared import columns_of, describe, sql_type
 from pipelines.warehouse.connection import reading
 from schemas.marts import MARTS
 from schemas.records import STORED
-from schemas.records.record import SettledRecord, grain_of
+from schemas.records.record import ResolvedRecord, grain_of
 
 TABLES = {
     **{("main", name): (model,) for name, model in MARTS.items()},
-    **{("records", name): (model, SettledRecord) for name, model in STORED.items()},
+    **{("records", name): (model, ResolvedRecord) for name, model in STORED.items()},
 }
 each_table = pytest.mark.parametrize(
     ("schema", "table", "models"),

@@ -179,7 +179,7 @@ def test_a_number_that_no_log_names_says_what_may_be_meant(published):
 
 def record(**values):
     return {
-        "kind": "thickness", "sheet_id": "S1", "file_hash": "h1", "line_number": 2, "fate": "loaded",
+        "kind": "thickness", "sheet_id": "S1", "file_hash": "h1", "line_number": 2, "record_status": "loaded",
         "superseded_by": None, "said": "{}", "verdict": None, "reason": None, "admitted": None,
     } | values  # fmt: skip
 
@@ -193,8 +193,8 @@ def thickness(value=100.0, **values):
 
 def test_what_superseded_a_record_is_named_by_file_and_line():
     files = {"h1": {"file_name": "first.csv"}, "h2": {"file_name": "second.csv"}}
-    old = record(fate="superseded", superseded_by="h2:7", said=json.dumps(thickness(99.0)))
-    again = record(fate="repeated", line_number=3, said=json.dumps(thickness(note="as before")))
+    old = record(record_status="superseded", superseded_by="h2:7", said=json.dumps(thickness(99.0)))
+    again = record(record_status="repeated", line_number=3, said=json.dumps(thickness(note="as before")))
     judged = record(
         line_number=4, verdict="off_standard", reason="too warm", said=json.dumps(thickness(101.25))
     )

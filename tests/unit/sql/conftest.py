@@ -9,11 +9,11 @@ import pytest
 from pipelines.settings import Settings
 from pipelines.warehouse import building
 from pipelines.warehouse.connection import working
+from pipelines.warehouse.duplicate_resolution import set_setting
 from pipelines.warehouse.loading import ensure_tables
-from pipelines.warehouse.settling import set_setting
 from pipelines.warehouse.tables import create_table
 from schemas.records import STORED
-from schemas.records.record import SettledRecord
+from schemas.records.record import ResolvedRecord
 
 SETTING = Settings().for_snapshot() | {"admitted_verdicts": "standard,off_standard,unproven"}
 """The defaults, but with every test in means: most tests here are not about the atmosphere."""
@@ -48,7 +48,7 @@ class Warehouse:
         ensure_tables(connection)
         connection.execute("CREATE SCHEMA records")
         for kind, model in STORED.items():
-            create_table(connection, f"records.{kind}", model, SettledRecord)
+            create_table(connection, f"records.{kind}", model, ResolvedRecord)
         building.create_macros(connection)
         self.set()
 
@@ -61,7 +61,7 @@ class Warehouse:
         self.lines += 1
         accounted = {
             "file_hash": "f", "line_number": self.lines, "record_key": str(self.lines), "record_digest": "d",
-            "fate": "loaded",
+            "record_status": "loaded",
         }  # fmt: skip
         row = accounted | DEFAULTS.get(kind, {}) | values
         marks = ", ".join("?" for _ in row)
@@ -71,7 +71,7 @@ class Warehouse:
 
     def build(self) -> None:
         """Build the marts; every check but those on files must hold afterwards."""
-        building.build(self.connection)
+        building.build_models(self.connection)
         assert building.broken_checks(self.connection) == {}
 
     def rows(self, query: str, *parameters: Any) -> list[dict[str, Any]]:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pipelines.warehouse.building import broken_checks, build
+from pipelines.warehouse.building import broken_checks, build_models
 
 BREAKING = {
     "setting_is_one_row": "DELETE FROM setting",

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pipelines.physics.curves import CurveSettings
-from pipelines.warehouse.reducing import reduce_stored
+from pipelines.warehouse.curve_reduction import reduce_stored
 
 X = np.linspace(0, 2.5, 501)
 TAIL = np.linspace(2.5, 2.6, 5)[1:]
@@ -167,7 +167,7 @@ def test_a_curve_is_reduced_once_and_again_under_other_settings(warehouse) -> No
 def test_results_of_curves_that_no_longer_count_are_forgotten(warehouse) -> None:
     add_curve(warehouse)
     reduce_stored(warehouse.connection, CurveSettings())
-    warehouse.connection.execute("UPDATE records.tensile_curve SET fate = 'superseded'")
+    warehouse.connection.execute("UPDATE records.tensile_curve SET record_status = 'superseded'")
     assert reduce_stored(warehouse.connection, CurveSettings()) == 0
     assert warehouse.rows("FROM ledger.curve_result") == []
 

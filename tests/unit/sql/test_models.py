@@ -84,7 +84,7 @@ def test_quantities_of_sql_are_those_of_the_models(warehouse) -> None:
     warehouse.build()
     listed = {
         (row["piece_column"], row["property"], row["basis"], row["unit"], row["suffix"])
-        for row in warehouse.rows("FROM joined.quantity")
+        for row in warehouse.rows("FROM staging.quantity")
     }
     declared = set()
     for quantity in quantities.TENSILE:

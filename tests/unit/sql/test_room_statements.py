@@ -74,7 +74,9 @@ def test_means_are_held_against_the_limits_where_the_settings_average(warehouse)
 def test_rooms_are_apart_and_superseded_readings_are_not_there(warehouse):
     logged(warehouse, [(23.0, 50.0)] * 3, room="R1")
     logged(warehouse, [(27.0, 50.0)] * 3, room="R2")
-    warehouse.add("climate", room="R1", read_at_utc=START + QUARTER, temperature_c=99.0, fate="superseded")
+    warehouse.add(
+        "climate", room="R1", read_at_utc=START + QUARTER, temperature_c=99.0, record_status="superseded"
+    )
     first, second = rows(warehouse, "room")
     assert (first["room"], first["out_pct"], first["highest_temperature_c"]) == ("R1", 0, 23.0)
     assert (second["room"], second["out_pct"]) == ("R2", 100)
@@ -105,8 +107,8 @@ def test_a_line_breaks_at_a_gap(warehouse):
 @pytest.mark.parametrize("days", [10, 365, 3 * 365])
 def test_a_long_log_is_thinned_to_what_can_be_drawn(warehouse, days):
     warehouse.connection.execute(
-        "INSERT INTO records.climate (file_hash, line_number, record_key, record_digest, fate, room, read_at_utc, "
-        "temperature_c, relative_humidity_pct) SELECT 'f', n + 1, n, 'd', 'loaded', 'R1', "
+        "INSERT INTO records.climate (file_hash, line_number, record_key, record_digest, record_status, room, "
+        "read_at_utc, temperature_c, relative_humidity_pct) SELECT 'f', n + 1, n, 'd', 'loaded', 'R1', "
         "TIMESTAMP '2026-01-01 00:07:00' + to_minutes(30 * n), 23 + n % 2, 50 FROM range(48 * ?) AS span (n)",
         [days],
     )

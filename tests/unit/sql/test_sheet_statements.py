@@ -204,11 +204,11 @@ def test_neighbours_are_those_of_the_trial_in_order_of_forming(warehouse):
 
 def test_every_record_is_told_whatever_became_of_it(warehouse):
     sheet_tested(warehouse, START + 600 * MINUTE)
-    warehouse.add("thickness", thickness_um=99.0, fate="superseded", superseded_by="f:3")
+    warehouse.add("thickness", thickness_um=99.0, record_status="superseded", superseded_by="f:3")
     warehouse.add("thickness", sheet_id="unknown", thickness_um=99.0)
     warehouse.build()
     told = rows(warehouse, "sheet_record")
-    assert [(row["sheet_id"], row["kind"], row["fate"], row["verdict"]) for row in told] == [
+    assert [(row["sheet_id"], row["kind"], row["record_status"], row["verdict"]) for row in told] == [
         ("S1", "forming", "loaded", None),
         ("S1", "conditioning", "loaded", None),
         ("S1", "thickness", "loaded", "unproven"),

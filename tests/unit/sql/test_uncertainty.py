@@ -13,7 +13,7 @@ from uncertainties.umath import sqrt
 from pipelines.settings import Settings
 from pipelines.warehouse.building import create_macros
 from pipelines.warehouse.connection import working
-from pipelines.warehouse.settling import set_setting
+from pipelines.warehouse.duplicate_resolution import set_setting
 
 TESTERS = {
     "tensile": {"force_pct": 1.0, "elongation_mm": 0.05, "width_mm": 0.1, "span_mm": 0.5},

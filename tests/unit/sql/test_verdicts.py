@@ -157,13 +157,13 @@ def test_a_logger_started_anew_in_between_proves_as_much(warehouse) -> None:
 def test_readings_that_do_not_count_prove_nothing(warehouse) -> None:
     tested(warehouse)
     logged(warehouse)
-    for fate in ("superseded", "repeated", "held"):
-        warehouse.add("climate", read_at_utc=at(30), temperature_c=40.0, fate=fate)
+    for record_status in ("superseded", "repeated", "held"):
+        warehouse.add("climate", read_at_utc=at(30), temperature_c=40.0, record_status=record_status)
     assert verdict(warehouse) == ("standard", None)
 
 
 def test_a_superseded_stay_does_not_count(warehouse) -> None:
-    tested(warehouse, fate="superseded")
+    tested(warehouse, record_status="superseded")
     logged(warehouse)
     assert verdict(warehouse)[0] == "unproven"
 

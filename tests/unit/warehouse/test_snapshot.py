@@ -86,14 +86,14 @@ def test_it_has_no_keys_indexes_or_sequences(plain):
 def test_every_record_has_its_fate_and_a_superseded_one_its_successor(plain):
     for kind in KINDS:
         wrong = plain.execute(
-            f"SELECT count(*) FROM records.{kind} AS record WHERE fate IS NULL "
-            "OR (fate = 'superseded') != (superseded_by IS NOT NULL) "
-            f"OR fate = 'superseded' AND NOT EXISTS (FROM records.{kind} AS other "
+            f"SELECT count(*) FROM records.{kind} AS record WHERE record_status IS NULL "
+            "OR (record_status = 'superseded') != (superseded_by IS NOT NULL) "
+            f"OR record_status = 'superseded' AND NOT EXISTS (FROM records.{kind} AS other "
             "WHERE other.file_hash || ':' || other.line_number = record.superseded_by)"
         ).fetchone()
         assert wrong == (0,), kind
     (superseded,) = plain.execute(
-        "SELECT count(*) FROM records.moisture WHERE fate = 'superseded'"
+        "SELECT count(*) FROM records.moisture WHERE record_status = 'superseded'"
     ).fetchone()
     assert superseded == 1
 

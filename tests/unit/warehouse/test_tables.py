@@ -147,7 +147,17 @@ def test_the_head_of_a_statement_is_its_first_comment():
 
 
 def test_every_statement_is_found_by_name_and_begins_with_words():
-    folders = {"macros", "joined", "measured", "indexed", "averaged", "pooled", "marts", "records", "checks"}
+    folders = {
+        "macros",
+        "staging",
+        "sheet_measurement",
+        "derived",
+        "sheet_summary",
+        "trial_point_summary",
+        "marts",
+        "records",
+        "checks",
+    }
     for folder in folders:
         assert statements.names(folder)
         assert list(statements.names(folder)) == sorted(statements.names(folder))

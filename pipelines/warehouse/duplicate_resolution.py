@@ -1,0 +1,90 @@
+"""Settling which records count: repeats, supersession, and records that contradict their sheet.
+
+Everything is told anew from all rows received, by set-based statements, so that it comes out the same in
+whatever order files arrived.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import duckdb
+
+from pipelines.warehouse.statements import statement
+from pipelines.warehouse.tables import create_table
+from schemas.marts.setting import Setting
+from schemas.marts.tester_accuracy import TesterAccuracy
+from schemas.records import KINDS, STORED
+from schemas.records.record import ResolvedRecord, time_of
+
+
+@dataclass(frozen=True)
+class Contradiction:
+    """A stored record that contradicts other records, so that it cannot count."""
+
+    kind: str
+    file_hash: str
+    line_number: int
+    column: str
+    cell: str
+    rule: str
+    what: str
+    remedy: str
+
+
+def set_setting(
+    connection: duckdb.DuckDBPyConnection,
+    values: dict[str, object],
+    accuracies: Sequence[dict[str, object]] = (),
+) -> None:
+    """Write the one row of main.setting, and main.tester_accuracy with a row for each tester that states any."""
+    create_table(connection, "main.setting", Setting)
+    create_table(connection, "main.tester_accuracy", TesterAccuracy)
+    for table, row in (("setting", values), *(("tester_accuracy", row) for row in accuracies)):
+        names = ", ".join(row)
+        marks = ", ".join("?" for _ in row)
+        connection.execute(f"INSERT INTO main.{table} ({names}) VALUES ({marks})", list(row.values()))
+
+
+def resolve_duplicates(connection: duckdb.DuckDBPyConnection) -> None:
+    """Build records.<kind> from received.<kind> for every kind: each row received, with its record_status."""
+    connection.execute("CREATE SCHEMA IF NOT EXISTS records")
+    for kind, model in STORED.items():
+        create_table(connection, f"records.{kind}", model, ResolvedRecord)
+        connection.execute(
+            f"INSERT INTO records.{kind} BY NAME {statement('records/resolve_duplicates').format(kind=kind)}"
+        )
+
+
+def disagreeing_layers(connection: duckdb.DuckDBPyConnection) -> list[Contradiction]:
+    """Return the loaded forming records of sheets whose layers name more than one trial point."""
+    rows = connection.execute(f"{statement('records/disagreeing_layers')} ORDER BY ALL").fetchall()
+    remedy = "Correct the forming log and bring it in again: a sheet belongs to one trial point."
+    return [
+        Contradiction("forming", file_hash, line, "trial_point", cell, "disagreeing_layers", what, remedy)
+        for file_hash, line, cell, what in rows
+    ]
+
+
+def dated_too_early(connection: duckdb.DuckDBPyConnection) -> list[Contradiction]:
+    """Return the loaded records that are dated before their sheet was formed."""
+    remedy = (
+        "Check day and month, the time zone and the sheet's number, in the export or in the forming log; it is "
+        "tried again every night."
+    )
+    found = []
+    for kind, model in KINDS.items():
+        time = time_of(model)
+        if kind == "forming" or time is None or "sheet_id" not in model.to_schema().columns:
+            continue
+        query = statement("records/dated_before_forming").format(kind=kind, time=time)
+        found += [
+            Contradiction(kind, file_hash, line, time, cell, "dated_before_forming", what, remedy)
+            for file_hash, line, cell, what in connection.execute(f"{query} ORDER BY ALL").fetchall()
+        ]
+    return found
+
+
+def hold(connection: duckdb.DuckDBPyConnection, kinds: set[str]) -> None:
+    """Mark as held the records of some kinds that ledger.cross_record_rejection names."""
+    for kind in sorted(kinds):
+        connection.execute(statement("records/hold").format(kind=kind))

@@ -1,0 +1,100 @@
+-- Purpose: what the logs say of the air that each test of a known sheet was made in: the stay that the test falls
+--     in, the last reading before it, and within the hours that count the last reading out of limits and the last
+--     gap. The hours that count are the required ones up to the test, or the stay where that is shorter. A gap
+--     counts in full that has any part in them; one without an end in the log lasts to the test.
+-- Grain: One row per test.
+-- Inputs: staging.climate_test, staging.stay, staging.required_stay, staging.room_reading, staging.mass_change,
+--     main.setting
+WITH placed AS (
+    SELECT
+        test.*,
+        required.required_stay_h,
+        stay.room,
+        stay.rooms,
+        stay.in_at_utc,
+        stay.out_at_utc,
+        stay.preconditioned,
+        minutes_between(stay.in_at_utc, test.timed_at_utc) / 60 AS stayed_h,
+        greatest(stay.in_at_utc, test.timed_at_utc - to_seconds(3600 * required.required_stay_h)) AS from_utc
+    FROM staging.climate_test AS test
+    INNER JOIN staging.required_stay AS required ON test.sheet_id = required.sheet_id
+    ASOF LEFT JOIN staging.stay AS stay
+        ON test.sheet_id = stay.sheet_id
+        AND test.timed_at_utc >= stay.in_at_utc
+),
+
+read AS (
+    SELECT
+        placed.*,
+        reading.read_at_utc,
+        reading.temperature_c,
+        reading.relative_humidity_pct,
+        CASE WHEN out_reading.read_at_utc >= placed.from_utc THEN out_reading.read_at_utc END AS out_reading_at_utc,
+        out_reading.temperature_c AS out_temperature_c,
+        out_reading.relative_humidity_pct AS out_relative_humidity_pct,
+        CASE
+            WHEN reading.read_at_utc IS NULL
+                THEN { 'from_utc': placed.from_utc, 'to_utc': NULL }
+            WHEN
+                reading.read_at_utc < placed.timed_at_utc
+                AND minutes_between(reading.read_at_utc, coalesce(reading.next_at_utc, placed.timed_at_utc))
+                > setting.longest_gap_min
+                THEN { 'from_utc': reading.read_at_utc, 'to_utc': reading.next_at_utc }
+            WHEN
+                gap_end.read_at_utc > placed.from_utc
+                AND minutes_between(coalesce(gap_end.previous_at_utc, placed.from_utc), gap_end.read_at_utc)
+                > setting.longest_gap_min
+                THEN {
+                    'from_utc': coalesce(gap_end.previous_at_utc, placed.from_utc),
+                    'to_utc': gap_end.read_at_utc
+                }
+        END AS gap
+    FROM placed
+    ASOF LEFT JOIN staging.room_reading AS reading
+        ON placed.room = reading.room
+        AND placed.timed_at_utc >= reading.read_at_utc
+    ASOF LEFT JOIN (FROM staging.room_reading WHERE is_out) AS out_reading
+        ON placed.room = out_reading.room
+        AND placed.timed_at_utc >= out_reading.read_at_utc
+    ASOF LEFT JOIN (FROM staging.room_reading WHERE ends_gap) AS gap_end
+        ON placed.room = gap_end.room
+        AND placed.timed_at_utc >= gap_end.read_at_utc
+    CROSS JOIN main.setting AS setting
+),
+
+last_change AS (
+    SELECT
+        test.sheet_id,
+        test.file_hash,
+        test.line_number,
+        change.mass_change_pct,
+        change.after_min
+    FROM staging.climate_test AS test
+    INNER JOIN staging.mass_change AS change
+        ON test.sheet_id = change.sheet_id
+        AND test.timed_at_utc >= change.weighed_at_utc
+    QUALIFY row_number() OVER (
+        PARTITION BY test.sheet_id, test.file_hash, test.line_number, change.tester, change.specimen_no
+        ORDER BY change.weighed_at_utc DESC
+    ) = 1
+),
+
+greatest_change AS (
+    SELECT
+        sheet_id,
+        file_hash,
+        line_number,
+        arg_max({ 'mass_change_pct': mass_change_pct, 'after_min': after_min }, abs(mass_change_pct)) AS change
+    FROM last_change
+    GROUP BY sheet_id, file_hash, line_number
+)
+
+SELECT
+    read.*,
+    greatest_change.change.mass_change_pct AS mass_change_pct,
+    greatest_change.change.after_min AS mass_change_after_min
+FROM read
+LEFT JOIN greatest_change
+    ON read.file_hash = greatest_change.file_hash
+    AND read.line_number = greatest_change.line_number
+    AND read.sheet_id = greatest_change.sheet_id

@@ -1,0 +1,27 @@
+-- Purpose: the grammage of each sheet on each basis with the uncertainty of its mean, and by how much it changes
+--     with the moisture it was derived with, in g/m2 per percent.
+-- Grain: One row per sheet with weighings or oven-dry pairs, and basis.
+-- Inputs: sheet_measurement.grammage
+SELECT
+    sheet_id,
+    'conditioned' AS basis,
+    conditioned AS summary,
+    CASE WHEN conditioned_derived THEN conditioned.mean / (100 - basis_moisture.mean) END AS per_moisture,
+    basis_moisture
+FROM sheet_measurement.grammage
+UNION ALL
+SELECT
+    sheet_id,
+    'oven_dry',
+    oven_dry,
+    CASE WHEN oven_dry_derived THEN -oven_dry.mean / (100 - basis_moisture.mean) END,
+    basis_moisture
+FROM sheet_measurement.grammage
+UNION ALL
+SELECT
+    sheet_id,
+    'as_taken',
+    as_taken,
+    NULL,
+    basis_moisture
+FROM sheet_measurement.grammage

@@ -1,0 +1,27 @@
+-- Purpose: the names of the parts that an uncertainty is known to have, for each combination of the bits that the
+--     macro
+--     uncertainty_budget sets; 2048 is the scatter between the sheets of a trial point. Naming them here once costs
+--     less than for each property of each sheet.
+-- Grain: One row per combination.
+-- Inputs: none
+SELECT
+    combination.known_parts::INTEGER AS known_parts,
+    nullif(
+        concat_ws(
+            ', ',
+            CASE WHEN combination.known_parts & 1 > 0 THEN 'scatter' END,
+            CASE WHEN combination.known_parts & 2048 > 0 THEN 'scatter between sheets' END,
+            CASE WHEN combination.known_parts & 2 > 0 THEN 'scatter of grammage' END,
+            CASE WHEN combination.known_parts & 4 > 0 THEN 'scatter of moisture' END,
+            CASE WHEN combination.known_parts & 8 > 0 THEN 'scatter of thickness' END,
+            CASE WHEN combination.known_parts & 16 > 0 THEN 'force' END,
+            CASE WHEN combination.known_parts & 32 > 0 THEN 'elongation' END,
+            CASE WHEN combination.known_parts & 64 > 0 THEN 'width' END,
+            CASE WHEN combination.known_parts & 128 > 0 THEN 'span' END,
+            CASE WHEN combination.known_parts & 256 > 0 THEN 'grammage' END,
+            CASE WHEN combination.known_parts & 512 > 0 THEN 'moisture' END,
+            CASE WHEN combination.known_parts & 1024 > 0 THEN 'thickness' END
+        ),
+        ''
+    ) AS uncertainty_of
+FROM range(4096) AS combination (known_parts)
