@@ -18,10 +18,10 @@ from schemas.marts.quantities import TENSILE
 from schemas.marts.shared import VERDICTS
 from schemas.records.tensile import REMARKS
 
-GrammageBasis = Literal["conditioned", "oven_dry", "as_taken"]
+GrammageBasis = Literal["conditioned", "oven_dry", "as_received"]
 Remark = Literal["normal", "clamp_break", "clamp_slip", "early_stop", "defect", "other"]
 Finding = Literal["saturated", "clamp_slip", "early_stop"]
-Verdict = Literal["standard", "off_standard", "unproven"]
+Verdict = Literal["standard", "off_standard", "unverified"]
 assert get_args(Remark) == REMARKS
 assert get_args(Verdict) == VERDICTS
 

@@ -75,7 +75,7 @@ def show_report(report: Report) -> None:
             plain(
                 f"Left out of means: {left_out} tests that were not made in the standard atmosphere, or that the logs "
                 f"do not prove to have been. Why: {why}. A laboratory that keeps no room log, or not yet, admits them "
-                'in lab.toml, under [atmosphere]: admitted = ["standard", "unproven"]'
+                'in lab.toml, under [atmosphere]: admitted = ["standard", "unverified"]'
             )
         )
     out.print(plain(f"Snapshot: {report.snapshot}"))
@@ -196,10 +196,10 @@ def show_trace(found: dict[str, Any]) -> None:
 
 
 _CURVE_NUMBERS = (
-    ("maximum force", "max_force_n", "tested_max_force_n", "force_difference_pct", "N"),
-    ("elongation", "elongation_at_max_mm", "tested_elongation_mm", "elongation_difference_pct", "mm"),
-    ("energy", "energy_to_max_j", "tested_energy_j", "energy_difference_pct", "J"),
-    ("maximum slope", "max_slope_n_mm", "tested_max_slope_n_mm", "slope_difference_pct", "N/mm"),
+    ("maximum force", "max_force_n", "instrument_max_force_n", "force_difference_pct", "N"),
+    ("elongation", "elongation_at_max_mm", "instrument_elongation_mm", "elongation_difference_pct", "mm"),
+    ("energy", "energy_to_max_j", "instrument_energy_j", "energy_difference_pct", "J"),
+    ("maximum slope", "max_slope_n_mm", "instrument_max_slope_n_mm", "slope_difference_pct", "N/mm"),
 )
 
 

@@ -19,7 +19,7 @@ Outcome = Literal[
     "held_rows",
     "held_file",
     "off_standard",
-    "unproven",
+    "unverified",
     "curve_flag",
 ]
 

@@ -88,7 +88,7 @@ def _dead_logger(bench: Bench) -> pd.DataFrame:
     records = _tested_again(bench, "thickness-si", 3, at)
     export = bench.export("thickness-si", records)
     what = "Measured while the logger had no battery: nobody knows what the air was like."
-    bench.plant("dead logger", export, what, "unproven", reason=f"no reading of {ROOM_SI} from")
+    bench.plant("dead logger", export, what, "unverified", reason=f"no reading of {ROOM_SI} from")
     return _stay(records, at - 18 * HOUR)
 
 
@@ -107,7 +107,7 @@ def _log_not_brought_in(bench: Bench) -> pd.DataFrame:
     records = _tested_again(bench, "tensile-si", 1, at, sheet=2)
     export = bench.export("tensile-si", records)
     what = "Tested after the last reading that has been exported so far."
-    bench.plant("log not brought in", export, what, "unproven", reason="to the test")
+    bench.plant("log not brought in", export, what, "unverified", reason="to the test")
     return _stay(records, at - 18 * HOUR)
 
 
@@ -118,7 +118,7 @@ def _tested_before_the_stay(bench: Bench) -> None:
     records["tested_at_utc"] = stay["in_at_utc"].iloc[0] - 5 * _MINUTE
     export = bench.export("tensile-us", records)
     what = "Tested straight from the dryer: the sheet had not been in any test room yet."
-    bench.plant("straight from the dryer", export, what, "unproven", reason="no stay recorded in any room")
+    bench.plant("straight from the dryer", export, what, "unverified", reason="no stay recorded in any room")
 
 
 def _tested_after_the_stay(bench: Bench) -> None:
@@ -127,7 +127,7 @@ def _tested_after_the_stay(bench: Bench) -> None:
     records["tested_at_utc"] += 5 * HOUR
     export = bench.export("basis-weight-us", records)
     what = "Weighed after the sheet had been taken out of its room."
-    bench.plant("taken out before", export, what, "unproven", reason="taken out of")
+    bench.plant("taken out before", export, what, "unverified", reason="taken out of")
 
 
 def _test_without_a_time(bench: Bench) -> None:
@@ -136,7 +136,7 @@ def _test_without_a_time(bench: Bench) -> None:
     records["tested_at_utc"] = pd.NaT
     export = bench.export("thickness-us", records)
     what = "The tester's clock had stopped: no time was exported."
-    bench.plant("test without a time", export, what, "unproven", reason="the test has no time")
+    bench.plant("test without a time", export, what, "unverified", reason="the test has no time")
 
 
 def _tested_again(bench: Bench, profile: str, count: int, at: pd.Timestamp, sheet: int = 1) -> pd.DataFrame:

@@ -17,7 +17,7 @@ LABELS = {
     "rows_superseded": "Rows superseded",
     "tests_unmatched": "Tests of unknown sheets",
     "tests_off_standard": "Tests off standard",
-    "tests_unproven": "Tests unproven",
+    "tests_unverified": "Tests unverified",
     "curves_reduced": "Raw curves",
     "sheets": "Sheets",
     "test_pieces": "Tensile test pieces",

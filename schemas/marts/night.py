@@ -32,7 +32,7 @@ class Night(pa.DataFrameModel):
         nullable=True,
         ge=0,
     )
-    tests_unproven: Integer = column(
+    tests_unverified: Integer = column(
         "Tests of which the logs do not prove the atmosphere, after this run.", unit="1", nullable=True, ge=0
     )
     tests_not_admitted: Integer = column(

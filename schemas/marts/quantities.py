@@ -83,7 +83,7 @@ DIRECTED = (
     ("geometric_mean", "geometric mean of MD and CD"),
 )
 
-BASES = ("conditioned", "oven_dry", "as_taken")
+BASES = ("conditioned", "oven_dry", "as_received")
 
 
 def of_a_piece() -> dict[str, Any]:

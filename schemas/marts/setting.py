@@ -19,7 +19,7 @@ class Setting(pa.DataFrameModel):
     stock_density_kg_m3: float = column("Density of the stock.", unit="kg/m3")
     grammage_basis: str = column(
         "Basis of the grammage that indices are computed on.",
-        isin=("conditioned", "oven_dry", "as_taken"),
+        isin=("conditioned", "oven_dry", "as_received"),
     )
     thickness_kind: str = column(
         "Thickness that density and modulus are computed on.", isin=("single", "stack")

@@ -5,7 +5,7 @@ from typing import Any
 from schemas.columns import column
 from schemas.marts.quantities import BASES
 
-VERDICTS = ("standard", "off_standard", "unproven")
+VERDICTS = ("standard", "off_standard", "unverified")
 
 PROPERTY_DIRECTIONS = ("MD", "CD", "GM", "MD/CD")
 
@@ -33,8 +33,8 @@ grammage_oven_dry_g_m2 = column(
     source="ISO 536",
     nullable=True,
 )
-grammage_as_taken_g_m2 = column(
-    "Sheet's mean grammage as taken, unconditioned.", unit="g/m2", source="ISO 536", nullable=True
+grammage_as_received_g_m2 = column(
+    "Sheet's mean grammage as received, unconditioned.", unit="g/m2", source="ISO 536", nullable=True
 )
 thickness_kind = column(
     "Thickness that density, bulk and modulus are made with, as the settings choose it: of a single sheet, "
@@ -95,7 +95,7 @@ pressure_kpa = column(
 def worst_verdict() -> Any:
     """Return the column of the verdict on the readings of a value."""
     return column(
-        "Worst verdict on the atmosphere of the readings that n counts: standard, unproven or off_standard; missing "
+        "Worst verdict on the atmosphere of the readings that n counts: standard, unverified or off_standard; missing "
         "where none of them needs an atmosphere, as weighings oven dry.",
         source="ISO 187; TAPPI T 402",
         isin=VERDICTS,
@@ -107,7 +107,7 @@ def verdict() -> Any:
     """Return the column of a verdict on the atmosphere; pandera wants one for each name it stands under."""
     return column(
         "standard: made in the atmosphere that the settings choose, after the stay that they require; "
-        "off_standard: the logs prove otherwise; unproven: they do not tell.",
+        "off_standard: the logs prove otherwise; unverified: they do not tell.",
         source="ISO 187; TAPPI T 402",
         isin=VERDICTS,
     )

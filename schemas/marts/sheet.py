@@ -67,7 +67,7 @@ class Sheet(pa.DataFrameModel):
         "The oven-dry grammage was not weighed but follows from the conditioned one and moisture.",
         nullable=True,
     )
-    grammage_as_taken_g_m2: float = shared.grammage_as_taken_g_m2
+    grammage_as_received_g_m2: float = shared.grammage_as_received_g_m2
     n_left_out_grammage: Integer = column(
         "Weighings and oven-dry pairs left out of grammage_g_m2 because of their atmosphere.", unit="1"
     )

@@ -30,17 +30,19 @@ class TensileCurveResult(pa.DataFrameModel):
         nullable=True,
     )
     max_force_n: float = shared.max_force_n
-    tested_max_force_n: float = column("Maximum force as the tester gave it.", unit="N", nullable=True)
+    instrument_max_force_n: float = column("Maximum force as the tester gave it.", unit="N", nullable=True)
     force_difference_pct: float = column("Curve over tester, less one.", unit="%", nullable=True)
     elongation_at_max_mm: float = shared.elongation_at_max_mm
-    tested_elongation_mm: float = column("Elongation as the tester gave it.", unit="mm", nullable=True)
+    instrument_elongation_mm: float = column("Elongation as the tester gave it.", unit="mm", nullable=True)
     elongation_difference_pct: float = column("Curve over tester, less one.", unit="%", nullable=True)
     elongation_at_break_mm: float = shared.elongation_at_break_mm
     energy_to_max_j: float = shared.energy_to_max_j
-    tested_energy_j: float = column("Energy as the tester gave it.", unit="J", nullable=True)
+    instrument_energy_j: float = column("Energy as the tester gave it.", unit="J", nullable=True)
     energy_difference_pct: float = column("Curve over tester, less one.", unit="%", nullable=True)
     max_slope_n_mm: float = shared.max_slope_n_mm
-    tested_max_slope_n_mm: float = column("Maximum slope as the tester gave it.", unit="N/mm", nullable=True)
+    instrument_max_slope_n_mm: float = column(
+        "Maximum slope as the tester gave it.", unit="N/mm", nullable=True
+    )
     slope_difference_pct: float = column("Curve over tester, less one.", unit="%", nullable=True)
     slack_removed_mm: float = shared.slack_removed_mm
     force_zero_n: float = shared.force_zero_n

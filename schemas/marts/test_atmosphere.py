@@ -10,7 +10,7 @@ from schemas.marts import shared
 class TestAtmosphere(pa.DataFrameModel):
     """One row per conditioned weighing, oven-dry pair, thickness reading and tensile test of a known sheet.
 
-    Weighings oven dry or as taken need no atmosphere and have no row.
+    Weighings oven dry or as received need no atmosphere and have no row.
     """
 
     kind: str = column("Kind of record.", isin=("basis_weight", "moisture", "thickness", "tensile"))

@@ -62,7 +62,7 @@ class TestPiece(pa.DataFrameModel):
     grammage_g_m2: float = shared.grammage_g_m2
     grammage_conditioned_g_m2: float = shared.grammage_conditioned_g_m2
     grammage_oven_dry_g_m2: float = shared.grammage_oven_dry_g_m2
-    grammage_as_taken_g_m2: float = shared.grammage_as_taken_g_m2
+    grammage_as_received_g_m2: float = shared.grammage_as_received_g_m2
     thickness_kind: str = shared.thickness_kind
     thickness_um: float = column(
         "Sheet's mean thickness of the kind that thickness_kind names.",

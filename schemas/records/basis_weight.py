@@ -16,8 +16,8 @@ class BasisWeight(Record):
     specimen_no: Integer = column("Piece of the sheet, counted from 1.", unit="1", ge=1)
     replicate_no: Integer = columns.replicate_no
     state: str = column(
-        "State of the piece: conditioned in the test atmosphere, oven dry, or as taken.",
-        isin=("conditioned", "oven_dry", "as_taken"),
+        "State of the piece: conditioned in the test atmosphere, oven dry, or as received.",
+        isin=("conditioned", "oven_dry", "as_received"),
     )
     mass_g: float = column("Mass of the piece.", unit="g", nullable=True, gt=0, le=1000)
     area_mm2: float = column("Area of the piece.", unit="mm2", nullable=True, gt=0, le=4_000_000)

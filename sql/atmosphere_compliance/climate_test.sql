@@ -1,5 +1,5 @@
 -- Purpose: whether each test was made in the chosen atmosphere. off_standard: a reading, the stay or the side the
---     sheet came from proves that it was not; unproven: the logs do not tell; standard: neither. The reason tells
+--     sheet came from proves that it was not; unverified: the logs do not tell; standard: neither. The reason tells
 --     everything found. A mass that still changed is told, and changes no verdict.
 -- Grain: One row per test.
 -- Inputs: atmosphere_evidence.climate_test, main.setting
@@ -86,7 +86,7 @@ SELECT
     required_stay_h,
     CASE
         WHEN against IS NOT NULL THEN 'off_standard'
-        WHEN untold IS NOT NULL THEN 'unproven'
+        WHEN untold IS NOT NULL THEN 'unverified'
         ELSE 'standard'
     END AS verdict,
     nullif(concat_ws('; ', against, untold, changing_mass), '') AS reason,

@@ -9,14 +9,18 @@ WITH reduced AS (
     SELECT
         * EXCLUDE (
             record_key, has_record, curve,
-            stated_tensile_strength_kn_m, stated_stretch_pct, stated_tea_j_m2, stated_tensile_stiffness_kn_m,
-            tested_max_force_n, tested_elongation_mm, tested_energy_j, tested_max_slope_n_mm, tested_span_mm
+            reported_tensile_strength_kn_m, reported_stretch_pct, reported_tea_j_m2, reported_tensile_stiffness_kn_m,
+            instrument_max_force_n,
+            instrument_elongation_mm,
+            instrument_energy_j,
+            instrument_max_slope_n_mm,
+            instrument_span_mm
         ),
-        coalesce(tensile_strength_kn_m(max_force_n, width_mm), stated_tensile_strength_kn_m)
+        coalesce(tensile_strength_kn_m(max_force_n, width_mm), reported_tensile_strength_kn_m)
             AS tensile_strength_kn_m,
-        coalesce(stretch_pct(elongation_mm, span_mm), stated_stretch_pct) AS stretch_pct,
-        coalesce(tea_j_m2(energy_j, width_mm, span_mm), stated_tea_j_m2) AS tea_j_m2,
-        coalesce(tensile_stiffness_kn_m(max_slope_n_mm, span_mm, width_mm), stated_tensile_stiffness_kn_m)
+        coalesce(stretch_pct(elongation_mm, span_mm), reported_stretch_pct) AS stretch_pct,
+        coalesce(tea_j_m2(energy_j, width_mm, span_mm), reported_tea_j_m2) AS tea_j_m2,
+        coalesce(tensile_stiffness_kn_m(max_slope_n_mm, span_mm, width_mm), reported_tensile_stiffness_kn_m)
             AS tensile_stiffness_kn_m
     FROM tensile_curve_match.tensile_piece
 ),
@@ -30,7 +34,7 @@ weighed AS (
         grammage.grammage_g_m2,
         grammage.conditioned.mean AS grammage_conditioned_g_m2,
         grammage.oven_dry.mean AS grammage_oven_dry_g_m2,
-        grammage.as_taken.mean AS grammage_as_taken_g_m2,
+        grammage.as_received.mean AS grammage_as_received_g_m2,
         setting.thickness_kind,
         thickness.selected_thickness.mean AS thickness_um,
         thickness.selected_thickness_pressure_kpa AS thickness_pressure_kpa,
@@ -75,7 +79,7 @@ tensile_indexed AS (
         tensile_index_nm_g(tensile_strength_kn_m, grammage_g_m2) AS tensile_index_nm_g,
         tensile_index_nm_g(tensile_strength_kn_m, grammage_conditioned_g_m2) AS tensile_index_conditioned_nm_g,
         tensile_index_nm_g(tensile_strength_kn_m, grammage_oven_dry_g_m2) AS tensile_index_oven_dry_nm_g,
-        tensile_index_nm_g(tensile_strength_kn_m, grammage_as_taken_g_m2) AS tensile_index_as_taken_nm_g
+        tensile_index_nm_g(tensile_strength_kn_m, grammage_as_received_g_m2) AS tensile_index_as_received_nm_g
     FROM weighed
 )
 
@@ -85,18 +89,18 @@ SELECT
     breaking_length_km(tensile_index_nm_g) AS breaking_length_km,
     breaking_length_km(tensile_index_conditioned_nm_g) AS breaking_length_conditioned_km,
     breaking_length_km(tensile_index_oven_dry_nm_g) AS breaking_length_oven_dry_km,
-    breaking_length_km(tensile_index_as_taken_nm_g) AS breaking_length_as_taken_km,
+    breaking_length_km(tensile_index_as_received_nm_g) AS breaking_length_as_received_km,
     tea_index_j_g(tea_j_m2, grammage_g_m2) AS tea_index_j_g,
     tea_index_j_g(tea_j_m2, grammage_conditioned_g_m2) AS tea_index_conditioned_j_g,
     tea_index_j_g(tea_j_m2, grammage_oven_dry_g_m2) AS tea_index_oven_dry_j_g,
-    tea_index_j_g(tea_j_m2, grammage_as_taken_g_m2) AS tea_index_as_taken_j_g,
+    tea_index_j_g(tea_j_m2, grammage_as_received_g_m2) AS tea_index_as_received_j_g,
     tensile_stiffness_index_knm_g(tensile_stiffness_kn_m, grammage_g_m2) AS tensile_stiffness_index_knm_g,
     tensile_stiffness_index_knm_g(tensile_stiffness_kn_m, grammage_conditioned_g_m2)
         AS tensile_stiffness_index_conditioned_knm_g,
     tensile_stiffness_index_knm_g(tensile_stiffness_kn_m, grammage_oven_dry_g_m2)
         AS tensile_stiffness_index_oven_dry_knm_g,
-    tensile_stiffness_index_knm_g(tensile_stiffness_kn_m, grammage_as_taken_g_m2)
-        AS tensile_stiffness_index_as_taken_knm_g,
+    tensile_stiffness_index_knm_g(tensile_stiffness_kn_m, grammage_as_received_g_m2)
+        AS tensile_stiffness_index_as_received_knm_g,
     elastic_modulus_gpa(tensile_stiffness_kn_m, thickness_um) AS elastic_modulus_gpa,
     apparent_density_kg_m3(grammage_g_m2, thickness_um) AS apparent_density_kg_m3
 FROM tensile_indexed

@@ -20,8 +20,8 @@ FROM sheet_measurement.grammage
 UNION ALL
 SELECT
     sheet_id,
-    'as_taken',
-    as_taken,
+    'as_received',
+    as_received,
     NULL,
     basis_moisture
 FROM sheet_measurement.grammage

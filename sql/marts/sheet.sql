@@ -45,7 +45,7 @@ SELECT
     grammage.conditioned_derived AS grammage_conditioned_derived,
     grammage.oven_dry.mean AS grammage_oven_dry_g_m2,
     grammage.oven_dry_derived AS grammage_oven_dry_derived,
-    grammage.as_taken.mean AS grammage_as_taken_g_m2,
+    grammage.as_received.mean AS grammage_as_received_g_m2,
     coalesce(grammage.selected_grammage.n_left_out, 0) AS n_left_out_grammage,
     grammage.moisture.mean AS moisture_pct,
     coalesce(grammage.moisture.n, 0) AS n_moisture,

@@ -28,15 +28,17 @@ WITH compared AS (
         piece.curve.bend_elongation_mm AS bend_elongation_mm,
         piece.curve.bend_force_n AS bend_force_n,
         coalesce(piece.curve.span_mm, piece.span_mm) AS span_mm,
-        piece.tested_span_mm,
-        coalesce(piece.tested_max_force_n, piece.stated_tensile_strength_kn_m * piece.width_mm) AS tested_max_force_n,
-        coalesce(piece.tested_elongation_mm, piece.stated_stretch_pct * piece.span_mm / 100) AS tested_elongation_mm,
-        coalesce(piece.tested_energy_j, piece.stated_tea_j_m2 * piece.width_mm * piece.span_mm / 1e6)
-            AS tested_energy_j,
+        piece.instrument_span_mm,
+        coalesce(piece.instrument_max_force_n, piece.reported_tensile_strength_kn_m * piece.width_mm)
+            AS instrument_max_force_n,
+        coalesce(piece.instrument_elongation_mm, piece.reported_stretch_pct * piece.span_mm / 100)
+            AS instrument_elongation_mm,
+        coalesce(piece.instrument_energy_j, piece.reported_tea_j_m2 * piece.width_mm * piece.span_mm / 1e6)
+            AS instrument_energy_j,
         coalesce(
-            piece.tested_max_slope_n_mm,
-            piece.stated_tensile_stiffness_kn_m * piece.width_mm / piece.span_mm
-        ) AS tested_max_slope_n_mm
+            piece.instrument_max_slope_n_mm,
+            piece.reported_tensile_stiffness_kn_m * piece.width_mm / piece.span_mm
+        ) AS instrument_max_slope_n_mm
     FROM tensile_curve_match.tensile_piece AS piece
     WHERE piece.curve.record_key IS NOT NULL
 ),
@@ -44,10 +46,10 @@ WITH compared AS (
 differing AS (
     SELECT
         compared.*,
-        100 * (max_force_n / tested_max_force_n - 1) AS force_difference_pct,
-        100 * (elongation_at_max_mm / tested_elongation_mm - 1) AS elongation_difference_pct,
-        100 * (energy_to_max_j / tested_energy_j - 1) AS energy_difference_pct,
-        100 * (max_slope_n_mm / tested_max_slope_n_mm - 1) AS slope_difference_pct,
+        100 * (max_force_n / instrument_max_force_n - 1) AS force_difference_pct,
+        100 * (elongation_at_max_mm / instrument_elongation_mm - 1) AS elongation_difference_pct,
+        100 * (energy_to_max_j / instrument_energy_j - 1) AS energy_difference_pct,
+        100 * (max_slope_n_mm / instrument_max_slope_n_mm - 1) AS slope_difference_pct,
         abs(force_difference_pct) > setting.curve_force_limit_pct AS force_differs,
         abs(elongation_difference_pct) > setting.curve_elongation_limit_pct AS elongation_differs,
         abs(energy_difference_pct) > setting.curve_energy_limit_pct AS energy_differs,
@@ -59,11 +61,11 @@ differing AS (
 
 SELECT
     * EXCLUDE (
-        span_mm, tested_span_mm, force_differs, elongation_differs, energy_differs, slope_differs,
+        span_mm, instrument_span_mm, force_differs, elongation_differs, energy_differs, slope_differs,
         curve_elongation_limit_pct
     ),
     CASE
-        WHEN NOT usable OR tested_max_force_n IS NULL THEN NULL
+        WHEN NOT usable OR instrument_max_force_n IS NULL THEN NULL
         WHEN
             findings IS NOT NULL
             AND (force_differs OR elongation_differs OR energy_differs OR slope_differs)
@@ -72,19 +74,19 @@ SELECT
             THEN 'force: another piece, another unit, or a force zero'
         WHEN
             elongation_differs
-            AND abs(100 * (elongation_at_max_mm / (tested_elongation_mm - slack_removed_mm) - 1))
+            AND abs(100 * (elongation_at_max_mm / (instrument_elongation_mm - slack_removed_mm) - 1))
             <= curve_elongation_limit_pct
             THEN format('slack: {:.3g} mm not removed by the tester', slack_removed_mm)
         WHEN
             elongation_differs
-            AND abs(ln(tested_elongation_mm / elongation_at_max_mm) - ln(1.8)) < 0.05
+            AND abs(ln(instrument_elongation_mm / elongation_at_max_mm) - ln(1.8)) < 0.05
             THEN 'span: 100 mm taken for 180 mm'
         WHEN
             elongation_differs
-            AND abs(ln(elongation_at_max_mm / tested_elongation_mm) - ln(1.8)) < 0.05
+            AND abs(ln(elongation_at_max_mm / instrument_elongation_mm) - ln(1.8)) < 0.05
             THEN 'span: 180 mm taken for 100 mm'
-        WHEN span_mm <> tested_span_mm
-            THEN format('span: {:g} mm with the curve, {:g} mm with the result', span_mm, tested_span_mm)
+        WHEN span_mm <> instrument_span_mm
+            THEN format('span: {:g} mm with the curve, {:g} mm with the result', span_mm, instrument_span_mm)
         WHEN elongation_differs THEN 'elongation: another end of the slack, or the break instead of the maximum'
         WHEN energy_differs THEN 'energy: taken to the break instead of the maximum, or with slack'
         WHEN slope_differs THEN 'slope: another definition or window'

@@ -15,7 +15,7 @@ WITH made AS (
         grammage_conditioned_derived,
         grammage_oven_dry_g_m2,
         grammage_oven_dry_derived,
-        grammage_as_taken_g_m2,
+        grammage_as_received_g_m2,
         moisture_pct,
         moisture_origin,
         moisture_warning,

@@ -1,5 +1,5 @@
 -- Purpose: every property of every sheet with the worst verdict on the atmosphere of the readings that it counts, and
---     with flags for what else a reader should know before using it. Weighings oven dry or as taken have no verdict.
+--     with flags for what else a reader should know before using it. Weighings oven dry or as received have no verdict.
 -- Grain: One row per sheet, direction, property and basis.
 -- Inputs: sheet_summary.tensile_property, sheet_summary.physical_property, sheet_summary.verdict,
 --     sheet_summary.forming,

@@ -23,7 +23,7 @@ SELECT
         WHERE origin.in_inbox
     ) AS tests_unmatched,
     (SELECT count(*) FROM main.test_atmosphere WHERE verdict = 'off_standard') AS tests_off_standard,
-    (SELECT count(*) FROM main.test_atmosphere WHERE verdict = 'unproven') AS tests_unproven,
+    (SELECT count(*) FROM main.test_atmosphere WHERE verdict = 'unverified') AS tests_unverified,
     (SELECT count(*) FROM main.test_atmosphere WHERE NOT admitted) AS tests_not_admitted,
     (SELECT count(*) FROM main.tensile_curve_result) AS curves_reduced,
     (SELECT count(*) FROM main.sheet) AS sheets,

@@ -1,6 +1,6 @@
 -- Purpose: what each sheet weighs and how moist it is, of the tests made in an admitted atmosphere. A basis that was
 --     not weighed follows from the other one and the sheet's own moisture, else the mean moisture of the sheets of
---     its trial point, never a handbook's; such a value has no spread of its own. Weighings oven dry or as taken
+--     its trial point, never a handbook's; such a value has no spread of its own. Weighings oven dry or as received
 --     count in any atmosphere. Means carry their uncertainty, random from the readings' scatter and systematic from
 --     what the balance's and the oven's accuracy are stated to be. A moisture taken from the trial point may be off
 --     by the spread between sheets, and is off alike for all that take it, so that counts as systematic.
@@ -34,7 +34,7 @@ weighed AS (
         sheet_id,
         measured_mean(CASE WHEN state = 'conditioned' THEN grammage_g_m2 END, uncertainty_g_m2, counts) AS conditioned,
         measured_mean(CASE WHEN state = 'oven_dry' THEN grammage_g_m2 END, uncertainty_g_m2, counts) AS oven_dry,
-        measured_mean(CASE WHEN state = 'as_taken' THEN grammage_g_m2 END, uncertainty_g_m2, counts) AS as_taken
+        measured_mean(CASE WHEN state = 'as_received' THEN grammage_g_m2 END, uncertainty_g_m2, counts) AS as_received
     FROM (SELECT *, grammage_g_m2 * relative_uncertainty AS uncertainty_g_m2 FROM piece)
     GROUP BY sheet_id
 ),
@@ -64,7 +64,7 @@ own AS (
         sheet.sheet_id,
         weighed.conditioned,
         weighed.oven_dry,
-        weighed.as_taken,
+        weighed.as_received,
         dried.moisture,
         moisture_from_regain_pct(wood_equilibrium_regain_pct(dried.temperature_c, dried.relative_humidity_pct))
             AS wood_moisture_pct,
@@ -164,7 +164,7 @@ SELECT
     CASE setting.grammage_basis
         WHEN 'conditioned' THEN both_bases.conditioned
         WHEN 'oven_dry' THEN both_bases.oven_dry
-        WHEN 'as_taken' THEN both_bases.as_taken
+        WHEN 'as_received' THEN both_bases.as_received
     END AS selected_grammage,
     (selected_grammage).mean AS grammage_g_m2
 FROM both_bases

@@ -24,16 +24,16 @@ WITH averaged AS (
             'elastic_modulus_gpa',
             'tensile_index_conditioned_nm_g',
             'tensile_index_oven_dry_nm_g',
-            'tensile_index_as_taken_nm_g',
+            'tensile_index_as_received_nm_g',
             'breaking_length_conditioned_km',
             'breaking_length_oven_dry_km',
-            'breaking_length_as_taken_km',
+            'breaking_length_as_received_km',
             'tea_index_conditioned_j_g',
             'tea_index_oven_dry_j_g',
-            'tea_index_as_taken_j_g',
+            'tea_index_as_received_j_g',
             'tensile_stiffness_index_conditioned_knm_g',
             'tensile_stiffness_index_oven_dry_knm_g',
-            'tensile_stiffness_index_as_taken_knm_g'
+            'tensile_stiffness_index_as_received_knm_g'
         ]), in_means)
     FROM derived.tensile
     GROUP BY sheet_id, trial, trial_point, direction

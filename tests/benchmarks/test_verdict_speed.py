@@ -92,4 +92,4 @@ def test_verdicts(benchmark, connection, averaging_minutes) -> None:
         ).fetchall()
     )
     assert sum(counts.values()) == 100_000
-    assert counts.keys() == {"standard", "off_standard", "unproven"}
+    assert counts.keys() == {"standard", "off_standard", "unverified"}

@@ -114,7 +114,7 @@ name = '''{TEXTS[1]}'''
 time_zone = "UTC"
 
 [atmosphere]
-admitted = ["standard", "off_standard", "unproven"]
+admitted = ["standard", "off_standard", "unverified"]
 
 [intake]
 quiet_seconds = 0

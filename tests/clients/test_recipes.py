@@ -166,7 +166,7 @@ def test_a_filter_is_answered_by_what_the_file_says_of_its_parts(demo_night):
 
 def test_a_tool_that_reads_again_after_a_night_sees_the_new_values(small):
     small.settings_file.write_text(
-        small.settings_file.read_text() + '[atmosphere]\nadmitted = ["unproven"]\n'
+        small.settings_file.read_text() + '[atmosphere]\nadmitted = ["unverified"]\n'
     )
     small.log("log.csv", "S1,T,P,")
     seen = []

@@ -18,7 +18,7 @@ SETTINGS = """\
 time_zone = "Europe/Helsinki"
 
 [atmosphere]
-admitted = ["standard", "off_standard", "unproven"]
+admitted = ["standard", "off_standard", "unverified"]
 
 [publishing]
 page = false

@@ -164,7 +164,7 @@ def test_a_planted_fault_is_found_with_its_outcome(snapshot, fault):
         "left_out": _left_out,
         "new_replicate": _new_replicate,
         "off_standard": _verdict,
-        "unproven": _verdict,
+        "unverified": _verdict,
         "curve_flag": _curve_flag,
     }[fault.outcome]
     check(snapshot, fault)
@@ -282,7 +282,7 @@ def test_only_planted_curves_are_noticeable_or_disagree_with_their_tester(snapsh
 
 def test_every_exported_curve_stands_beside_the_result_of_its_piece(snapshot, demo):
     n_curves, n_paired, n_from_curve = snapshot.execute(
-        "SELECT count(*), count(tested_max_force_n), count(*) FILTER (results_origin = 'curve') "
+        "SELECT count(*), count(instrument_max_force_n), count(*) FILTER (results_origin = 'curve') "
         "FROM tensile_curve_result"
     ).fetchone()
     n_planted = sum(fault.outcome == "curve_flag" for fault in demo.faults)
@@ -298,7 +298,7 @@ def test_only_planted_tests_lack_the_standard_atmosphere(snapshot, demo):
     planted = {
         (fault.file_name, fault.outcome)
         for fault in demo.faults
-        if fault.outcome in ("off_standard", "unproven")
+        if fault.outcome in ("off_standard", "unverified")
     }
     assert set(others) == planted
 

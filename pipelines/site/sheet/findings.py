@@ -196,7 +196,7 @@ def of_verdicts(verdicts: list[str]) -> str:
         for name, word in (
             ("standard", "standard"),
             ("off_standard", "off standard"),
-            ("unproven", "unproven"),
+            ("unverified", "unverified"),
         )
         if counts[name]
     )

@@ -188,7 +188,7 @@ def _facts(sheet: Row) -> list[tuple[str, str]]:
     weighed = {
         "grammage_conditioned_g_m2": derived if sheet["grammage_conditioned_derived"] else "weighed",
         "grammage_oven_dry_g_m2": derived if sheet["grammage_oven_dry_derived"] else "weighed",
-        "grammage_as_taken_g_m2": "weighed",
+        "grammage_as_received_g_m2": "weighed",
         "moisture_pct": "mean of its oven-dry pairs",
         "retention_pct": "oven-dry grammage over what was sprayed",
     }

@@ -63,19 +63,19 @@ def of_climate(tests: Rows) -> str | None:
     """Say how many tests were not proven to be made in the chosen atmosphere, and how many of them count."""
     if not tests:
         return None
-    off, unproven = (
+    off, unverified = (
         sum(row["n_tests"] for row in tests if row["verdict"] == verdict)
-        for verdict in ("off_standard", "unproven")
+        for verdict in ("off_standard", "unverified")
     )
     parts = []
     if off:
         parts.append(f"{counted(off, 'test was', 'tests were')} made outside the chosen atmosphere")
-    if unproven:
+    if unverified:
         within = "within it" if off else "within the chosen atmosphere"
-        parts.append(f"{counted(unproven, 'test is', 'tests are')} not proven to be made {within}")
+        parts.append(f"{counted(unverified, 'test is', 'tests are')} not proven to be made {within}")
     left_out = sum(row["n_tests"] for row in tests if not row["admitted"])
-    them = "it" if off + unproven == 1 else "them"
-    ends = {0: f"the settings admit {them} to means", off + unproven: f"means leave {them} out"}
+    them = "it" if off + unverified == 1 else "them"
+    ends = {0: f"the settings admit {them} to means", off + unverified: f"means leave {them} out"}
     return ", ".join(parts) + "; " + ends.get(left_out, f"means leave out {number(left_out)} of them")
 
 

@@ -163,8 +163,8 @@ def test_air_within_and_out_of_its_limits(farthest, gaps, said):
         (["standard"], "The air was standard for 1 test."),
         (["standard"] * 3, "The air was standard for all 3 tests."),
         (
-            ["unproven", "standard", "off_standard", "standard"],
-            "Of 4 tests the air was standard for 2, off standard for 1, unproven for 1.",
+            ["unverified", "standard", "off_standard", "standard"],
+            "Of 4 tests the air was standard for 2, off standard for 1, unverified for 1.",
         ),
         (["off_standard"], "Of 1 test the air was off standard for 1."),
     ],

@@ -141,7 +141,7 @@ def test_every_property_has_a_title_and_an_axis(published):
 
 def test_air_out_of_limits_and_gaps_are_told(published):
     text = made(published, "JW-003")
-    assert "off standard for 5, unproven for 3" in visible(text)
+    assert "off standard for 5, unverified for 3" in visible(text)
     content = data_of(text)
     assert content["figures"]["temperature"]["variants"][""]["title"].startswith(
         "Temperature was farthest out at "
@@ -150,7 +150,7 @@ def test_air_out_of_limits_and_gaps_are_told(published):
     assert gap["gap_min"] == 360
     runs = rows_of(content, "air")
     assert len(runs) == 2, "the line is broken where nothing was read"
-    assert {row["verdict"] for row in rows_of(content, "tests")} == {"standard", "off_standard", "unproven"}
+    assert {row["verdict"] for row in rows_of(content, "tests")} == {"standard", "off_standard", "unverified"}
 
 
 def test_every_record_of_a_sheet_stands_on_its_page_with_file_and_line(published):
@@ -232,7 +232,7 @@ def small_site(text):
     """Return the rows of two sheets whose every text is ``text``: one of the log, and one that only tests name."""
     missing = dict.fromkeys(
         ["carry_over", "furnish_differs_from_tank", "grammage_conditioned_g_m2", "grammage_conditioned_derived",
-         "grammage_oven_dry_g_m2", "grammage_oven_dry_derived", "grammage_as_taken_g_m2", "moisture_pct",
+         "grammage_oven_dry_g_m2", "grammage_oven_dry_derived", "grammage_as_received_g_m2", "moisture_pct",
          "moisture_origin", "retention_pct", "thickness_pressure_kpa", "thickness_stack_pressure_kpa",
          "n_unmatched", "suggested_sheet_id", "suggestion_reason", "sheet_before"]
     )  # fmt: skip
@@ -266,7 +266,7 @@ def small_site(text):
     ]
     said = json.dumps(thickness(tester=text, note=text, operator=text, tested_at_utc="2026-10-01 06:00:00"))
     rows["sheet_record"] = [
-        record(sheet_id=text, verdict="unproven", reason=text, said=said, admitted=False),
+        record(sheet_id=text, verdict="unverified", reason=text, said=said, admitted=False),
         record(sheet_id=text + "?", said=said),
     ]
     rows["sheet_gap"] = [

@@ -133,11 +133,11 @@ def air(verdict, count, admitted=False, sheets=("S1",)):
             "1 test was made outside the chosen atmosphere; means leave it out",
         ),
         (
-            [air("unproven", 4, admitted=True), air("unproven", 5, admitted=True)],
+            [air("unverified", 4, admitted=True), air("unverified", 5, admitted=True)],
             "9 tests are not proven to be made within the chosen atmosphere; the settings admit them to means",
         ),
         (
-            [air("off_standard", 6), air("unproven", 9, admitted=True)],
+            [air("off_standard", 6), air("unverified", 9, admitted=True)],
             "6 tests were made outside the chosen atmosphere, 9 tests are not proven to be made within it; means leave "
             "out 6 of them",
         ),
@@ -337,7 +337,7 @@ def test_texts_from_files_stay_texts():
             start_unmatched=[
                 waiting(HOSTILE, 1) | {"suggested_sheet_id": LONG, "suggestion_reason": HOSTILE}
             ],
-            start_climate=[air("unproven", 1, sheets=(HOSTILE,)) | {"room": HOSTILE, "reason": HOSTILE}],
+            start_climate=[air("unverified", 1, sheets=(HOSTILE,)) | {"room": HOSTILE, "reason": HOSTILE}],
             start_tank=[fill(carry_over=True) | {"tank": HOSTILE, "furnish": HOSTILE}],
             trial=[trial_row(HOSTILE, furnishes=(HOSTILE, LONG))],
             setting=[{"laboratory": HOSTILE}],

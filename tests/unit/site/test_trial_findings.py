@@ -101,14 +101,14 @@ def test_a_point_of_one_sheet_never_counts_as_clear():
 def test_pieces_left_out_are_counted_by_reason():
     assert findings.of_strips([piece(), piece()], 1) == "2 test pieces of 1 sheet; all count in means"
     left_out = (
-        [piece("clamp_break, unproven")] * 4
+        [piece("clamp_break, unverified")] * 4
         + [piece("off_standard")] * 3
-        + [piece("unproven")] * 2
+        + [piece("unverified")] * 2
         + [piece("defect")]
     )
     assert findings.of_strips([piece(), *left_out], 2) == (
-        "11 test pieces of 2 sheets; 10 hollow ones not in means: 4 clamp break and unproven, 3 off standard, "
-        "2 unproven, 1 for other reasons"
+        "11 test pieces of 2 sheets; 10 hollow ones not in means: 4 clamp break and unverified, 3 off standard, "
+        "2 unverified, 1 for other reasons"
     )
 
 

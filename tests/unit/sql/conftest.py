@@ -15,7 +15,7 @@ from pipelines.warehouse.tables import create_table
 from schemas.records import STORED
 from schemas.records.record import ResolvedRecord
 
-SETTING = Settings().for_snapshot() | {"admitted_verdicts": "standard,off_standard,unproven"}
+SETTING = Settings().for_snapshot() | {"admitted_verdicts": "standard,off_standard,unverified"}
 """The defaults, but with every test in means: most tests here are not about the atmosphere."""
 
 DEFAULTS: dict[str, dict[str, Any]] = {

@@ -30,7 +30,7 @@ def test_a_check_finds_what_breaks_it(warehouse, check) -> None:
     warehouse.add("moisture", mass_before_g=1.0, mass_after_g=0.93)
     warehouse.add("thickness", thickness_um=90.0)
     warehouse.add("tensile", max_slope_n_mm=70.0)
-    build(warehouse.connection)
+    build_models(warehouse.connection)
     assert broken_checks(warehouse.connection) == {}
     warehouse.connection.execute(BREAKING[check])
     assert len(broken_checks(warehouse.connection)[check]) > 0

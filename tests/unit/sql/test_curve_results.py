@@ -92,7 +92,7 @@ def test_curves_pair_by_time_and_else_by_replicate(warehouse) -> None:
     add_record(warehouse, tested_at_utc="2026-10-01 14:00:00", max_force_n=95.0)
     add_curve(warehouse, tested_at_utc="2026-10-01 14:03:00")
     build(warehouse)
-    assert warehouse.row("FROM tensile_curve_result")["tested_max_force_n"] == 95.0
+    assert warehouse.row("FROM tensile_curve_result")["instrument_max_force_n"] == 95.0
     assert len(warehouse.rows("FROM test_piece")) == 2
 
 
@@ -102,7 +102,7 @@ def test_a_curve_of_another_time_is_another_piece(warehouse) -> None:
     build(warehouse)
     origins = {row["results_origin"] for row in warehouse.rows("FROM test_piece")}
     assert origins == {"tester", "curve"}
-    assert warehouse.row("FROM tensile_curve_result")["tested_max_force_n"] is None
+    assert warehouse.row("FROM tensile_curve_result")["instrument_max_force_n"] is None
 
 
 @pytest.mark.parametrize(
@@ -135,10 +135,10 @@ def test_results_per_width_are_compared_too(warehouse) -> None:
     add_curve(warehouse)
     build(warehouse)
     row = warehouse.row("FROM tensile_curve_result")
-    assert row["tested_max_force_n"] == pytest.approx(96.402)
-    assert row["tested_elongation_mm"] == pytest.approx(2.5)
-    assert row["tested_energy_j"] == pytest.approx(0.1656)
-    assert row["tested_max_slope_n_mm"] == pytest.approx(79.5)
+    assert row["instrument_max_force_n"] == pytest.approx(96.402)
+    assert row["instrument_elongation_mm"] == pytest.approx(2.5)
+    assert row["instrument_energy_j"] == pytest.approx(0.1656)
+    assert row["instrument_max_slope_n_mm"] == pytest.approx(79.5)
     assert row["disagreement"] is None
 
 

@@ -12,7 +12,7 @@ def told(warehouse, table="sheet_property", **where):
 
 @pytest.fixture
 def measured(warehouse):
-    """A sheet with weighings, thickness and test pieces of which the logs tell nothing: all unproven."""
+    """A sheet with weighings, thickness and test pieces of which the logs tell nothing: all unverified."""
     warehouse.add("forming")
     warehouse.add("basis_weight", grammage_g_m2=60.0)
     warehouse.add("thickness", thickness_um=100.0)
@@ -32,12 +32,15 @@ def in_standard_air(warehouse, sheet="S1"):
 def test_nothing_is_flagged_where_nothing_is_odd(measured):
     measured.build()
     assert told(measured, direction="MD", property="tensile_index", basis="conditioned") == (
-        "unproven",
+        "unverified",
         set(),
     )
-    assert told(measured, property="thickness", basis=None) == ("unproven", set())
-    assert told(measured, property="grammage", basis="conditioned") == ("unproven", set())
-    assert told(measured, "trial_point_property", property="bulk", basis="conditioned") == ("unproven", set())
+    assert told(measured, property="thickness", basis=None) == ("unverified", set())
+    assert told(measured, property="grammage", basis="conditioned") == ("unverified", set())
+    assert told(measured, "trial_point_property", property="bulk", basis="conditioned") == (
+        "unverified",
+        set(),
+    )
 
 
 def test_the_verdict_is_that_of_the_readings_that_count(warehouse):
@@ -72,7 +75,7 @@ def test_a_grammage_that_is_not_weighed_is_flagged_where_it_enters(measured):
     assert told(measured, direction="MD", property="tensile_index", basis="conditioned")[1] == set()
     assert told(measured, direction="MD", property="tensile_strength", basis=None)[1] == set()
     assert told(measured, property="apparent_density", basis="oven_dry")[1] == {"derived_grammage"}
-    assert told(measured, property="grammage", basis="oven_dry")[0] == "unproven"
+    assert told(measured, property="grammage", basis="oven_dry")[0] == "unverified"
 
 
 def test_a_weighing_oven_dry_needs_no_atmosphere(warehouse):
@@ -100,9 +103,9 @@ def test_a_trial_point_bears_the_flags_and_the_worst_verdict_of_its_sheets(measu
         measured.add("tensile", sheet_id="S2", direction=direction, specimen_no=2, remark="clamp_break")
     measured.build()
     strength = {"direction": "MD", "property": "tensile_strength"}
-    assert told(measured, sheet_id="S1", **strength) == ("unproven", set())
+    assert told(measured, sheet_id="S1", **strength) == ("unverified", set())
     assert told(measured, sheet_id="S2", **strength) == ("standard", {"readings_left_out"})
-    assert told(measured, "trial_point_property", **strength) == ("unproven", {"readings_left_out"})
+    assert told(measured, "trial_point_property", **strength) == ("unverified", {"readings_left_out"})
 
 
 def test_carry_over_is_flagged_on_every_value_of_the_sheet(measured):

@@ -211,7 +211,7 @@ def test_every_record_is_told_whatever_became_of_it(warehouse):
     assert [(row["sheet_id"], row["kind"], row["record_status"], row["verdict"]) for row in told] == [
         ("S1", "forming", "loaded", None),
         ("S1", "conditioning", "loaded", None),
-        ("S1", "thickness", "loaded", "unproven"),
+        ("S1", "thickness", "loaded", "unverified"),
         ("S1", "thickness", "superseded", None),
         ("unknown", "thickness", "loaded", None),
     ]

@@ -71,12 +71,12 @@ def test_no_moisture_no_other_basis(warehouse) -> None:
 
 
 @pytest.mark.parametrize(
-    ("basis", "expected"), [("conditioned", 63.0), ("oven_dry", 58.0), ("as_taken", 65.0)]
+    ("basis", "expected"), [("conditioned", 63.0), ("oven_dry", 58.0), ("as_received", 65.0)]
 )
 def test_the_settings_choose_the_basis(warehouse, basis, expected) -> None:
     warehouse.set(grammage_basis=basis)
     warehouse.add("forming")
-    for state, grammage in (("conditioned", 63.0), ("oven_dry", 58.0), ("as_taken", 65.0)):
+    for state, grammage in (("conditioned", 63.0), ("oven_dry", 58.0), ("as_received", 65.0)):
         warehouse.add("basis_weight", state=state, grammage_g_m2=grammage)
     warehouse.add("thickness", thickness_um=90.0)
     warehouse.add("tensile", max_force_n=63.0)
@@ -89,7 +89,7 @@ def test_the_settings_choose_the_basis(warehouse, basis, expected) -> None:
     assert piece["tensile_index_oven_dry_nm_g"] == pytest.approx(4200 / 58.0)
     index_rows = warehouse.rows("FROM sheet_property WHERE property = 'tensile_index' ORDER BY basis")
     assert {row["basis"]: row["preferred"] for row in index_rows} == {
-        other: other == basis for other in ("as_taken", "conditioned", "oven_dry")
+        other: other == basis for other in ("as_received", "conditioned", "oven_dry")
     }
 
 

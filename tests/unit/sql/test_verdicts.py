@@ -108,10 +108,10 @@ def test_a_gap_of_the_allowed_length_passes(warehouse) -> None:
     ],
     ids=["middle", "beginning", "first reading after the beginning", "over the test", "end of the log"],
 )
-def test_a_longer_gap_is_unproven_and_told(warehouse, missing, words) -> None:
+def test_a_longer_gap_is_unverified_and_told(warehouse, missing, words) -> None:
     tested(warehouse)
     logged(warehouse, without=tuple(missing))
-    assert verdict(warehouse) == ("unproven", f"no reading of R1 from {words} of at most 30 min")
+    assert verdict(warehouse) == ("unverified", f"no reading of R1 from {words} of at most 30 min")
 
 
 @pytest.mark.parametrize("missing", [range(250, 301, 10), range(-50, 0, 10)], ids=["before", "after"])
@@ -127,11 +127,11 @@ def test_a_log_that_ends_shortly_before_the_test_still_proves_it(warehouse) -> N
     assert verdict(warehouse) == ("standard", None)
 
 
-def test_a_room_without_readings_is_unproven(warehouse) -> None:
+def test_a_room_without_readings_is_unverified(warehouse) -> None:
     tested(warehouse)
     logged(warehouse, room="R2")
     assert verdict(warehouse) == (
-        "unproven",
+        "unverified",
         "no reading of R1 from 2026-10-03 08:00 UTC to the test, 240 min of at most 30 min",
     )
 
@@ -165,7 +165,7 @@ def test_readings_that_do_not_count_prove_nothing(warehouse) -> None:
 def test_a_superseded_stay_does_not_count(warehouse) -> None:
     tested(warehouse, record_status="superseded")
     logged(warehouse)
-    assert verdict(warehouse)[0] == "unproven"
+    assert verdict(warehouse)[0] == "unverified"
 
 
 @pytest.mark.parametrize(
@@ -205,7 +205,7 @@ def test_the_grammage_decides_on_the_stay(warehouse, target, weighed, hours) -> 
     ("out", "expected"),
     [
         (0, ("standard", None)),
-        (1, ("unproven", "taken out of R1 2026-10-03 11:59 UTC, before the test")),
+        (1, ("unverified", "taken out of R1 2026-10-03 11:59 UTC, before the test")),
         (-30, ("standard", None)),
     ],
 )
@@ -216,14 +216,14 @@ def test_the_stay_must_contain_the_test(warehouse, out, expected) -> None:
 
 
 @pytest.mark.parametrize("stayed", [None, -10])
-def test_no_stay_is_unproven(warehouse, stayed) -> None:
+def test_no_stay_is_unverified(warehouse, stayed) -> None:
     warehouse.add("forming")
     if stayed:
         warehouse.add("conditioning", in_at_utc=at(stayed))
     warehouse.add("conditioning", sheet_id="S2", in_at_utc=at(300))
     warehouse.add("tensile", tested_at_utc=TEST)
     logged(warehouse)
-    assert verdict(warehouse) == ("unproven", "no stay recorded in any room before the test")
+    assert verdict(warehouse) == ("unverified", "no stay recorded in any room before the test")
 
 
 @pytest.mark.parametrize(
@@ -239,7 +239,7 @@ def test_without_a_time_of_day_nothing_is_proven(warehouse, time, reason) -> Non
     warehouse.add("conditioning", in_at_utc=at(300))
     logged(warehouse)
     warehouse.add("tensile", tested_at_utc=time)
-    assert verdict(warehouse) == ("unproven", reason)
+    assert verdict(warehouse) == ("unverified", reason)
 
 
 def test_each_room_has_its_own_air(warehouse) -> None:
@@ -269,7 +269,7 @@ def test_two_rooms_at_once_are_no_room(warehouse) -> None:
     tested(warehouse)
     warehouse.add("conditioning", in_at_utc=at(300), room="R2")
     logged(warehouse)
-    assert verdict(warehouse) == ("unproven", "in several rooms at once: R1, R2")
+    assert verdict(warehouse) == ("unverified", "in several rooms at once: R1, R2")
 
 
 @pytest.mark.parametrize(
@@ -277,7 +277,7 @@ def test_two_rooms_at_once_are_no_room(warehouse) -> None:
     [
         ("dry_side", True, ("standard", None)),
         ("wet_side", True, ("off_standard", "came from the wet side")),
-        (None, True, ("unproven", "preconditioning not recorded")),
+        (None, True, ("unverified", "preconditioning not recorded")),
         ("wet_side", False, ("standard", None)),
     ],
 )
@@ -341,7 +341,9 @@ def every_kind(warehouse) -> None:
         time = {"tested_at_utc": at(minutes)}
         warehouse.add("basis_weight", specimen_no=number, grammage_g_m2=63.0 + more, **time)
         warehouse.add("basis_weight", specimen_no=number, grammage_g_m2=58.0 + more, state="oven_dry", **time)
-        warehouse.add("basis_weight", specimen_no=number, grammage_g_m2=65.0 + more, state="as_taken", **time)
+        warehouse.add(
+            "basis_weight", specimen_no=number, grammage_g_m2=65.0 + more, state="as_received", **time
+        )
         warehouse.add(
             "moisture", specimen_no=number, mass_before_g=1.0, mass_after_g=0.93 - more / 1000, **time
         )
@@ -370,7 +372,7 @@ def test_only_admitted_tests_enter_means_and_both_are_counted(warehouse) -> None
     }
     assert tidy["grammage", None, "conditioned"] == (1, 1, 63.0)
     assert tidy["grammage", None, "oven_dry"] == (2, 0, 63.0), "needs no atmosphere"
-    assert tidy["grammage", None, "as_taken"] == (2, 0, 70.0), "needs no atmosphere"
+    assert tidy["grammage", None, "as_received"] == (2, 0, 70.0), "needs no atmosphere"
     assert tidy["moisture", None, None][:2] == (1, 1)
     assert tidy["thickness", None, None] == (1, 1, 90.0)
     assert tidy["tensile_strength", "MD", None][:2] == (1, 1)
@@ -390,7 +392,7 @@ def test_a_piece_says_why_it_is_left_out(warehouse) -> None:
     assert [(piece["in_means"], piece["left_out_because"]) for piece in pieces] == [
         (False, "off_standard"),
         (False, "clamp_break, off_standard"),
-        (False, "unproven"),
+        (False, "unverified"),
     ]
     assert (pieces[0]["atmosphere_verdict"], pieces[0]["atmosphere_reason"]) == (
         "off_standard",
@@ -403,8 +405,8 @@ def test_a_piece_says_why_it_is_left_out(warehouse) -> None:
     [
         ("standard", 1),
         ("standard,off_standard", 2),
-        ("unproven,standard", 2),
-        ("standard,off_standard,unproven", 3),
+        ("unverified,standard", 2),
+        ("standard,off_standard,unverified", 3),
     ],
 )
 def test_the_settings_admit_verdicts(warehouse, admitted, count) -> None:
