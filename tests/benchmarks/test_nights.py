@@ -77,7 +77,7 @@ def test_a_night_with_one_new_file(benchmark, copies):
 
 def test_reading_one_group_of_rows(benchmark):
     """Some 20,000 thickness readings in 200 files of one profile: laid out, parsed, interpreted, validated."""
-    header = "Series,Number,Reading,Plies,Caliper mil,Foot psi,Ingested,Ingested by"
+    header = "Series,Number,Reading,Plies,Caliper mil,Foot psi,Measured at,Measured by"
     files = []
     for number in range(200):
         rows = (

@@ -79,7 +79,7 @@ def weights(*rows: str) -> bytes:
 
 def calipers(*rows: str) -> bytes:
     """Thickness readings in mils: rows of sheet, reading and mils."""
-    lines = ["Series,Number,Caliper mil,Foot psi,Reading,Plies,Ingested,Ingested by"]
+    lines = ["Series,Number,Caliper mil,Foot psi,Reading,Plies,Measured at,Measured by"]
     for row in rows:
         sheet, place, mils = row.split()
         series, _, number = sheet.partition("-")
