@@ -52,6 +52,35 @@ class Layer(Forming):
     furnish_composition: str = column(
         "Components of the furnish with their shares or doses, the largest share first.", nullable=True
     )
+    refining_energy_kwh_t: float = column(
+        "Net refining energy of the furnish: as logged for the whole blend, else the pulps' mean weighted by their "
+        "shares.",
+        unit="kW.h/t",
+        nullable=True,
+    )
+    schopper_riegler_sr: float = column(
+        "Schopper-Riegler value of the furnish: as logged for the whole blend, else the pulps' mean weighted by their "
+        "shares, which is an index only, because drainability does not blend linearly.",
+        unit="{SR}",
+        source="ISO 5267-1 (from memory); the weighting: common practice, no source",
+        nullable=True,
+    )
+    canadian_freeness_ml: float = column(
+        "Canadian standard freeness of the furnish: as logged for the whole blend, else the pulps' mean weighted by "
+        "their shares, which is an index only, because drainability does not blend linearly.",
+        unit="mL",
+        source="ISO 5267-2 (from memory); the weighting: common practice, no source",
+        nullable=True,
+    )
+    additive_dose_kg_t: float = column(
+        "Sum of the furnish's additive doses per tonne of dry fibre; 0 where the furnish log lists no additive.",
+        unit="kg/t",
+        nullable=True,
+    )
+    additives: str = column(
+        "Additives of the furnish with their doses; none where the furnish log lists no additive.",
+        nullable=True,
+    )
     recipe_wire_speed_m_min: float = column(f"{RECIPE}wire speed.", unit="m/min", nullable=True)
     recipe_flow_rate_l_min: float = column(f"{RECIPE}flow rate.", unit="L/min", nullable=True)
     recipe_jet_to_wire_ratio: float = column(f"{RECIPE}jet-to-wire ratio.", unit="1", nullable=True)

@@ -39,6 +39,37 @@ class Sheet(pa.DataFrameModel):
     )
     consistency_pct: float = column("Mean consistency of the layers' stock.", unit="%", nullable=True)
     furnishes: str = column("Furnishes of the layers, separated by commas.", nullable=True)
+    refining_energy_kwh_t: float = column(
+        "Net refining energy of the layers' furnishes as the mean weighted by oven-dry mass; missing where a layer's "
+        "is.",
+        unit="kW.h/t",
+        nullable=True,
+    )
+    schopper_riegler_sr: float = column(
+        "Schopper-Riegler value of the layers' furnishes as the mean weighted by oven-dry mass; missing where a "
+        "layer's is. Drainability does not blend linearly: the mean is an index of the blend.",
+        unit="{SR}",
+        source="ISO 5267-1 (from memory); the weighting: common practice, no source",
+        nullable=True,
+    )
+    canadian_freeness_ml: float = column(
+        "Canadian standard freeness of the layers' furnishes as the mean weighted by oven-dry mass; missing where a "
+        "layer's is. Drainability does not blend linearly: the mean is an index of the blend.",
+        unit="mL",
+        source="ISO 5267-2 (from memory); the weighting: common practice, no source",
+        nullable=True,
+    )
+    additive_dose_kg_t: float = column(
+        "Sum of the additive doses per tonne of dry fibre as the layers' mean weighted by oven-dry mass; 0 where the "
+        "furnish log lists no additive.",
+        unit="kg/t",
+        nullable=True,
+    )
+    additives: str = column(
+        "Additives with their doses, different layers separated by semicolons; missing where a layer's furnish is not "
+        "in the furnish log.",
+        nullable=True,
+    )
     carry_over: Flag = column(
         "Of at least one layer the tank held another furnish before and was not both drained and cleaned in "
         "between; missing where the logs do not tell.",
@@ -55,6 +86,9 @@ class Sheet(pa.DataFrameModel):
         "Highest temperature of the drying steps.", unit="Cel", nullable=True
     )
     drying_restraints: str = column("Restraints in the order of the drying steps.", nullable=True)
+    drying_time_s: float = column(
+        "Sum of the times of the drying steps; missing where a step's is.", unit="s", nullable=True
+    )
     grammage_basis: str = shared.grammage_basis
     grammage_g_m2: float = shared.grammage_g_m2
     grammage_conditioned_g_m2: float = shared.grammage_conditioned_g_m2

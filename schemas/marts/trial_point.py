@@ -39,6 +39,68 @@ class TrialPoint(pa.DataFrameModel):
         unit="1",
         nullable=True,
     )
+    furnishes: str = column(
+        "Furnishes of the sheets, separated by semicolons where they differ; missing where a sheet's are.",
+        nullable=True,
+    )
+    refining_energy_kwh_t: float = column(
+        "Mean net refining energy of the sheets; missing where a sheet's is.", unit="kW.h/t", nullable=True
+    )
+    schopper_riegler_sr: float = column(
+        "Mean Schopper-Riegler value of the sheets; missing where a sheet's is. Drainability does not blend linearly: "
+        "the mean is an index of the blend.",
+        unit="{SR}",
+        source="ISO 5267-1 (from memory); the weighting: common practice, no source",
+        nullable=True,
+    )
+    canadian_freeness_ml: float = column(
+        "Mean Canadian standard freeness of the sheets; missing where a sheet's is. Drainability does not blend "
+        "linearly: the mean is an index of the blend.",
+        unit="mL",
+        source="ISO 5267-2 (from memory); the weighting: common practice, no source",
+        nullable=True,
+    )
+    additive_dose_kg_t: float = column(
+        "Mean sum of additive doses per tonne of dry fibre; missing where a sheet's is.",
+        unit="kg/t",
+        nullable=True,
+    )
+    additives: str = column(
+        "Additives of the sheets with their doses, separated by semicolons where they differ; missing where a "
+        "sheet's are.",
+        nullable=True,
+    )
+    n_press_passes: float = column(
+        "Mean number of passes through the press; missing where a sheet is not in the pressing log.",
+        unit="1",
+        nullable=True,
+    )
+    highest_line_load_kn_m: float = column(
+        "Mean over sheets of the highest line load of the passes; missing where a sheet's is.",
+        unit="kN/m",
+        nullable=True,
+    )
+    highest_press_pressure_kpa: float = column(
+        "Mean over sheets of the highest pressure of the passes; missing where a sheet's is.",
+        unit="kPa",
+        nullable=True,
+    )
+    drying_methods: str = column(
+        "Drying methods of the sheets, separated by semicolons where they differ; missing where a sheet's are.",
+        nullable=True,
+    )
+    highest_drying_temperature_c: float = column(
+        "Mean over sheets of the highest temperature of the drying steps; missing where a sheet's is.",
+        unit="Cel",
+        nullable=True,
+    )
+    drying_restraints: str = column(
+        "Restraints in drying of the sheets, separated by semicolons where they differ; missing where a sheet's are.",
+        nullable=True,
+    )
+    drying_time_s: float = column(
+        "Mean drying time of a sheet; missing where a sheet's is.", unit="s", nullable=True
+    )
     grammage_basis: str = shared.grammage_basis
     thickness_kind: str = shared.thickness_kind
     admitted_verdicts: str = shared.admitted_verdicts

@@ -1,7 +1,7 @@
--- Purpose: what follows from the conditions a layer was formed at, and from what stood in its tank at that
+-- Purpose: what follows from the conditions a layer was formed at, with its furnish and the fill of its tank at that
 --     time.
 -- Grain: One row per layer of a sheet.
--- Inputs: staging.layer, staging.tank_fill, main.setting
+-- Inputs: staging.layer, staging.furnish, staging.tank_fill, main.setting
 WITH sprayed AS (
     SELECT
         layer.* EXCLUDE (jet_speed_m_min, contraction_coefficient, spray_angle_deg),
@@ -47,8 +47,10 @@ SELECT
     fill.furnish AS tank_furnish,
     jet.formed_at_utc >= fill.ended_at_utc AS tank_fill_had_ended,
     fill.carry_over,
-    jet.furnish <> fill.furnish AS furnish_differs_from_tank
+    jet.furnish <> fill.furnish AS furnish_differs_from_tank,
+    furnish.* EXCLUDE (furnish)
 FROM jet
+LEFT JOIN staging.furnish AS furnish ON jet.furnish = furnish.furnish
 ASOF LEFT JOIN staging.tank_fill AS fill
     ON jet.tank = fill.tank
     AND jet.formed_at_utc >= fill.filled_at_utc

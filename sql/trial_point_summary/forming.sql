@@ -1,6 +1,7 @@
--- Purpose: the forming conditions of each trial point as means over its sheets.
+-- Purpose: the forming, furnish, pressing and drying of each trial point as means over its sheets. Of furnish, pressing
+--     and drying a value is NULL where a sheet has none; texts that differ are joined.
 -- Grain: One row per trial point.
--- Inputs: staging.sheet, sheet_summary.forming
+-- Inputs: staging.sheet, sheet_summary.forming, sheet_summary.pressing, sheet_summary.drying
 SELECT
     sheet.trial,
     sheet.trial_point,
@@ -17,7 +18,22 @@ SELECT
     favg(forming.oven_dry_mass_g) AS oven_dry_mass_g,
     favg(forming.predicted_grammage_g_m2) AS predicted_grammage_g_m2,
     CASE WHEN count(forming.carry_over) > 0 THEN count(*) FILTER (WHERE forming.carry_over) END
-        AS n_sheets_with_carry_over
+        AS n_sheets_with_carry_over,
+    texts_of_all(forming.furnishes) AS furnishes,
+    mean_of_all(forming.refining_energy_kwh_t) AS refining_energy_kwh_t,
+    mean_of_all(forming.schopper_riegler_sr) AS schopper_riegler_sr,
+    mean_of_all(forming.canadian_freeness_ml) AS canadian_freeness_ml,
+    mean_of_all(forming.additive_dose_kg_t) AS additive_dose_kg_t,
+    texts_of_all(forming.additives) AS additives,
+    mean_of_all(pressing.n_press_passes) AS n_press_passes,
+    mean_of_all(pressing.highest_line_load_kn_m) AS highest_line_load_kn_m,
+    mean_of_all(pressing.highest_press_pressure_kpa) AS highest_press_pressure_kpa,
+    texts_of_all(drying.drying_methods) AS drying_methods,
+    mean_of_all(drying.highest_drying_temperature_c) AS highest_drying_temperature_c,
+    texts_of_all(drying.drying_restraints) AS drying_restraints,
+    mean_of_all(drying.drying_time_s) AS drying_time_s
 FROM staging.sheet AS sheet
 INNER JOIN sheet_summary.forming AS forming ON sheet.sheet_id = forming.sheet_id
+LEFT JOIN sheet_summary.pressing AS pressing ON sheet.sheet_id = pressing.sheet_id
+LEFT JOIN sheet_summary.drying AS drying ON sheet.sheet_id = drying.sheet_id
 GROUP BY sheet.trial, sheet.trial_point

@@ -25,7 +25,11 @@ KNOWN_EMPTY = {
     # the demo's logs and testers give nothing for these
     "layer.note",
     "test_piece.note",
+    "layer.canadian_freeness_ml",
+    "sheet.canadian_freeness_ml",
     "sheet.highest_press_pressure_kpa",
+    "trial_point.canadian_freeness_ml",
+    "trial_point.highest_press_pressure_kpa",
     # no piece is weighed twice, no sheet is implausibly moist, and no correction is set
     "test_atmosphere.mass_change_pct",
     "test_atmosphere.mass_constant",

@@ -232,3 +232,188 @@ def test_a_fill_of_unknown_volume_is_not_called_overdrawn(warehouse) -> None:
     warehouse.build()
     row = warehouse.row("FROM tank_fill")
     assert (row["filled_l"], row["drawn_l"], row["overdrawn_l"]) == (None, 18.0, None)
+
+
+def furnish_of_layer(warehouse, *components: dict) -> dict:
+    """Return the layer made of a furnish of these components."""
+    for place, component in enumerate(components):
+        warehouse.add("furnish", **{"component": f"pulp {place}"} | component)
+    warehouse.add("forming", furnish="F1")
+    warehouse.build()
+    return warehouse.row("FROM layer")
+
+
+def test_a_blend_is_weighted_by_the_shares_of_its_pulps(warehouse) -> None:
+    layer = furnish_of_layer(
+        warehouse,
+        {"share_pct": 75.0, "refining_energy_kwh_t": 100.0, "schopper_riegler_sr": 24.0, "canadian_freeness_ml": 500.0},
+        {"share_pct": 25.0, "refining_energy_kwh_t": 20.0, "schopper_riegler_sr": 16.0, "canadian_freeness_ml": 660.0},
+    )  # fmt: skip
+    assert layer["refining_energy_kwh_t"] == pytest.approx(80.0)  # 0.75 x 100 + 0.25 x 20
+    assert layer["schopper_riegler_sr"] == pytest.approx(22.0)  # 0.75 x 24 + 0.25 x 16
+    assert layer["canadian_freeness_ml"] == pytest.approx(540.0)  # 0.75 x 500 + 0.25 x 660
+    assert (layer["additive_dose_kg_t"], layer["additives"]) == (0.0, "none")
+
+
+def test_a_pulp_without_a_value_leaves_the_blend_without_one(warehouse) -> None:
+    layer = furnish_of_layer(
+        warehouse,
+        {"share_pct": 75.0, "refining_energy_kwh_t": 100.0, "schopper_riegler_sr": 24.0},
+        {"share_pct": 25.0, "refining_energy_kwh_t": 20.0},
+        {"share_pct": 0.0},
+    )
+    assert (layer["refining_energy_kwh_t"], layer["schopper_riegler_sr"]) == (80.0, None)
+
+
+@pytest.mark.parametrize(
+    ("shares", "known"), [((60.0, 40.0), True), ((33.3, 66.6), True), ((60.0, 30.0), False), ((60.0, None), False)]
+)  # fmt: skip
+def test_shares_that_do_not_make_up_the_batch_give_no_blend(warehouse, shares, known) -> None:
+    layer = furnish_of_layer(
+        warehouse, *({"share_pct": share, "schopper_riegler_sr": 20.0} for share in shares)
+    )
+    assert layer["schopper_riegler_sr"] == (20.0 if known else None)
+
+
+def test_a_value_logged_for_the_whole_blend_goes_before_the_mean_of_its_pulps(warehouse) -> None:
+    layer = furnish_of_layer(
+        warehouse,
+        {"share_pct": 50.0, "refining_energy_kwh_t": 100.0, "schopper_riegler_sr": 30.0},
+        {"share_pct": 50.0, "refining_energy_kwh_t": 50.0, "schopper_riegler_sr": 20.0},
+        {"component": "blend", "schopper_riegler_sr": 27.0},
+    )
+    assert (layer["refining_energy_kwh_t"], layer["schopper_riegler_sr"]) == (75.0, 27.0)
+    assert layer["additives"] == "none"
+
+
+def test_a_pulp_alone_needs_no_share(warehouse) -> None:
+    layer = furnish_of_layer(
+        warehouse, {"schopper_riegler_sr": 25.0}, {"component": "starch", "dose_kg_t": 8.0}
+    )
+    assert (layer["schopper_riegler_sr"], layer["additives"]) == (25.0, "starch 8 kg/t")
+
+
+def test_two_pulps_without_shares_give_a_value_only_where_they_agree(warehouse) -> None:
+    pulps = (
+        {"refining_energy_kwh_t": 60.0, "schopper_riegler_sr": 25.0},
+        {"refining_energy_kwh_t": 60.0, "schopper_riegler_sr": 30.0},
+    )
+    layer = furnish_of_layer(warehouse, *pulps)
+    assert (layer["refining_energy_kwh_t"], layer["schopper_riegler_sr"]) == (60.0, None)
+
+
+def test_the_dose_is_the_sum_of_all_additives(warehouse) -> None:
+    layer = furnish_of_layer(
+        warehouse,
+        {"share_pct": 100.0},
+        {"component": "starch", "dose_kg_t": 10.0},
+        {"component": "retention aid", "dose_kg_t": 0.25},
+    )
+    assert layer["additive_dose_kg_t"] == pytest.approx(10.25)
+    assert layer["additives"] == "retention aid 0.25 kg/t, starch 10 kg/t"
+
+
+def test_an_additive_without_a_dose_leaves_the_sum_unknown(warehouse) -> None:
+    layer = furnish_of_layer(
+        warehouse, {"share_pct": 100.0}, {"component": "starch", "dose_kg_t": 10.0}, {"component": "size"}
+    )
+    assert (layer["additive_dose_kg_t"], layer["additives"]) == (None, "size, starch 10 kg/t")
+
+
+def test_a_furnish_that_no_log_describes_has_no_values(warehouse) -> None:
+    warehouse.add("forming", furnish="F9")
+    warehouse.build()
+    layer = warehouse.row("FROM layer")
+    assert (layer["schopper_riegler_sr"], layer["additive_dose_kg_t"], layer["additives"]) == (None,) * 3
+
+
+def two_layers(warehouse, first_pct: float | None, second_pct: float | None) -> dict:
+    """Return a sheet of two furnishes, sprayed from 1 L each at these consistencies."""
+    for furnish, energy, freeness, dose in (("F1", 100.0, 20.0, 10.0), ("F2", 20.0, 40.0, 2.0)):
+        warehouse.add(
+            "furnish", furnish=furnish, share_pct=100.0, refining_energy_kwh_t=energy, schopper_riegler_sr=freeness
+        )  # fmt: skip
+        warehouse.add("furnish", furnish=furnish, component="starch", dose_kg_t=dose)
+    for layer_no, consistency_pct in enumerate((first_pct, second_pct), start=1):
+        warehouse.add(
+            "forming", layer_no=layer_no, furnish=f"F{layer_no}", stock_volume_l=1.0, consistency_pct=consistency_pct
+        )  # fmt: skip
+    warehouse.build()
+    return warehouse.row("FROM sheet")
+
+
+def test_a_sheets_furnish_is_weighted_by_the_layers_oven_dry_mass(warehouse) -> None:
+    sheet = two_layers(warehouse, 0.3, 0.1)
+    assert sheet["refining_energy_kwh_t"] == pytest.approx(80.0)  # (3 x 100 + 1 x 20) / 4
+    assert sheet["schopper_riegler_sr"] == pytest.approx(25.0)  # (3 x 20 + 1 x 40) / 4
+    assert sheet["additive_dose_kg_t"] == pytest.approx(8.0)  # (3 x 10 + 1 x 2) / 4
+    assert sheet["additives"] == "starch 10 kg/t; starch 2 kg/t"
+
+
+def test_without_the_mass_of_every_layer_a_sheet_has_no_blend(warehouse) -> None:
+    sheet = two_layers(warehouse, 0.3, None)
+    assert (sheet["refining_energy_kwh_t"], sheet["additive_dose_kg_t"]) == (None, None)
+    assert sheet["additives"] == "starch 10 kg/t; starch 2 kg/t"
+
+
+def test_a_layer_of_unknown_furnish_leaves_the_sheet_without_furnish_values(warehouse) -> None:
+    warehouse.add("furnish", share_pct=100.0, refining_energy_kwh_t=60.0)
+    warehouse.add("forming", furnish="F1")
+    warehouse.add("forming", layer_no=2)
+    warehouse.build()
+    sheet = warehouse.row("FROM sheet")
+    assert (sheet["refining_energy_kwh_t"], sheet["additives"]) == (None, None)
+
+
+def test_layers_of_one_furnish_need_no_masses(warehouse) -> None:
+    warehouse.add("furnish", share_pct=100.0, refining_energy_kwh_t=60.0)
+    warehouse.add("forming", furnish="F1")
+    warehouse.add("forming", layer_no=2, furnish="F1")
+    warehouse.build()
+    assert warehouse.row("FROM sheet")["refining_energy_kwh_t"] == 60.0
+
+
+def test_a_trial_point_has_the_means_and_the_texts_of_its_sheets(warehouse) -> None:
+    for sheet, passes, load, seconds, method in (
+        ("S1", 1, 20.0, 100.0, "plate"),
+        ("S2", 2, 60.0, 300.0, "air"),
+    ):
+        warehouse.add("furnish", furnish=sheet, share_pct=100.0, schopper_riegler_sr=load)
+        warehouse.add("forming", sheet_id=sheet, furnish=sheet)
+        for pass_no in range(passes):
+            warehouse.add(
+                "pressing", sheet_id=sheet, pass_no=pass_no + 1, line_load_kn_m=load, pressure_kpa=400.0
+            )
+        warehouse.add(
+            "drying", sheet_id=sheet, method=method, temperature_c=90.0, restraint="full", drying_time_s=seconds
+        )  # fmt: skip
+    warehouse.build()
+    point = warehouse.row("FROM trial_point")
+    assert (point["n_press_passes"], point["highest_line_load_kn_m"]) == (1.5, 40.0)
+    assert (point["highest_press_pressure_kpa"], point["highest_drying_temperature_c"]) == (400.0, 90.0)
+    assert (point["drying_time_s"], point["schopper_riegler_sr"]) == (200.0, 40.0)
+    assert (point["drying_methods"], point["drying_restraints"]) == ("air; plate", "full")
+    assert (point["furnishes"], point["additives"], point["additive_dose_kg_t"]) == ("S1; S2", "none", 0.0)
+
+
+def test_a_sheet_that_is_in_no_log_leaves_the_trial_point_without_a_value(warehouse) -> None:
+    for sheet in ("S1", "S2"):
+        warehouse.add("forming", sheet_id=sheet)
+    warehouse.add("pressing", line_load_kn_m=20.0)
+    warehouse.add("drying", drying_time_s=60.0, temperature_c=90.0)
+    warehouse.build()
+    point = warehouse.row("FROM trial_point")
+    for name in ("n_press_passes", "highest_line_load_kn_m", "drying_methods", "drying_time_s", "furnishes"):
+        assert point[name] is None, name
+
+
+def test_a_drying_step_without_a_time_leaves_the_sum_unknown(warehouse) -> None:
+    warehouse.add("forming")
+    warehouse.add("forming", sheet_id="S2")
+    warehouse.add("drying", drying_time_s=60.0)
+    warehouse.add("drying", step_no=2)
+    for step, seconds in ((1, 60.0), (2, 30.0)):
+        warehouse.add("drying", sheet_id="S2", step_no=step, drying_time_s=seconds)
+    warehouse.build()
+    times = [row["drying_time_s"] for row in warehouse.rows("FROM sheet ORDER BY sheet_id")]
+    assert times == [None, 90.0]

@@ -100,7 +100,14 @@ SOME = {
 NULL = {"minutes_between": "NULL::TIMESTAMP"}
 """NULL with its type, where a function of several types would not know which is meant."""
 
-AGGREGATE = {"mean_and_spread", "measured_mean"}
+AGGREGATE = {
+    "mean_and_spread",
+    "mean_of_all",
+    "measured_mean",
+    "sum_of_all",
+    "texts_of_all",
+    "weighted_mean_of_all",
+}
 
 KNOWN_PARTS_ONLY = {
     "combined_uncertainty",
@@ -169,6 +176,40 @@ def test_a_column_without_values_has_no_mean(connection) -> None:
         "SELECT mean_and_spread(value) FROM (VALUES (3.5::DOUBLE), (NULL)) AS one (value)"
     ).fetchall()
     assert summary == {"n": 1, "mean": 3.5, "s": None, "n_left_out": 0}
+
+
+def aggregate(connection, expression: str, *columns: list) -> object:
+    """Return an aggregate over rows whose columns are named a, b, ... in order."""
+    names = "abc"[: len(columns)]
+    rows = ", ".join(f"unnest(?::{'VARCHAR' if isinstance(column[0], str) else 'DOUBLE'}[]) AS {name}"
+                     for name, column in zip(names, columns, strict=True))  # fmt: skip
+    return connection.execute(f"SELECT {expression} FROM (SELECT {rows})", list(columns)).fetchall()[0][0]
+
+
+@given(rows=st.lists(st.tuples(st.floats(0.1, 1e4), st.floats(0.1, 1e4)), min_size=1, max_size=8))
+def test_a_weighted_mean_agrees_with_numpy_and_lies_between_its_values(connection, rows) -> None:
+    values, weights = map(list, zip(*rows, strict=True))
+    mean = aggregate(connection, "weighted_mean_of_all(a, b)", values, weights)
+    assert mean == pytest.approx(numpy.average(values, weights=weights), rel=1e-12)
+    assert min(values) * (1 - 1e-12) <= mean <= max(values) * (1 + 1e-12)
+    assert aggregate(connection, "mean_of_all(a)", values) == pytest.approx(numpy.mean(values), rel=1e-12)
+    assert aggregate(connection, "sum_of_all(a)", values) == pytest.approx(math.fsum(values), rel=1e-12)
+
+
+@pytest.mark.parametrize("macro", ["sum_of_all(a)", "mean_of_all(a)", "weighted_mean_of_all(a, b)"])
+def test_a_part_never_stands_for_the_whole(connection, macro) -> None:
+    assert aggregate(connection, macro, [2.0, None], [1.0, 1.0]) is None
+
+
+def test_equal_values_need_no_weights_and_different_ones_do(connection) -> None:
+    assert aggregate(connection, "weighted_mean_of_all(a, b)", [2.5, 2.5], [1.0, None]) == 2.5
+    assert aggregate(connection, "weighted_mean_of_all(a, b)", [2.5, 2.6], [1.0, None]) is None
+    assert aggregate(connection, "weighted_mean_of_all(a, b)", [2.5, 2.6], [0.0, 0.0]) is None
+
+
+def test_different_texts_are_joined_once_each(connection) -> None:
+    assert aggregate(connection, "texts_of_all(a)", ["plate", "air", "plate"]) == "air; plate"
+    assert aggregate(connection, "texts_of_all(a)", ["plate", None]) is None
 
 
 def test_a_mean_of_zero_has_no_coefficient_of_variation(connection) -> None:
