@@ -1,78 +1,80 @@
-"""What tests of several folders share: the demo laboratory with a night run on it, small laboratories, the commands.
+"""What tests of several folders share: the demo laboratory after its first run, small laboratories, the commands.
 
-The demo laboratory is made once for all; a test that changes anything works on ``demo_copy``.
+pytest runs the tests in parallel, one worker process per core. The demo laboratory is made once and read by all
+workers (``made_once``); a test that changes anything works on ``demo_copy``.
 """
 
 import contextlib
 import os
+import pickle
 import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
+from filelock import FileLock
+from hypothesis import settings
+from laboratories import DemoNight, SmallLaboratory
+from laboratories import demo_night as make_demo_night
 
 from pipelines import cli
-from pipelines.demo import laboratory as demo_laboratory
-from pipelines.demo.faults import PlantedFault
-from pipelines.flows import steps
 from pipelines.settings import Laboratory
 
+settings.register_profile("no clock", deadline=None)
+settings.load_profile("no clock")
+
 EXECUTABLE = Path(sys.executable).with_name("sheetlore")
-
-THICKNESS_PROFILE = """\
-record = "thickness"
-tester = "small micrometer"
-
-[recognise]
-header = ["sheet", "spot", "um"]
-
-[dialect]
-encoding = "utf-8"
-delimiter = ","
-decimal = "."
-
-[columns]
-sheet_id = "sheet"
-position_no = "spot"
-sheets_in_pack = { value = 1 }
-thickness = { from = "um", unit = "um" }
-operator = "who"
-"""
-
-FORMING_PROFILE = """\
-record = "forming"
-
-[recognise]
-header = ["sheet", "trial", "point", "remark"]
-
-[dialect]
-encoding = "utf-8"
-delimiter = ","
-
-[columns]
-sheet_id = "sheet"
-trial = "trial"
-trial_point = "point"
-layer_no = { value = 1 }
-note = "remark"
-"""
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium")
+LEFT_OUT = pytest.StashKey[int]()
+"""How many browser tests were left out for want of Chromium."""
 
 
-@dataclass(frozen=True)
-class DemoNight:
-    """The demo laboratory after its first night: where it is, how the night ended, what was planted."""
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
+    """Run benchmarks without workers; otherwise let xdist start one per core."""
+    return 0 if config.getoption("benchmark_only") else None
 
-    laboratory: Laboratory
-    report: steps.Report
-    faults: tuple[PlantedFault, ...]
 
-    @property
-    def snapshot(self) -> Path:
-        """The night's snapshot."""
-        return self.report.snapshot
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out slow tests unless ``-m`` or a test's full name asks for them, and browser tests without Chromium."""
+    named = any("::" in str(argument) for argument in config.invocation_params.args)
+    if "slow" not in config.getoption("markexpr") and not named:
+        _leave_out("slow", config, items)
+    if CHROMIUM is None:
+        config.stash[LEFT_OUT] = _leave_out("browser", config, items)
+
+
+def _leave_out(marker: str, config: pytest.Config, items: list[pytest.Item]) -> int:
+    """Deselect the tests that have a marker and return their number."""
+    left_out = [item for item in items if item.get_closest_marker(marker)]
+    items[:] = [item for item in items if not item.get_closest_marker(marker)]
+    config.hook.pytest_deselected(items=left_out)
+    return len(left_out)
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Tell the main process how many browser tests this worker left out."""
+    if hasattr(session.config, "workeroutput"):
+        session.config.workeroutput["left_out"] = session.config.stash.get(LEFT_OUT, 0)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: Any) -> None:
+    """Take over that number from a worker; all workers collect the same tests."""
+    node.config.stash[LEFT_OUT] = getattr(node, "workeroutput", {}).get("left_out", 0)
+
+
+def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> None:
+    """Say in one line that browser tests were left out, and how to have them."""
+    if count := config.stash.get(LEFT_OUT, 0):
+        terminalreporter.write_line(
+            f"{count} browser tests left out: no Chromium. Install Debian's package chromium, or set CHROMIUM to the "
+            "path of a Chromium."
+        )
 
 
 @dataclass(frozen=True)
@@ -84,37 +86,30 @@ class Ended:
     err: str
 
 
-class SmallLaboratory(Laboratory):
-    """A laboratory with a profile for thickness readings and one for a forming log, and an empty inbox."""
+@pytest.fixture(scope="session")
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, Callable[[Path], Any]], Any]:
+    """Make something slow once for all workers: the first to ask for its name makes it in a folder of that name.
 
-    def __init__(self, root: Path) -> None:
-        super().__init__(root)
-        for folder in (self.inbox, self.exports):
-            folder.mkdir(parents=True)
-        self.settings_file.write_text(
-            "[intake]\nquiet_seconds = 0\n[publishing]\npage = false\n", encoding="utf-8"
-        )
-        (self.exports / "small-thickness.toml").write_text(THICKNESS_PROFILE, encoding="utf-8")
-        (self.exports / "small-forming.toml").write_text(FORMING_PROFILE, encoding="utf-8")
+    The others wait for it and read what it returned, which must be picklable. No test may change the folder.
+    """
+    own = tmp_path_factory.getbasetemp()
+    shared = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
 
-    def readings(self, name: str, *rows: str) -> Path:
-        """Put thickness readings into the inbox, each as ``sheet,spot,um,who``."""
-        return self._put(name, "sheet,spot,um,who", rows)
+    def make(name: str, maker: Callable[[Path], Any]) -> Any:
+        folder, made = shared / name, shared / f"{name}.pickle"
+        with FileLock(shared / f"{name}.lock"):
+            if not made.exists():
+                shutil.rmtree(folder, ignore_errors=True)  # of a worker that failed
+                folder.mkdir()
+                made.write_bytes(pickle.dumps(maker(folder)))
+        return pickle.loads(made.read_bytes())
 
-    def log(self, name: str, *rows: str) -> Path:
-        """Put a forming log into the inbox, a line for each sheet as ``sheet,trial,point,remark``."""
-        return self._put(name, "sheet,trial,point,remark", rows)
-
-    def _put(self, name: str, header: str, rows: tuple[str, ...]) -> Path:
-        path = self.inbox / name
-        path.write_text("\n".join([header, *rows]) + "\n", encoding="utf-8")
-        return path
+    return make
 
 
 @pytest.fixture(scope="session")
-def demo_night(tmp_path_factory: pytest.TempPathFactory) -> DemoNight:
-    demo = demo_laboratory.write(tmp_path_factory.mktemp("demo") / "lab")
-    return DemoNight(demo.laboratory, steps.run(demo.laboratory), demo.faults)
+def demo_night(made_once: Callable[..., Any]) -> DemoNight:
+    return made_once("demo", make_demo_night)
 
 
 @pytest.fixture
@@ -159,7 +154,7 @@ def process() -> Callable[..., subprocess.CompletedProcess[str]]:
 
 @pytest.fixture
 def locked() -> Callable[[Laboratory], contextlib.AbstractContextManager[None]]:
-    """Hold a laboratory's lock in another process, as a night that runs does."""
+    """Hold a laboratory's lock in another process, as an active run does."""
 
     @contextlib.contextmanager
     def hold(laboratory: Laboratory) -> Iterator[None]:

@@ -12,13 +12,6 @@ import pytest
 SCRIPT = Path(__file__).with_name("look_at_snapshot.py")
 UV = shutil.which("uv", path=os.pathsep.join([os.environ["PATH"], str(Path(sys.executable).parent)]))
 
-pytestmark = [
-    pytest.mark.clients,
-    pytest.mark.skipif(
-        UV is None, reason="uv, which makes the environments of other versions, is not on PATH"
-    ),
-]
-
 
 def answer_of(command, snapshot, folder):
     """What the script finds when a command runs it."""
@@ -40,6 +33,8 @@ def expected(demo_night):
     return answer_of([sys.executable], demo_night.snapshot, demo_night.laboratory.root)["found"]
 
 
+@pytest.mark.slow
+@pytest.mark.skipif(UV is None, reason="uv, which makes the environments of other versions, is not on PATH")
 @pytest.mark.parametrize(
     "version",
     [

@@ -40,6 +40,7 @@ def test_a_second_run_is_refused_while_one_is_active_and_does_nothing(first_nigh
     assert steps.run(first_night).changed
 
 
+@pytest.mark.slow
 def test_of_runs_started_together_one_does_the_work(first_night, marts_of_second_night):
     put_second(first_night)
     with ThreadPoolExecutor(3) as pool:
@@ -148,7 +149,13 @@ def test_a_file_that_may_not_be_read_waits_and_is_taken_once_it_may(first_night)
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="root can give up a part of its power on Linux only")
-@pytest.mark.parametrize("folder", ["inbox/week 36", "archive", "published", "."])
+@pytest.mark.parametrize(
+    "folder",
+    [
+        "inbox/week 36",
+        *(pytest.param(folder, marks=pytest.mark.slow) for folder in ("archive", "published", ".")),
+    ],
+)
 def test_a_folder_that_is_shut_fails_the_night_in_one_sentence(first_night, folder, marts_of_first_night):
     (first_night.inbox / "week 36").mkdir()
     put(first_night, "more.csv", calipers("A-1 3 3.3"), 24)

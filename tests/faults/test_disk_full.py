@@ -54,8 +54,12 @@ def assert_failed_in_one_sentence(done):
 
 @pytest.mark.parametrize(
     ("whole_copies", "free"),
-    [(0, 2_000_000), (1, 100_000), (1, 3_000_000), (1, 9_500_000)],
-    ids=["no copy of the warehouse", "no log", "no tables", "no snapshot"],
+    [
+        pytest.param(0, 2_000_000, id="no copy of the warehouse", marks=pytest.mark.slow),
+        pytest.param(1, 100_000, id="no log", marks=pytest.mark.slow),
+        pytest.param(1, 3_000_000, id="no tables"),
+        pytest.param(1, 9_500_000, id="no snapshot", marks=pytest.mark.slow),
+    ],
 )
 def test_a_full_disk(
     whole_copies, free, small_disk, first_night, marts_of_first_night, marts_of_second_night
@@ -75,6 +79,7 @@ def test_a_full_disk(
     assert differences(marts(laboratory), marts_of_second_night) == []
 
 
+@pytest.mark.slow
 def test_a_first_night_on_a_full_disk(small_disk, marts_of_first_night):
     laboratory = make(small_disk / "lab", first_exports())
     ballast = fill(small_disk, 1_000_000)
@@ -90,6 +95,7 @@ def limited(largest):
     return {"preexec_fn": lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (largest, largest))}
 
 
+@pytest.mark.slow
 def test_a_warehouse_that_may_not_be_copied(first_night, marts_of_first_night, marts_of_second_night):
     put_second(first_night)
     assert_failed_in_one_sentence(nightly(first_night, **limited(1_000)))
@@ -98,6 +104,7 @@ def test_a_warehouse_that_may_not_be_copied(first_night, marts_of_first_night, m
     assert differences(marts(first_night), marts_of_second_night) == []
 
 
+@pytest.mark.slow
 def test_a_warehouse_that_may_not_grow(tmp_path, marts_of_first_night):
     laboratory = make(tmp_path / "lab", first_exports())
     assert_failed_in_one_sentence(nightly(laboratory, **limited(3_000_000)))

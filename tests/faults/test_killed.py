@@ -68,6 +68,7 @@ def assert_nothing_is_left_over(laboratory):
     assert not list(laboratory.root.rglob("*.unfinished*"))
 
 
+@pytest.mark.slow
 def test_nights_killed_at_many_moments(
     nights, second_night, interrupted, marts_of_first_night, marts_of_second_night
 ):
@@ -85,6 +86,7 @@ def test_nights_killed_at_many_moments(
     assert_nothing_is_left_over(interrupted)
 
 
+@pytest.mark.slow
 def test_nights_killed_as_soon_as_a_file_appears(
     nights, interrupted, tmp_path, marts_of_first_night, marts_of_second_night
 ):

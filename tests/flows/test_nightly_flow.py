@@ -19,7 +19,7 @@ from pipelines.demo import laboratory as demo_laboratory
 from pipelines.flows.summary import LABELS
 from pipelines.warehouse.publishing import latest_snapshot
 
-pytestmark = pytest.mark.prefect
+pytestmark = pytest.mark.slow
 
 TASKS = [
     "collect",

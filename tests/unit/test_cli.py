@@ -550,6 +550,7 @@ def test_output_that_is_no_terminal_has_all_rows(command, demo_night):
     assert ended.err == ""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("form", ["csv", "parquet"])
 def test_a_million_rows_pass_through_little_memory(demo_night, tmp_path, form):
     measuring = tmp_path / "measuring.py"

@@ -57,6 +57,7 @@ def run(monkeypatch):
     return run_on
 
 
+@pytest.mark.slow
 def test_the_check_of_its_form_finds_nothing():
     checked = marimo("check", "--strict", opening.SHIPPED)
     assert checked.returncode == 0, checked.stdout + checked.stderr
@@ -107,6 +108,7 @@ def test_the_chart_has_intervals_and_an_axis_with_the_unit(run, demo_night):
     assert len(chart["datasets"][dots["data"]["name"]]) == names["points"].height
 
 
+@pytest.mark.slow
 def test_exported_it_holds_the_numbers_of_the_demo(demo_night, tmp_path):
     notebook = shutil.copy(opening.SHIPPED, tmp_path)
     page = tmp_path / "explore.html"
@@ -120,6 +122,7 @@ def test_exported_it_holds_the_numbers_of_the_demo(demo_night, tmp_path):
     assert "Tensile index CD, N" in text
 
 
+@pytest.mark.slow
 def test_a_laboratory_without_a_snapshot_is_told_what_to_do(tmp_path, demo_night):
     notebook = shutil.copy(opening.SHIPPED, tmp_path)
     exported = marimo(
@@ -129,6 +132,7 @@ def test_a_laboratory_without_a_snapshot_is_told_what_to_do(tmp_path, demo_night
     assert "has no snapshot yet" in (tmp_path / "page.html").read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_a_laboratory_without_means_is_told_so(small, tmp_path):
     small.log("log.csv", "S-1,T,P,")
     steps.run(small)
@@ -229,6 +233,7 @@ def status(address):
         return None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("options", [(), ("--edit",)])
 def test_it_is_served_to_who_has_the_address_until_ctrl_c(demo_copy, options):
     served = subprocess.Popen(

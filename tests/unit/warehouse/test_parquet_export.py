@@ -391,6 +391,7 @@ def assert_readers_find_a_whole_set(laboratory):
         parquet.read_table(latest(laboratory) / f"{mart}.parquet")
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="nights to kill are forked")
 def test_nights_killed_at_each_kind_of_step_leave_a_whole_set(small, killed, tmp_path):
     """One night after the other, with a single snapshot kept; the last is let through."""
