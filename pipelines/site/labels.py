@@ -102,6 +102,43 @@ def number(value: Any, digits: int = 4) -> str:
     return _spaced(f"{value:.{places}f}")
 
 
+def places(uncertainty: float | None) -> int | None:
+    """Return the decimal places at which an uncertainty has two significant digits, negative for tens and above.
+
+    >>> places(1.63), places(0.00912), places(0.996), places(1234.0), places(0.0), places(None)
+    (1, 4, 1, -2, None, None)
+    """
+    if uncertainty is None or not math.isfinite(uncertainty) or uncertainty <= 0:
+        return None
+    return 1 - int(f"{uncertainty:.1e}".partition("e")[2])
+
+
+def rounded(value: float | None, uncertainty: float | None) -> str:
+    """Return a value at the place of the second significant digit of its uncertainty; without one, to three digits.
+
+    >>> rounded(69.817, 1.63), rounded(1.02548, 0.00912), rounded(12345.6, 1234.0), rounded(2.0, None)
+    ('69.8', '1.0255', '12\u202f300', '2.00')
+    """
+    place = places(uncertainty)
+    if value is None or not math.isfinite(value):
+        return MISSING
+    if place is None:
+        place = 2 - math.floor(math.log10(abs(value))) if value else 0
+    return fixed(round(value, place), max(0, place))
+
+
+def fixed(value: float | None, decimals: int) -> str:
+    """Return a number with so many decimals, those of its column, so that decimal points stand below each other.
+
+    >>> fixed(1.0, 3), fixed(-12345.67, 1), fixed(None, 2)
+    ('1.000', '−12\u202f345.7', '–')
+    """
+    if value is None or not math.isfinite(value):
+        return MISSING
+    text = f"{value:.{decimals}f}"
+    return _spaced(text.removeprefix("-") if float(text) == 0 else text)
+
+
 def _spaced(text: str) -> str:
     """Set a narrow space between thousands from five figures on."""
     whole, point, rest = text.partition(".")

@@ -112,3 +112,26 @@ def test_moments_are_told_to_the_minute():
 def test_counts(count, text):
     assert labels.counted(count, "sheet") == text
     assert labels.counted(2, "furnish", "furnishes") == "2 furnishes"
+
+
+@pytest.mark.parametrize(
+    ("value", "uncertainty", "text"),
+    [
+        (69.817, 1.63, "69.8"),
+        (69.817, 0.996, "69.8"),
+        (1.02548, 0.00912, "1.0255"),
+        (12345.6, 1234.0, "12\u202f300"),
+        (-0.00004, 0.012, "0.000"),
+        (2.0, None, "2.00"),
+        (0.0, 0.0, "0"),
+        (None, 1.0, "–"),
+    ],
+)
+def test_a_value_ends_where_its_uncertainty_has_two_digits(value, uncertainty, text):
+    assert labels.rounded(value, uncertainty) == text
+
+
+def test_values_of_a_column_have_the_same_decimals():
+    assert [labels.fixed(value, 3) for value in (1.0, 0.9944, -12345.6789, None)] == [
+        "1.000", "0.994", "−12\u202f345.679", "–",
+    ]  # fmt: skip
