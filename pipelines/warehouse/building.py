@@ -40,14 +40,23 @@ def build_models(connection: duckdb.DuckDBPyConnection) -> None:
         connection.execute(f"DROP SCHEMA IF EXISTS {layer} CASCADE")
         connection.execute(f"CREATE SCHEMA {layer}")
         for name in names(layer):
-            table, text = f"{layer}.{_stem(name)}", statement(name)
-            connection.execute(f"CREATE TABLE {table} AS\n{text}")
-            connection.execute(f"COMMENT ON TABLE {table} IS {literal(header(text))}")
-    for mart, model in MARTS.items():
+            build_model(connection, name)
+    for mart in MARTS:
         if f"marts/{mart}" in names("marts"):
-            create_table(connection, f"main.{mart}", model)
-            connection.execute(f"INSERT INTO main.{mart} BY NAME\n{statement(f'marts/{mart}')}")
+            build_model(connection, f"marts/{mart}")
     fit_jet_to_wire(connection)
+
+
+def build_model(connection: duckdb.DuckDBPyConnection, name: str) -> None:
+    """Build one model or mart, such as ``staging/sheet``, from the tables that its statement reads."""
+    folder, _, table = name.partition("/")
+    text = statement(name)
+    if folder == "marts":
+        create_table(connection, f"main.{table}", MARTS[table])
+        connection.execute(f"INSERT INTO main.{table} BY NAME\n{text}")
+    else:
+        connection.execute(f"CREATE OR REPLACE TABLE {folder}.{table} AS\n{text}")
+        connection.execute(f"COMMENT ON TABLE {folder}.{table} IS {literal(header(text))}")
 
 
 def broken_checks(connection: duckdb.DuckDBPyConnection) -> dict[str, pd.DataFrame]:

@@ -1,6 +1,7 @@
-"""A warehouse in memory that a test fills with a few records and builds."""
+"""A warehouse in memory to which a test adds a few records, and which builds the tables that the test asks for."""
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Set
 from typing import Any
 
 import duckdb
@@ -8,9 +9,11 @@ import pytest
 
 from pipelines.settings import Settings
 from pipelines.warehouse import building
+from pipelines.warehouse.building import LAYERS
 from pipelines.warehouse.connection import working
 from pipelines.warehouse.duplicate_resolution import set_setting
 from pipelines.warehouse.loading import ensure_tables
+from pipelines.warehouse.statements import names, statement
 from pipelines.warehouse.tables import create_table
 from schemas.records import STORED
 from schemas.records.record import ResolvedRecord
@@ -39,25 +42,45 @@ DEFAULTS: dict[str, dict[str, Any]] = {
 }  # fmt: skip
 
 
+MODELS = {
+    **{name.replace("/", "."): name for layer in LAYERS for name in names(layer)},
+    **{name.removeprefix("marts/"): name for name in names("marts")},
+}
+"""Table -> the name of the statement that makes it."""
+
+FITTED = {"jet_to_wire_response", "jet_to_wire_response_curve"}
+"""Tables that no statement makes: ``build`` fits them."""
+
+WITH_SCHEMA = re.compile(r"\b(?:FROM|JOIN)\s+(?:main\.(\w+)|(\w+\.\w+))")
+WITHOUT_SCHEMA = re.compile(r"\b(?:FROM|JOIN)\s+(\w+)\b(?!\.)")
+
+
+def inputs_of(name: str) -> set[str]:
+    """Return the tables to be built that a statement of ours reads; it names each with its schema."""
+    found = WITH_SCHEMA.findall(re.sub("--.*", "", statement(name)))
+    return {mart or table for mart, table in found} & (MODELS.keys() | FITTED)
+
+
 class Warehouse:
-    """Records go in one by one; ``build`` makes the marts; ``rows`` and ``row`` read them."""
+    """Records to which a test adds rows, and the tables made from them.
+
+    ``rows`` and ``row`` make what a query reads: its tables, and the tables that those are made from, no others.
+    """
 
     def __init__(self, connection: duckdb.DuckDBPyConnection) -> None:
         self.connection = connection
         self.lines = 0
-        ensure_tables(connection)
-        connection.execute("CREATE SCHEMA records")
-        for kind, model in STORED.items():
-            create_table(connection, f"records.{kind}", model, ResolvedRecord)
-        building.create_macros(connection)
+        self.built: set[str] = set()
         self.set()
 
     def set(self, **changes: Any) -> None:
         """Set the settings to the defaults with some changes."""
+        self.built.clear()
         set_setting(self.connection, SETTING | changes)
 
     def add(self, kind: str, **values: Any) -> None:
         """Insert a record of a kind; what is not given has the kind's default or is missing."""
+        self.built.clear()
         self.lines += 1
         accounted = {
             "file_hash": "f", "line_number": self.lines, "record_key": str(self.lines), "record_digest": "d",
@@ -70,12 +93,26 @@ class Warehouse:
         )
 
     def build(self) -> None:
-        """Build the marts; every check but those on files must hold afterwards."""
+        """Build every table."""
         building.build_models(self.connection)
-        assert building.broken_checks(self.connection) == {}
+        self.built = MODELS.keys() | FITTED
+
+    def build_with_inputs(self, tables: Set[str]) -> None:
+        """Build tables, unless they are built already, and before each those that it is made from."""
+        for table in (tables & MODELS.keys()) - self.built:
+            self.build_with_inputs(inputs_of(MODELS[table]))
+            building.build_model(self.connection, MODELS[table])
+            self.built.add(table)
+
+    def broken_checks(self) -> list[str]:
+        """Return the checks that do not hold, of those whose tables are built."""
+        checks = [name for name in names("checks") if inputs_of(name) <= self.built]
+        return [name for name in checks if self.connection.execute(statement(name)).fetchall()]
 
     def rows(self, query: str, *parameters: Any) -> list[dict[str, Any]]:
         """Return the rows of a query as dictionaries."""
+        found = WITH_SCHEMA.findall(query)
+        self.build_with_inputs({*WITHOUT_SCHEMA.findall(query), *(mart or table for mart, table in found)})
         cursor = self.connection.execute(query, list(parameters))
         names = [column[0] for column in cursor.description]
         return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
@@ -86,7 +123,30 @@ class Warehouse:
         return row
 
 
-@pytest.fixture
-def warehouse() -> Iterator[Warehouse]:
+@pytest.fixture(scope="session")
+def empty_warehouse() -> Iterator[duckdb.DuckDBPyConnection]:
+    """A warehouse in memory without a record; each test uses it in a transaction that is rolled back."""
     with working() as connection:
-        yield Warehouse(connection)
+        connection.execute("SET threads = 1")  # tables of a few rows
+        ensure_tables(connection)
+        for schema in ("records", *LAYERS):
+            connection.execute(f"CREATE SCHEMA {schema}")
+        for kind, model in STORED.items():
+            create_table(connection, f"records.{kind}", model, ResolvedRecord)
+        building.create_macros(connection)
+        yield connection
+
+
+@pytest.fixture
+def unchecked_warehouse(empty_warehouse: duckdb.DuckDBPyConnection) -> Iterator[Warehouse]:
+    """The empty warehouse, for a test that breaks checks."""
+    empty_warehouse.begin()
+    yield Warehouse(empty_warehouse)
+    empty_warehouse.rollback()
+
+
+@pytest.fixture
+def warehouse(unchecked_warehouse: Warehouse) -> Iterator[Warehouse]:
+    """The empty warehouse; at the end of the test every check on what it built must hold."""
+    yield unchecked_warehouse
+    assert unchecked_warehouse.broken_checks() == []

@@ -29,7 +29,6 @@ def test_without_pairs_of_its_own_a_sheet_takes_the_mean_of_its_trial_points_she
     sheet(warehouse, "S2", moistures=(6.0, 6.0, 6.0))
     sheet(warehouse, "S3", moistures=(8.0,))
     sheet(warehouse, "S4", moistures=(9.0,), point="B")
-    warehouse.build()
     row = warehouse.row("FROM sheet WHERE sheet_id = 'S1'")
     assert row["moisture_origin"] == "trial_point"
     assert row["basis_moisture_pct"] == pytest.approx(7.0), "each sheet counts once"
@@ -44,7 +43,6 @@ def test_without_pairs_of_its_own_a_sheet_takes_the_mean_of_its_trial_points_she
 def test_without_any_pair_in_the_trial_point_nothing_is_derived(warehouse) -> None:
     sheet(warehouse)
     sheet(warehouse, "S2", moistures=(6.0,), point="B")
-    warehouse.build()
     row = warehouse.row("FROM sheet WHERE sheet_id = 'S1'")
     assert (row["moisture_origin"], row["grammage_oven_dry_g_m2"]) == (None, None)
 
@@ -52,7 +50,6 @@ def test_without_any_pair_in_the_trial_point_nothing_is_derived(warehouse) -> No
 def test_a_pair_that_is_not_admitted_does_not_tell_the_basis(warehouse) -> None:
     warehouse.set(admitted_verdicts="standard")
     sheet(warehouse, moistures=(6.0,), oven_dry=58.0)
-    warehouse.build()
     row = warehouse.row("FROM sheet")
     assert (row["moisture_origin"], row["moisture_pct"], row["n_left_out_moisture"]) == (None, None, 1)
     assert (row["grammage_oven_dry_g_m2"], row["grammage_conditioned_g_m2"]) == (58.0, None)
@@ -61,7 +58,6 @@ def test_a_pair_that_is_not_admitted_does_not_tell_the_basis(warehouse) -> None:
 def test_the_conditioned_basis_follows_from_the_trial_points_moisture_too(warehouse) -> None:
     sheet(warehouse, oven_dry=55.8)
     sheet(warehouse, "S2", moistures=(7.0,))
-    warehouse.build()
     row = warehouse.row("FROM sheet WHERE sheet_id = 'S1'")
     assert row["grammage_g_m2"] == pytest.approx(60.0)
     assert (row["grammage_conditioned_derived"], row["moisture_origin"]) == (True, "trial_point")
@@ -101,13 +97,11 @@ def test_a_moisture_that_can_hardly_be_is_told(warehouse, moisture, warning) -> 
     sheet(warehouse, moistures=(moisture,))
     warehouse.add("conditioning", in_at_utc="2026-10-03 06:00:00")
     warehouse.add("climate", read_at_utc="2026-10-03 11:50:00")
-    warehouse.build()
     assert warehouse.row("FROM sheet")["moisture_warning"] == warning
 
 
 def test_without_the_rooms_air_there_is_no_bound(warehouse) -> None:
     sheet(warehouse, moistures=(20.0,))
-    warehouse.build()
     assert warehouse.row("FROM sheet")["moisture_warning"] is None
 
 
@@ -135,7 +129,6 @@ def test_an_estimate_stands_beside_the_measured_value(warehouse) -> None:
     corrected(warehouse)
     sheet(warehouse, moistures=(8.0,))
     pulled(warehouse)
-    warehouse.build()
     rows = {
         (row["property"], row["direction"], row["basis"]): row
         for row in warehouse.rows(
@@ -171,7 +164,6 @@ def test_a_sheet_without_moisture_of_its_own_has_no_estimate(warehouse) -> None:
     pulled(warehouse, "S2")
     sheet(warehouse, "S3", moistures=(6.0,))
     pulled(warehouse, "S3")
-    warehouse.build()
     estimates = warehouse.rows(
         "FROM sheet_property WHERE property = 'stretch_estimated' AND direction = 'MD'"
     )
@@ -189,7 +181,6 @@ def test_a_sheet_without_moisture_of_its_own_has_no_estimate(warehouse) -> None:
 def test_without_the_setting_there_are_no_estimates(warehouse) -> None:
     sheet(warehouse, moistures=(8.0,))
     pulled(warehouse)
-    warehouse.build()
     assert (
         warehouse.rows("FROM sheet_property WHERE property LIKE '%estimated' OR assumption IS NOT NULL") == []
     )

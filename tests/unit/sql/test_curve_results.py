@@ -38,7 +38,6 @@ def _sheet(warehouse) -> None:
 
 def build(warehouse) -> None:
     reduce_stored(warehouse.connection, CurveSettings())
-    warehouse.build()
 
 
 def test_a_piece_with_a_curve_alone_gives_the_known_answers(warehouse) -> None:
@@ -62,7 +61,6 @@ def test_the_tester_counts_unless_the_settings_choose_the_curve(warehouse) -> No
     piece = warehouse.row("FROM test_piece")
     assert (piece["results_origin"], piece["max_force_n"]) == ("tester", 97.0)
     warehouse.set(curve_results_used=True)
-    warehouse.build()
     piece = warehouse.row("FROM test_piece")
     assert piece["results_origin"] == "curve"
     assert piece["max_force_n"] == pytest.approx(96.4027580, abs=1e-6)
@@ -150,7 +148,6 @@ def test_a_finding_leaves_the_piece_out_of_means_as_the_settings_say(warehouse) 
     piece = warehouse.row("FROM test_piece")
     assert (piece["curve_findings"], piece["left_out_because"]) == ("saturated", "saturated")
     warehouse.set(left_out_findings="")
-    warehouse.build()
     assert warehouse.row("FROM test_piece")["in_means"]
 
 

@@ -30,7 +30,6 @@ def in_standard_air(warehouse, sheet="S1"):
 
 
 def test_nothing_is_flagged_where_nothing_is_odd(measured):
-    measured.build()
     assert told(measured, direction="MD", property="tensile_index", basis="conditioned") == (
         "unverified",
         set(),
@@ -50,7 +49,6 @@ def test_the_verdict_is_that_of_the_readings_that_count(warehouse):
     warehouse.add("tensile", tested_at_utc="2026-10-01 13:00:00")
     warehouse.add("tensile", specimen_no=2, tested_at_utc="2026-10-01 01:00:00")
     warehouse.add("tensile", direction="CD", tested_at_utc="2026-10-01 13:00:00")
-    warehouse.build()
     index = {"property": "tensile_index", "basis": "conditioned"}
     assert told(warehouse, direction="MD", **index)[0] == "off_standard", (
         "one piece had stayed for an hour only"
@@ -61,14 +59,12 @@ def test_the_verdict_is_that_of_the_readings_that_count(warehouse):
     assert told(warehouse, property="grammage", basis="conditioned")[0] == "standard"
 
     warehouse.set(admitted_verdicts="standard")
-    warehouse.build()
     assert told(warehouse, direction="MD", **index) == ("standard", {"readings_left_out"})
     assert told(warehouse, direction="CD", **index) == ("standard", set())
 
 
 def test_a_grammage_that_is_not_weighed_is_flagged_where_it_enters(measured):
     measured.add("moisture", mass_before_g=2.0, mass_after_g=1.86)
-    measured.build()
     assert told(measured, direction="MD", property="tensile_index", basis="oven_dry")[1] == {
         "derived_grammage"
     }
@@ -81,14 +77,12 @@ def test_a_grammage_that_is_not_weighed_is_flagged_where_it_enters(measured):
 def test_a_weighing_oven_dry_needs_no_atmosphere(warehouse):
     warehouse.add("forming")
     warehouse.add("basis_weight", state="oven_dry", grammage_g_m2=56.0)
-    warehouse.build()
     assert told(warehouse, property="grammage", basis="oven_dry") == (None, set())
 
 
 def test_a_moisture_of_the_trial_point_and_an_odd_one_are_flagged(measured):
     measured.add("forming", sheet_id="S2")
     measured.add("moisture", sheet_id="S2", mass_before_g=2.0, mass_after_g=1.86)
-    measured.build()
     assert told(measured, property="grammage", basis="oven_dry", sheet_id="S1")[1] == {
         "derived_grammage",
         "moisture_of_trial_point",
@@ -101,7 +95,6 @@ def test_a_trial_point_bears_the_flags_and_the_worst_verdict_of_its_sheets(measu
     for direction in ("MD", "CD"):
         measured.add("tensile", sheet_id="S2", direction=direction, tested_at_utc="2026-10-01 13:00:00")
         measured.add("tensile", sheet_id="S2", direction=direction, specimen_no=2, remark="clamp_break")
-    measured.build()
     strength = {"direction": "MD", "property": "tensile_strength"}
     assert told(measured, sheet_id="S1", **strength) == ("unverified", set())
     assert told(measured, sheet_id="S2", **strength) == ("standard", {"readings_left_out"})
@@ -113,7 +106,6 @@ def test_carry_over_is_flagged_on_every_value_of_the_sheet(measured):
     measured.add("tank", furnish="F1", happened_at_utc="2026-09-01 08:00:00")
     measured.add("tank", furnish="F2", happened_at_utc="2026-09-02 08:00:00")
     measured.add("tensile", sheet_id="S3")
-    measured.build()
     assert measured.row("SELECT carry_over FROM sheet WHERE sheet_id = 'S3'")["carry_over"]
     strength = {"direction": "MD", "property": "tensile_strength"}
     assert told(measured, sheet_id="S3", **strength)[1] == {"carry_over"}

@@ -13,7 +13,6 @@ def test_conditions_follow_from_flow_nozzle_and_drum(warehouse) -> None:
         "forming", flow_rate_l_min=1.5, nozzle_orifice_mm=1.2, nozzle_count=1, wire_speed_m_min=1000.0,
         spray_angle_deg=20.0, stock_volume_l=4.0, consistency_pct=0.3, jet_speed_m_min=999.0,
     )  # fmt: skip
-    warehouse.build()
     layer = warehouse.row("FROM layer")
     assert layer["jet_speed_m_min"] == pytest.approx(JET, rel=1e-12)
     assert layer["jet_speed_origin"] == "nozzle"
@@ -32,7 +31,6 @@ def test_the_logs_contraction_goes_before_the_settings(warehouse) -> None:
     warehouse.set(contraction_coefficient=0.8)
     warehouse.add("forming", **nozzle)
     warehouse.add("forming", layer_no=2, contraction_coefficient=0.64, **nozzle)
-    warehouse.build()
     speeds = [row["jet_speed_m_min"] for row in warehouse.rows("FROM layer ORDER BY layer_no")]
     assert speeds == [pytest.approx(JET / 0.8), pytest.approx(JET / 0.64)]
 
@@ -40,7 +38,6 @@ def test_the_logs_contraction_goes_before_the_settings(warehouse) -> None:
 def test_without_nozzle_data_the_logs_jet_speed_counts(warehouse) -> None:
     warehouse.add("forming", flow_rate_l_min=1.5, jet_speed_m_min=900.0, wire_speed_m_min=1000.0)
     warehouse.add("forming", layer_no=2, flow_rate_l_min=1.5, nozzle_orifice_mm=1.2)
-    warehouse.build()
     logged, untold = warehouse.rows("FROM layer ORDER BY layer_no")
     assert (logged["jet_speed_m_min"], logged["jet_speed_origin"]) == (900.0, "log")
     assert (logged["jet_to_wire_ratio"], logged["rush_or_drag"]) == (pytest.approx(0.9), "drag")
@@ -56,7 +53,6 @@ def test_recipe_deviations_are_actual_minus_set_point_of_that_version(warehouse)
     )  # fmt: skip
     warehouse.add("forming", sheet_id="S2", recipe="R1", recipe_version="2", wire_speed_m_min=1010.0)
     warehouse.add("forming", sheet_id="S3", recipe="R1", wire_speed_m_min=1010.0)
-    warehouse.build()
     first, second, third = warehouse.rows("FROM layer ORDER BY sheet_id")
     assert first["wire_speed_deviation_m_min"] == pytest.approx(10.0)
     assert first["jet_to_wire_ratio_deviation"] == pytest.approx(0.1)
@@ -72,7 +68,6 @@ def test_furnish_composition_names_the_largest_share_first(warehouse) -> None:
     warehouse.add("furnish", component="hardwood", share_pct=70.0)
     warehouse.add("furnish", component="starch", dose_kg_t=7.5)
     warehouse.add("forming", furnish="F1")
-    warehouse.build()
     assert (
         warehouse.row("FROM layer")["furnish_composition"] == "hardwood 70 %, softwood 30 %, starch 7.5 kg/t"
     )
@@ -82,7 +77,6 @@ def test_a_sheets_ratio_is_weighted_by_the_layers_oven_dry_mass(warehouse) -> No
     sprayed = {"stock_volume_l": 1.0, "wire_speed_m_min": 1000.0}
     warehouse.add("forming", consistency_pct=0.3, jet_speed_m_min=900.0, **sprayed)
     warehouse.add("forming", layer_no=2, consistency_pct=0.1, jet_speed_m_min=1300.0, **sprayed)
-    warehouse.build()
     sheet = warehouse.row("FROM sheet")
     assert sheet["jet_to_wire_ratio"] == pytest.approx((3 * 0.9 + 1 * 1.3) / 4)
     assert sheet["oven_dry_mass_g"] == pytest.approx(4.0)
@@ -95,7 +89,6 @@ def test_part_of_a_sheets_layers_is_not_the_sheet(warehouse) -> None:
         "forming", stock_volume_l=1.0, consistency_pct=0.3, jet_speed_m_min=900.0, wire_speed_m_min=1000.0
     )
     warehouse.add("forming", layer_no=2, stock_volume_l=1.0, jet_speed_m_min=990.0, wire_speed_m_min=1000.0)
-    warehouse.build()
     sheet = warehouse.row("FROM sheet")
     assert (sheet["oven_dry_mass_g"], sheet["jet_to_wire_ratio"], sheet["retention_pct"]) == (
         None,
@@ -107,7 +100,6 @@ def test_part_of_a_sheets_layers_is_not_the_sheet(warehouse) -> None:
 
 def test_equal_ratios_need_no_weights(warehouse) -> None:
     warehouse.add("forming", jet_speed_m_min=900.0, wire_speed_m_min=1000.0)
-    warehouse.build()
     assert warehouse.row("FROM sheet")["jet_to_wire_ratio"] == pytest.approx(0.9)
 
 
@@ -121,7 +113,6 @@ def fill(warehouse, hour: int, furnish: str, volume_l: float | None = 10.0) -> N
 
 def carry_over_of_layer(warehouse, hour: int = 20, furnish: str = "F2") -> bool | None:
     warehouse.add("forming", tank="K1", furnish=furnish, formed_at_utc=at(hour), stock_volume_l=1.0)
-    warehouse.build()
     return warehouse.row("FROM layer")["carry_over"]
 
 
@@ -185,7 +176,6 @@ def test_layer_and_tank_of_different_furnish_are_flagged(warehouse) -> None:
     fill(warehouse, 8, "F1")
     warehouse.add("forming", tank="K1", furnish="F2", formed_at_utc=at(9))
     warehouse.add("forming", sheet_id="S2", tank="K1", furnish="F1", formed_at_utc=at(9))
-    warehouse.build()
     flags = [row["furnish_differs_from_tank"] for row in warehouse.rows("FROM layer ORDER BY sheet_id")]
     assert flags == [True, False]
 
@@ -197,7 +187,6 @@ def test_a_fill_adds_top_ups_and_ends_with_draining(warehouse) -> None:
         warehouse.add("forming", sheet_id=f"S{place}", tank="K1", formed_at_utc=at(hour), stock_volume_l=6.0)
     warehouse.add("tank", event="drained", happened_at_utc=at(12))
     fill(warehouse, 14, "F1", 7.0)
-    warehouse.build()
     first, second = warehouse.rows("FROM tank_fill ORDER BY fill_no")
     assert (first["filled_l"], first["n_layers"], first["drawn_l"], first["overdrawn_l"]) == (
         15.0,
@@ -221,7 +210,6 @@ def test_an_overdrawn_fill_says_by_how_much(warehouse) -> None:
     fill(warehouse, 8, "F1", 10.0)
     warehouse.add("forming", tank="K1", formed_at_utc=at(9), stock_volume_l=8.0)
     warehouse.add("forming", layer_no=2, tank="K1", formed_at_utc=at(10), stock_volume_l=4.5)
-    warehouse.build()
     assert warehouse.row("FROM tank_fill")["overdrawn_l"] == pytest.approx(2.5)
 
 
@@ -229,7 +217,6 @@ def test_a_fill_of_unknown_volume_is_not_called_overdrawn(warehouse) -> None:
     fill(warehouse, 8, "F1", 10.0)
     fill(warehouse, 9, "F1", None)
     warehouse.add("forming", tank="K1", formed_at_utc=at(10), stock_volume_l=18.0)
-    warehouse.build()
     row = warehouse.row("FROM tank_fill")
     assert (row["filled_l"], row["drawn_l"], row["overdrawn_l"]) == (None, 18.0, None)
 
@@ -239,7 +226,6 @@ def furnish_of_layer(warehouse, *components: dict) -> dict:
     for place, component in enumerate(components):
         warehouse.add("furnish", **{"component": f"pulp {place}"} | component)
     warehouse.add("forming", furnish="F1")
-    warehouse.build()
     return warehouse.row("FROM layer")
 
 
@@ -322,7 +308,6 @@ def test_an_additive_without_a_dose_leaves_the_sum_unknown(warehouse) -> None:
 
 def test_a_furnish_that_no_log_describes_has_no_values(warehouse) -> None:
     warehouse.add("forming", furnish="F9")
-    warehouse.build()
     layer = warehouse.row("FROM layer")
     assert (layer["schopper_riegler_sr"], layer["additive_dose_kg_t"], layer["additives"]) == (None,) * 3
 
@@ -338,7 +323,6 @@ def two_layers(warehouse, first_pct: float | None, second_pct: float | None) -> 
         warehouse.add(
             "forming", layer_no=layer_no, furnish=f"F{layer_no}", stock_volume_l=1.0, consistency_pct=consistency_pct
         )  # fmt: skip
-    warehouse.build()
     return warehouse.row("FROM sheet")
 
 
@@ -360,7 +344,6 @@ def test_a_layer_of_unknown_furnish_leaves_the_sheet_without_furnish_values(ware
     warehouse.add("furnish", share_pct=100.0, refining_energy_kwh_t=60.0)
     warehouse.add("forming", furnish="F1")
     warehouse.add("forming", layer_no=2)
-    warehouse.build()
     sheet = warehouse.row("FROM sheet")
     assert (sheet["refining_energy_kwh_t"], sheet["additives"]) == (None, None)
 
@@ -369,7 +352,6 @@ def test_layers_of_one_furnish_need_no_masses(warehouse) -> None:
     warehouse.add("furnish", share_pct=100.0, refining_energy_kwh_t=60.0)
     warehouse.add("forming", furnish="F1")
     warehouse.add("forming", layer_no=2, furnish="F1")
-    warehouse.build()
     assert warehouse.row("FROM sheet")["refining_energy_kwh_t"] == 60.0
 
 
@@ -387,7 +369,6 @@ def test_a_trial_point_has_the_means_and_the_texts_of_its_sheets(warehouse) -> N
         warehouse.add(
             "drying", sheet_id=sheet, method=method, temperature_c=90.0, restraint="full", drying_time_s=seconds
         )  # fmt: skip
-    warehouse.build()
     point = warehouse.row("FROM trial_point")
     assert (point["n_press_passes"], point["highest_line_load_kn_m"]) == (1.5, 40.0)
     assert (point["highest_press_pressure_kpa"], point["highest_drying_temperature_c"]) == (400.0, 90.0)
@@ -401,7 +382,6 @@ def test_a_sheet_that_is_in_no_log_leaves_the_trial_point_without_a_value(wareho
         warehouse.add("forming", sheet_id=sheet)
     warehouse.add("pressing", line_load_kn_m=20.0)
     warehouse.add("drying", drying_time_s=60.0, temperature_c=90.0)
-    warehouse.build()
     point = warehouse.row("FROM trial_point")
     for name in ("n_press_passes", "highest_line_load_kn_m", "drying_methods", "drying_time_s", "furnishes"):
         assert point[name] is None, name
@@ -414,6 +394,5 @@ def test_a_drying_step_without_a_time_leaves_the_sum_unknown(warehouse) -> None:
     warehouse.add("drying", step_no=2)
     for step, seconds in ((1, 60.0), (2, 30.0)):
         warehouse.add("drying", sheet_id="S2", step_no=step, drying_time_s=seconds)
-    warehouse.build()
     times = [row["drying_time_s"] for row in warehouse.rows("FROM sheet ORDER BY sheet_id")]
     assert times == [None, 90.0]

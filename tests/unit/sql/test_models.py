@@ -1,8 +1,6 @@
-"""What holds of every SQL file: its head, its place in the order, and that marts give what they declare."""
+"""What holds for every SQL file: its header, its place in the build order, and that marts give what they declare."""
 
 import re
-
-import pytest
 
 from pipelines.dictionary.declared import sql_type
 from pipelines.warehouse.building import LAYERS
@@ -26,62 +24,80 @@ def inputs_of(text: str) -> set[tuple[str, str]]:
     return set(READ.findall(code))
 
 
-@pytest.mark.parametrize("name", MODELS)
-def test_a_model_reads_only_from_before_its_layer(name: str) -> None:
-    layer = name.partition("/")[0]
-    for schema, table in inputs_of(statement(name)):
-        assert schema in BEFORE[layer] or f"{schema}.{table}" in SETTINGS, f"{schema}.{table}"
+def test_a_model_reads_only_from_layers_before_its_own() -> None:
+    astray = [
+        f"{name} reads {schema}.{table}"
+        for name in MODELS
+        for schema, table in inputs_of(statement(name))
+        if schema not in BEFORE[name.partition("/")[0]] and f"{schema}.{table}" not in SETTINGS
+    ]
+    assert astray == []
 
 
-@pytest.mark.parametrize("name", MODELS + CHECKS + PAGES)
-def test_a_head_says_purpose_grain_and_every_input(name: str) -> None:
-    head = header(statement(name))
-    assert re.match(r"(Purpose|Must hold): ", head)
-    assert re.search(r"^Grain: One row ", head, re.MULTILINE)
-    stated = " ".join(head.partition("Inputs:")[2].split())
-    for schema, table in inputs_of(statement(name)):
-        assert f"{schema}.{table}" in stated, f"{schema}.{table} is read but not stated"
+def test_a_header_states_purpose_grain_and_every_input() -> None:
+    faults = []
+    for name in MODELS + CHECKS + PAGES:
+        head = header(statement(name))
+        if not re.match(r"(Purpose|Must hold): ", head):
+            faults.append(f"{name}: no purpose")
+        if not re.search(r"^Grain: One row ", head, re.MULTILINE):
+            faults.append(f"{name}: no grain")
+        stated = " ".join(head.partition("Inputs:")[2].split())
+        for schema, table in inputs_of(statement(name)):
+            if f"{schema}.{table}" not in stated:
+                faults.append(f"{name}: reads {schema}.{table} and does not state it")
+    assert faults == []
 
 
-@pytest.mark.parametrize("name", MODELS + CHECKS + PAGES)
-def test_a_file_is_one_statement_that_selects(name: str) -> None:
-    code = "\n".join(line for line in statement(name).splitlines() if not line.startswith("--"))
-    assert ";" not in re.sub(r"'[^']*'", "", code), "outside texts"
-    assert code.split()[0] in ("SELECT", "WITH")
+def test_a_file_is_one_statement_that_selects() -> None:
+    faults = []
+    for name in MODELS + CHECKS + PAGES:
+        code = "\n".join(line for line in statement(name).splitlines() if not line.startswith("--"))
+        if ";" in re.sub(r"'[^']*'", "", code) or code.split()[0] not in ("SELECT", "WITH"):
+            faults.append(name)
+    assert faults == []
 
 
-@pytest.mark.parametrize("name", names("macros"))
-def test_a_macro_is_named_as_its_file_and_says_its_source(name: str) -> None:
-    text = statement(name)
-    assert f"CREATE OR REPLACE MACRO {name.removeprefix('macros/')}(" in text
-    assert "Source: " in header(text).replace("\n", " ")
+def test_a_macro_has_the_name_of_its_file_and_states_its_source() -> None:
+    faults = [
+        name
+        for name in names("macros")
+        if f"CREATE OR REPLACE MACRO {name.removeprefix('macros/')}(" not in statement(name)
+        or "Source: " not in header(statement(name)).replace("\n", " ")
+    ]
+    assert names("macros")
+    assert faults == []
 
 
 def test_every_mart_with_a_statement_is_declared() -> None:
     assert {name.removeprefix("marts/") for name in names("marts")} <= set(MARTS)
 
 
-@pytest.mark.parametrize("name", names("marts"))
-def test_a_mart_gives_exactly_what_it_declares(warehouse, name: str) -> None:
-    warehouse.build()
-    given = {row["column_name"]: row["column_type"] for row in warehouse.rows(f"DESCRIBE {statement(name)}")}
-    columns = MARTS[name.removeprefix("marts/")].to_schema().columns
-    assert set(given) == set(columns)
-    for column, declared in columns.items():
-        assert given[column] == sql_type(declared), column
+def test_a_mart_gives_exactly_what_it_declares(warehouse) -> None:
+    given, declared = {}, {}
+    for name in names("marts"):
+        mart = name.removeprefix("marts/")
+        given[mart] = {
+            row["column_name"]: row["column_type"] for row in warehouse.rows(f"DESCRIBE {statement(name)}")
+        }
+        declared[mart] = {column: sql_type(each) for column, each in MARTS[mart].to_schema().columns.items()}
+    assert given == declared
 
 
-@pytest.mark.parametrize("mart", MARTS)
-def test_a_marts_columns_end_in_their_unit_and_are_described(mart: str) -> None:
-    for name, declared in MARTS[mart].to_schema().columns.items():
-        assert declared.description, name
-        unit = declared.metadata["unit"]
-        suffix = SUFFIX_OF_UNIT[unit] if unit else ""
-        assert name.endswith(suffix), f"{name} in {unit}"
+def test_a_marts_columns_end_in_their_unit_and_are_described() -> None:
+    faults = []
+    for mart, model in MARTS.items():
+        for name, declared in model.to_schema().columns.items():
+            unit = declared.metadata["unit"]
+            suffix = SUFFIX_OF_UNIT[unit] if unit else ""
+            if not declared.description:
+                faults.append(f"{mart}.{name} has no description")
+            if not name.endswith(suffix):
+                faults.append(f"{mart}.{name} does not end in the suffix of {unit}")
+    assert faults == []
 
 
 def test_quantities_of_sql_are_those_of_the_models(warehouse) -> None:
-    warehouse.build()
     listed = {
         (row["piece_column"], row["property"], row["basis"], row["unit"], row["suffix"])
         for row in warehouse.rows("FROM staging.quantity")
@@ -114,7 +130,6 @@ def test_building_again_gives_the_same(warehouse) -> None:
     warehouse.add("forming", stock_volume_l=4.0, consistency_pct=0.3)
     warehouse.add("basis_weight", grammage_g_m2=63.0)
     warehouse.add("tensile")
-    warehouse.build()
     first = warehouse.rows("FROM sheet_property ORDER BY ALL")
     warehouse.build()
     assert warehouse.rows("FROM sheet_property ORDER BY ALL") == first

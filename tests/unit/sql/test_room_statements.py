@@ -133,7 +133,6 @@ def test_readings_that_count_make_the_mean(warehouse):
         warehouse.add("thickness", position_no=position, thickness_um=thickness, tested_at_utc=tested_at)
     warehouse.add("thickness", sheet_id="S2", thickness_um=90.0, tested_at_utc=at)
     warehouse.add("thickness", sheet_id="S2", position_no=2, thickness_um=96.0, tested_at_utc=None)
-    warehouse.build()
     second, first = rows(warehouse, "tester_reading")  # in the order of their last readings
     assert (first["sheet_id"], first["of_what"], first["tester"]) == ("S1", "100 kPa", "micrometer")
     assert (first["value"], first["n"], first["n_left_out"], first["counts"]) == (101, 2, 1, True)
@@ -157,7 +156,6 @@ def test_packs_states_and_pressures_are_apart(warehouse):
     for state in ("conditioned", "oven_dry"):
         warehouse.add("basis_weight", state=state, mass_g=1.0, area_mm2=10000.0, tested_at_utc=START)
     warehouse.add("moisture", mass_before_g=10.0, mass_after_g=9.3, tested_at_utc=START)
-    warehouse.build()
     told = {(row["quantity"], row["of_what"]): row["value"] for row in rows(warehouse, "tester_reading")}
     assert told == {
         ("thickness", "50 kPa"): 100,
@@ -200,7 +198,6 @@ def test_reasons_that_differ_in_numbers_stand_together(warehouse):
             tested_at_utc=START + timedelta(minutes=minutes),
         )
     warehouse.add("thickness", position_no=1, thickness_um=100.0)
-    warehouse.build()
     short, timeless = rows(warehouse, "start_climate")
     assert (short["n_tests"], short["n_reasons"], short["n_sheets"]) == (3, 3, 1)
     assert short["reason"].startswith("stayed 0.5 h")
@@ -216,6 +213,5 @@ def test_tanks_that_something_is_wrong_with(warehouse):
     warehouse.add("forming", tank="K1", stock_volume_l=4.0, formed_at_utc="2026-09-01 09:00:00")
     warehouse.add("tank", furnish="F1", volume_l=3.0)
     warehouse.add("tank", tank="K2", furnish="F1", volume_l=3.0)
-    warehouse.build()
     (fill,) = rows(warehouse, "start_tank")
     assert (fill["tank"], fill["overdrawn_l"], fill["carry_over"]) == ("K1", 1.0, False)

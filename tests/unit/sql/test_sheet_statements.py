@@ -35,7 +35,6 @@ def logged(warehouse, first, last, step=5, **values):
 def test_the_air_is_read_from_the_required_stay_to_the_last_test(warehouse):
     sheet_tested(warehouse, START + 600 * MINUTE)
     logged(warehouse, 0, 900)
-    warehouse.build()
     (run,) = rows(warehouse, "sheet_air")
     assert (run["from_utc"], run["to_utc"]) == (START + 360 * MINUTE, START + 600 * MINUTE)
     assert numbers(run["minutes"]) == list(range(0, 241, 5))
@@ -57,7 +56,6 @@ def test_of_long_times_the_farthest_readings_are_kept(warehouse):
             temperature_c=temperature,
             relative_humidity_pct=humidity,
         )
-    warehouse.build()
     (run,) = rows(warehouse, "sheet_air")
     assert 230 < len(numbers(run["minutes"])) <= 241
     assert max(numbers(run["temperatures_c"])) == run["farthest_temperature_c"] == 27.5
@@ -71,7 +69,6 @@ def test_averaged_readings_are_drawn_as_they_are_judged(warehouse):
     sheet_tested(warehouse, START + 600 * MINUTE)
     logged(warehouse, 0, 595)
     warehouse.add("climate", read_at_utc=START + 600 * MINUTE, temperature_c=26.0)
-    warehouse.build()
     (run,) = rows(warehouse, "sheet_air")
     assert run["farthest_temperature_c"] == pytest.approx(24.0), "the mean of 23, 23 and 26"
 
@@ -81,7 +78,6 @@ def test_a_gap_breaks_the_run_and_is_told_whole(warehouse):
     logged(warehouse, 0, 300)
     logged(warehouse, 400, 500)
     logged(warehouse, 531, 600, step=3)
-    warehouse.build()
     assert [len(numbers(run["minutes"])) for run in rows(warehouse, "sheet_air")] == [21, 24]
     first, second = rows(warehouse, "sheet_gap")
     assert (first["begins_utc"], first["ends_utc"], first["gap_min"]) == (
@@ -94,7 +90,6 @@ def test_a_gap_breaks_the_run_and_is_told_whole(warehouse):
 def test_thirty_minutes_are_no_gap(warehouse):
     sheet_tested(warehouse, START + 600 * MINUTE)
     logged(warehouse, 0, 600, step=30)
-    warehouse.build()
     assert len(rows(warehouse, "sheet_air")) == 1
     assert rows(warehouse, "sheet_gap") == []
 
@@ -112,14 +107,12 @@ def test_thirty_minutes_are_no_gap(warehouse):
 def test_a_log_that_begins_late_or_ends_early_has_a_gap(warehouse, first, last, gaps):
     sheet_tested(warehouse, START + 600 * MINUTE)
     logged(warehouse, first, last, step=1)
-    warehouse.build()
     found = [(row["begins_utc"], row["ends_utc"]) for row in rows(warehouse, "sheet_gap")]
     assert found == [(START + begin * MINUTE, START + end * MINUTE) for begin, end in gaps]
 
 
 def test_a_room_that_was_never_read_is_one_gap(warehouse):
     sheet_tested(warehouse, START + 600 * MINUTE)
-    warehouse.build()
     assert rows(warehouse, "sheet_air") == []
     (gap,) = rows(warehouse, "sheet_gap")
     assert gap["gap_min"] == 240.0
@@ -163,7 +156,6 @@ def test_a_thinned_curve_keeps_its_maximum_and_its_end(warehouse):
     forces[778] = 75.5
     curve(warehouse, forces, elongations, width_mm=15.0, span_mm=100.0)
     reduced(warehouse)
-    warehouse.build()
     (drawn,) = rows(warehouse, "sheet_curve")
     x, y = numbers(drawn["x"]), numbers(drawn["y"])
     assert len(x) == len(y)
@@ -181,7 +173,6 @@ def test_without_a_width_the_curves_of_the_sheet_show_force_against_elongation(w
     curve(warehouse, [1.0, 31.0], [0.1, 2.1], width_mm=15.0, span_mm=100.0)
     curve(warehouse, [1.0, 61.0], [0.1, 1.1], specimen_no=2, span_mm=100.0)
     reduced(warehouse)
-    warehouse.build()
     drawn = rows(warehouse, "sheet_curve")
     assert [row["per_width"] for row in drawn] == [False, False]
     assert [(row["x"], row["y"]) for row in drawn] == [("0.0 2.0", "0.0 30.0"), ("0.0 1.0", "0.0 60.0")]
@@ -192,7 +183,6 @@ def test_neighbours_are_those_of_the_trial_in_order_of_forming(warehouse):
         warehouse.add("forming", sheet_id=sheet_id, trial=trial, formed_at_utc=START + place * MINUTE)
     warehouse.add("thickness", sheet_id="a", thickness_um=100.0)
     warehouse.add("thickness", sheet_id="a", thickness_um=100.0, position_no=2)
-    warehouse.build()
     found = {row["sheet_id"]: row for row in rows(warehouse, "sheet")}
     neighbours = {name: (row["sheet_before"], row["sheet_after"]) for name, row in found.items()}
     assert neighbours == {
@@ -206,7 +196,6 @@ def test_every_record_is_told_whatever_became_of_it(warehouse):
     sheet_tested(warehouse, START + 600 * MINUTE)
     warehouse.add("thickness", thickness_um=99.0, record_status="superseded", superseded_by="f:3")
     warehouse.add("thickness", sheet_id="unknown", thickness_um=99.0)
-    warehouse.build()
     told = rows(warehouse, "sheet_record")
     assert [(row["sheet_id"], row["kind"], row["record_status"], row["verdict"]) for row in told] == [
         ("S1", "forming", "loaded", None),

@@ -4,7 +4,6 @@ import pytest
 
 
 def sheet(warehouse) -> dict:
-    warehouse.build()
     return warehouse.row("FROM sheet")
 
 

@@ -22,7 +22,6 @@ def test_raw_values_go_before_stated_results(warehouse) -> None:
         "tensile", specimen_no=2, width_mm=None, span_mm=None, max_force_n=63.0,
         tensile_strength_kn_m=9.0, stretch_pct=9.5, tea_j_m2=99.0, tensile_stiffness_kn_m=999.0,
     )  # fmt: skip
-    warehouse.build()
     raw, stated = warehouse.rows("FROM test_piece ORDER BY specimen_no")
     names = ("tensile_strength_kn_m", "stretch_pct", "tea_j_m2", "tensile_stiffness_kn_m")
     assert [raw[name] for name in names] == pytest.approx([4.2, 2.4, 70.0, 1400 / 3])
@@ -34,7 +33,6 @@ def test_raw_values_go_before_stated_results(warehouse) -> None:
 def test_a_piece_of_an_unweighed_sheet_has_strength_but_no_index(warehouse) -> None:
     warehouse.add("forming")
     warehouse.add("tensile")
-    warehouse.build()
     piece = warehouse.row("FROM test_piece")
     assert piece["tensile_strength_kn_m"] == pytest.approx(4.2)
     assert (piece["tensile_index_nm_g"], piece["elastic_modulus_gpa"]) == (None, None)
@@ -46,7 +44,6 @@ def test_a_clamp_break_is_left_out_and_told(warehouse) -> None:
     warehouse.add("tensile", max_force_n=60.0)
     warehouse.add("tensile", specimen_no=2, max_force_n=64.0, remark="normal")
     warehouse.add("tensile", specimen_no=3, max_force_n=20.0, remark="clamp_break")
-    warehouse.build()
     pieces = warehouse.rows("FROM test_piece ORDER BY specimen_no")
     assert [(piece["in_means"], piece["left_out_because"]) for piece in pieces] == [
         (True, None),
@@ -63,7 +60,6 @@ def test_the_settings_admit_a_remark(warehouse, admitting) -> None:
     warehouse.set(left_out_remarks=admitting)
     tested_sheet(warehouse)
     warehouse.add("tensile", remark="clamp_break")
-    warehouse.build()
     assert warehouse.row("FROM test_piece")["in_means"] is True
 
 
@@ -73,7 +69,6 @@ def test_retests_are_numbered_in_order_of_time(warehouse) -> None:
     warehouse.add("tensile", tested_at_utc="2026-09-02 10:00:00", max_force_n=60.0)
     warehouse.add("tensile", specimen_no=2, replicate_no=4, max_force_n=62.0)
     warehouse.add("tensile", direction="CD", max_force_n=63.0)
-    warehouse.build()
     numbers = {row["max_force_n"]: row["replicate_no"] for row in warehouse.rows("FROM test_piece")}
     assert numbers == {60.0: 1, 61.0: 2, 62.0: 4, 63.0: 1}
 
@@ -90,7 +85,6 @@ def both_directions(warehouse, sheet_id: str = "S1", forces=((60.0, 66.0), (30.0
 def test_wide_and_tidy_tell_the_same(warehouse) -> None:
     tested_sheet(warehouse)
     both_directions(warehouse)
-    warehouse.build()
     wide = warehouse.row("FROM sheet")
     md, cd = 1000 * 4.2 / 63, 1000 * 2.1 / 63
     assert wide["tensile_index_md_nm_g"] == pytest.approx(md)
@@ -124,7 +118,6 @@ def test_every_wide_column_is_filled_by_a_full_sheet(warehouse) -> None:
     both_directions(warehouse, "S2")
     warehouse.add("moisture", sheet_id="S2", mass_before_g=1.0, mass_after_g=0.92)
     warehouse.add("thickness", sheet_id="S2", thickness_um=430.0, sheets_in_pack=5)
-    warehouse.build()
     properties = (
         "tensile",
         "breaking",
@@ -149,7 +142,6 @@ def test_the_sheet_is_the_replicate_of_a_trial_point(warehouse) -> None:
         both_directions(warehouse, sheet_id, (forces, forces))
     tested_sheet(warehouse, sheet_id="S3", trial_point="B")
     both_directions(warehouse, "S3")
-    warehouse.build()
     pooled = warehouse.row(
         "FROM trial_point_property WHERE trial_point = 'A' AND property = 'tensile_strength' AND direction = 'MD'"
     )
@@ -166,7 +158,6 @@ def test_the_sheet_is_the_replicate_of_a_trial_point(warehouse) -> None:
 def test_trial_points_of_the_same_name_in_two_trials_stay_apart(warehouse) -> None:
     tested_sheet(warehouse)
     tested_sheet(warehouse, sheet_id="S2", trial="T2")
-    warehouse.build()
     assert [row["n_sheets"] for row in warehouse.rows("FROM trial_point")] == [1, 1]
 
 
@@ -176,7 +167,6 @@ def test_bases_and_pressures_are_never_averaged_together(warehouse) -> None:
         warehouse.add("thickness", sheet_id=f"S{number}", thickness_um=100.0 - number, pressure_kpa=pressure)
         state = "oven_dry" if number == 1 else "conditioned"
         warehouse.add("basis_weight", sheet_id=f"S{number}", state=state, grammage_g_m2=60.0 + number)
-    warehouse.build()
     thickness = warehouse.rows("FROM trial_point_property WHERE property = 'thickness' ORDER BY pressure_kpa")
     assert [(row["pressure_kpa"], row["n_sheets"], row["value"], row["preferred"]) for row in thickness] == [
         (50.0, 2, 98.5, False),

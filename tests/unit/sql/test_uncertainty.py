@@ -54,7 +54,6 @@ def full_sheet(warehouse, sheet_id: str = "S1", factor: float = 1.0, **forming) 
 def built(warehouse, testers=TESTERS, **setting) -> None:
     stated = Settings.model_validate({"testers": testers}).accuracies()
     set_setting(warehouse.connection, warehouse.row("FROM setting") | setting, stated)
-    warehouse.build()
 
 
 def published(warehouse, name: str, direction: str | None = None, basis: str | None = None, **of) -> dict:

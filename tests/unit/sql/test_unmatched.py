@@ -7,7 +7,6 @@ def suggestion(warehouse, unknown: str, *known: str) -> tuple[str | None, str | 
     for sheet_id in known:
         warehouse.add("forming", sheet_id=sheet_id)
     warehouse.add("tensile", sheet_id=unknown)
-    warehouse.build()
     row = warehouse.row("FROM unmatched_test")
     assert row["sheet_id"] == unknown
     assert warehouse.rows("FROM test_piece") == [], "a suggestion is never applied"
@@ -84,7 +83,6 @@ def test_every_kind_of_a_sheets_records_waits(warehouse) -> None:
     }.items():
         warehouse.add(kind, sheet_id="S9", **values)
         warehouse.add(kind, sheet_id="S1", **values)
-    warehouse.build()
     waiting = {row["kind"]: row for row in warehouse.rows("FROM unmatched_test")}
     assert set(waiting) == {"basis_weight", "moisture", "thickness", "tensile", "pressing", "drying"}
     assert {row["sheet_id"] for row in waiting.values()} == {"S9"}

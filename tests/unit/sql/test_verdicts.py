@@ -28,7 +28,7 @@ def tested(warehouse, *, stayed=300, target=60.0, **stay) -> None:
 
 
 def verdict(warehouse) -> tuple[str, str | None]:
-    warehouse.build()
+
     row = warehouse.row("FROM test_atmosphere")
     return row["verdict"], row["reason"]
 
@@ -36,7 +36,7 @@ def verdict(warehouse) -> tuple[str, str | None]:
 def test_a_stay_among_readings_within_limits_is_standard(warehouse) -> None:
     tested(warehouse)
     logged(warehouse)
-    warehouse.build()
+
     row = warehouse.row("FROM test_atmosphere")
     assert (row["verdict"], row["reason"], row["room"], row["kind"]) == ("standard", None, "R1", "tensile")
     assert (row["stayed_h"], row["required_stay_h"], row["in_at_utc"]) == (5.0, 4.0, at(300))
@@ -197,7 +197,7 @@ def test_the_grammage_decides_on_the_stay(warehouse, target, weighed, hours) -> 
     tested(warehouse, target=target)
     if weighed:
         warehouse.add("basis_weight", grammage_g_m2=weighed, state="oven_dry")
-    warehouse.build()
+
     assert warehouse.row("FROM test_atmosphere")["required_stay_h"] == hours
 
 
@@ -250,7 +250,7 @@ def test_each_room_has_its_own_air(warehouse) -> None:
     logged(warehouse, first=700, room="R2", temperature_c=30.0)
     warehouse.add("tensile", tested_at_utc=TEST)
     warehouse.add("tensile", specimen_no=2, tested_at_utc=at(310))
-    warehouse.build()
+
     rows = warehouse.rows("FROM test_atmosphere ORDER BY tested_at_utc DESC")
     assert [(row["room"], row["verdict"], row["temperature_c"]) for row in rows] == [
         ("R1", "standard", 23.0),
@@ -355,7 +355,7 @@ def every_kind(warehouse) -> None:
 def test_only_admitted_tests_enter_means_and_both_are_counted(warehouse) -> None:
     warehouse.set(admitted_verdicts="standard")
     every_kind(warehouse)
-    warehouse.build()
+
     row = warehouse.row("FROM sheet")
     assert (row["grammage_g_m2"], row["thickness_um"]) == (63.0, 90.0)
     assert row["moisture_pct"] == pytest.approx(7.0)
@@ -387,7 +387,7 @@ def test_a_piece_says_why_it_is_left_out(warehouse) -> None:
     warehouse.add("tensile", specimen_no=2, tested_at_utc=TEST, remark="clamp_break")
     warehouse.add("tensile", specimen_no=3)
     logged(warehouse)
-    warehouse.build()
+
     pieces = warehouse.rows("FROM test_piece ORDER BY specimen_no")
     assert [(piece["in_means"], piece["left_out_because"]) for piece in pieces] == [
         (False, "off_standard"),
@@ -415,7 +415,7 @@ def test_the_settings_admit_verdicts(warehouse, admitted, count) -> None:
     warehouse.add("tensile", specimen_no=2, tested_at_utc=at(240))
     warehouse.add("tensile", specimen_no=3)
     logged(warehouse)
-    warehouse.build()
+
     assert warehouse.row("FROM sheet")["n_pieces_md"] == count
     assert warehouse.row("SELECT count(*) AS n FROM test_atmosphere WHERE admitted")["n"] == count
 
@@ -426,7 +426,7 @@ def test_without_any_log_means_are_empty_and_the_sheet_says_how_many_tests_wait_
     warehouse.add("basis_weight", grammage_g_m2=63.0)
     warehouse.add("thickness", thickness_um=90.0)
     warehouse.add("tensile")
-    warehouse.build()
+
     assert warehouse.rows("FROM sheet_property") == []
     assert warehouse.rows("FROM trial_point_property") == []
     row = warehouse.row("FROM sheet")
@@ -440,7 +440,7 @@ def test_a_sheet_of_which_all_is_left_out_still_counts_there_in_its_trial_point(
     logged(warehouse)
     warehouse.add("forming", sheet_id="S2")
     warehouse.add("tensile", sheet_id="S2", tested_at_utc=TEST)
-    warehouse.build()
+
     pooled = warehouse.row("FROM trial_point_property WHERE property = 'tensile_strength'")
     assert (pooled["n_sheets"], pooled["n_readings"], pooled["n_left_out"]) == (1, 1, 1)
 
@@ -451,7 +451,7 @@ def test_a_pressure_with_readings_that_count_goes_before_the_preferred_one(wareh
     logged(warehouse)
     warehouse.add("thickness", thickness_um=90.0, pressure_kpa=100.0)
     warehouse.add("thickness", thickness_um=95.0, pressure_kpa=50.0, tested_at_utc=TEST)
-    warehouse.build()
+
     row = warehouse.row("FROM sheet")
     assert (row["thickness_um"], row["thickness_pressure_kpa"]) == (95.0, 50.0)
 
@@ -461,7 +461,7 @@ def test_tests_of_unknown_sheets_have_no_verdict_yet(warehouse) -> None:
     logged(warehouse)
     warehouse.add("tensile", sheet_id="S9", tested_at_utc=TEST)
     warehouse.add("conditioning", sheet_id="S9", in_at_utc=at(300))
-    warehouse.build()
+
     assert warehouse.row("SELECT count(*) AS n FROM test_atmosphere")["n"] == 1
     waiting = warehouse.rows("FROM unmatched_test ORDER BY kind")
     assert [row["kind"] for row in waiting] == ["conditioning", "tensile"]
@@ -484,7 +484,7 @@ def test_a_mass_that_still_changes_is_told(warehouse, masses, constant, change) 
     logged(warehouse)
     for minutes, mass in masses:
         warehouse.add("basis_weight", mass_g=mass, area_mm2=50_000.0, tested_at_utc=at(minutes))
-    warehouse.build()
+
     row = warehouse.row("FROM test_atmosphere WHERE kind = 'tensile'")
     assert (row["mass_constant"], row["verdict"]) == (constant, "standard")
     assert row["mass_change_pct"] == (None if change is None else pytest.approx(change))
@@ -497,6 +497,6 @@ def test_of_several_pieces_the_one_that_changed_most_is_told(warehouse) -> None:
     for piece, later in ((1, 2.97), (2, 3.001)):
         warehouse.add("basis_weight", specimen_no=piece, mass_g=3.0, area_mm2=5e4, tested_at_utc=at(100))
         warehouse.add("basis_weight", specimen_no=piece, mass_g=later, area_mm2=5e4, tested_at_utc=at(10))
-    warehouse.build()
+
     row = warehouse.row("FROM test_atmosphere WHERE kind = 'tensile'")
     assert (row["mass_constant"], row["mass_change_pct"]) == (False, pytest.approx(-1.0))
