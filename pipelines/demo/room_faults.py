@@ -69,7 +69,7 @@ def _air_conditioning_down(bench: Bench) -> pd.DataFrame:
     records["energy_j"] *= 1.03 * 0.93
     export = bench.export("tensile-si", records)
     what = "Strips pulled on the Saturday on which the air conditioning was down."
-    bench.plant("air conditioning down", export, what, "off_standard", reason="°C above 24 °C")
+    bench.plant("air conditioning down", export, what, "off_standard", reason="°C (limit 24 °C)")
     return _stay(records, at - 20 * HOUR)
 
 
@@ -79,7 +79,7 @@ def _air_conditioning_just_mended(bench: Bench) -> pd.DataFrame:
     records["mass_g"] *= 0.993
     export = bench.export("basis-weight-si", records)
     what = "Weighed when the room was right again, but had not been for the whole of the required stay."
-    bench.plant("air conditioning just mended", export, what, "off_standard", reason="% RH below 48 % RH")
+    bench.plant("air conditioning just mended", export, what, "off_standard", reason="% RH (limit 48 % RH)")
     return _stay(records, at - 12 * HOUR)
 
 
@@ -97,7 +97,7 @@ def _short_stay(bench: Bench) -> pd.DataFrame:
     records = _tested_again(bench, "tensile-si", 1, at, sheet=2)
     export = bench.export("tensile-si", records)
     what = "Tested two hours and a half after the sheet was brought in; four hours are required."
-    reason = "stayed 2.5 h of the required 4 h"
+    reason = "Conditioned 2.5 h; 4 h required"
     bench.plant("short stay", export, what, "off_standard", reason=reason)
     return _stay(records, at - 2.5 * HOUR)
 
@@ -118,7 +118,7 @@ def _tested_before_the_stay(bench: Bench) -> None:
     records["tested_at_utc"] = stay["in_at_utc"].iloc[0] - 5 * _MINUTE
     export = bench.export("tensile-us", records)
     what = "Tested straight from the dryer: the sheet had not been in any test room yet."
-    bench.plant("straight from the dryer", export, what, "unverified", reason="no stay recorded in any room")
+    bench.plant("straight from the dryer", export, what, "unverified", reason="No conditioning recorded")
 
 
 def _tested_after_the_stay(bench: Bench) -> None:
@@ -127,7 +127,7 @@ def _tested_after_the_stay(bench: Bench) -> None:
     records["tested_at_utc"] += 5 * HOUR
     export = bench.export("basis-weight-us", records)
     what = "Weighed after the sheet had been taken out of its room."
-    bench.plant("taken out before", export, what, "unverified", reason="taken out of")
+    bench.plant("taken out before", export, what, "unverified", reason="Taken out of")
 
 
 def _test_without_a_time(bench: Bench) -> None:
@@ -136,7 +136,7 @@ def _test_without_a_time(bench: Bench) -> None:
     records["tested_at_utc"] = pd.NaT
     export = bench.export("thickness-us", records)
     what = "The tester's clock had stopped: no time was exported."
-    bench.plant("test without a time", export, what, "unverified", reason="the test has no time")
+    bench.plant("test without a time", export, what, "unverified", reason="No test time recorded")
 
 
 def _tested_again(bench: Bench, profile: str, count: int, at: pd.Timestamp, sheet: int = 1) -> pd.DataFrame:

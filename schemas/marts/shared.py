@@ -116,8 +116,8 @@ def verdict() -> Any:
 def verdict_reason() -> Any:
     """Return the column of a verdict's reason."""
     return column(
-        "All that the logs tell against the verdict standard, and a mass that still changed; missing where there "
-        "is nothing.",
+        "Every reason why the test is not standard, or that its mass still changed, with times in the laboratory's "
+        "time zone; missing where there is none.",
         nullable=True,
     )
 

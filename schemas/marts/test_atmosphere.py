@@ -6,6 +6,23 @@ from schemas import columns
 from schemas.columns import Flag, Integer, Timestamp, column
 from schemas.marts import shared
 
+REASONS = {
+    "no_test_time": "the test has no time",
+    "no_time_of_day": "the test has a date without a time of day",
+    "no_conditioning": "no conditioning is recorded before the test",
+    "taken_out": "the sheet left the room before the test",
+    "several_rooms": "the sheet is recorded in several rooms at once",
+    "wet_side": "the sheet was conditioned from the wet side",
+    "stay_too_short": "the sheet was conditioned for less than the required hours",
+    "temperature_out": "a temperature reading is outside its limits",
+    "humidity_out": "a humidity reading is outside its limits",
+    "no_climate_record": "the room has no reading up to the test",
+    "climate_gap": "two readings are further apart than allowed",
+    "no_preconditioning": "the side the sheet came from is not recorded",
+    "mass_not_constant": "the mass still changed, which changes no verdict",
+}
+"""Code of a reason -> what it says, in the order in which the reasons of a test are given."""
+
 
 class TestAtmosphere(pa.DataFrameModel):
     """One row per conditioned weighing, oven-dry pair, thickness reading and tensile test of a known sheet.
@@ -28,6 +45,13 @@ class TestAtmosphere(pa.DataFrameModel):
         source="ISO 187 (from memory)",
     )
     verdict: str = shared.verdict()
+    reason_code: str = column(
+        "Code of the first reason, to group by: "
+        + "; ".join(f"{code}: {text}" for code, text in REASONS.items())
+        + ". Missing where there is no reason.",
+        isin=tuple(REASONS),
+        nullable=True,
+    )
     reason: str = shared.verdict_reason()
     admitted: bool = column("Whether the settings admit the verdict to means.")
     temperature_c: float = column(

@@ -1,7 +1,7 @@
--- In words, how far a value lies outside its limits: '24.6 °C, 0.6 °C above 24 °C'; NULL within them, the limits
--- themselves included. Source: common practice, no source.
+-- A value outside its limits in words, '24.6 °C (limit 24 °C)'; NULL within them, the limits themselves included.
+-- Source: common practice, no source.
 CREATE OR REPLACE MACRO outside_limits(value, lowest, highest, unit) AS
     CASE
-        WHEN value > highest THEN format('{0:g} {3}, {1:g} {3} above {2:g} {3}', value, value - highest, highest, unit)
-        WHEN value < lowest THEN format('{0:g} {3}, {1:g} {3} below {2:g} {3}', value, lowest - value, lowest, unit)
+        WHEN value > highest THEN format('{0:g} {2} (limit {1:g} {2})', value, highest, unit)
+        WHEN value < lowest THEN format('{0:g} {2} (limit {1:g} {2})', value, lowest, unit)
     END;

@@ -13,6 +13,7 @@ BREAKING = {
     "layers_add_up_to_sheet": "UPDATE sheet SET oven_dry_mass_g = oven_dry_mass_g * 1.000001",
     "every_piece_is_counted": "UPDATE sheet SET n_left_out_md = n_left_out_md + 1",
     "every_test_has_one_verdict": "DELETE FROM test_atmosphere WHERE kind = 'thickness'",
+    "every_verdict_has_its_reason": "UPDATE test_atmosphere SET reason = NULL, reason_code = NULL",
     "every_tensile_record_is_published": "DELETE FROM test_piece",
     "sheet_mean_is_mean_of_pieces": "UPDATE test_piece SET tensile_index_nm_g = tensile_index_nm_g * 1.000001",
     "uncertainty_is_of_its_parts": "UPDATE trial_point_property SET standard_uncertainty = 0.1, uncertainty_of = NULL",

@@ -87,13 +87,13 @@ TEXT = {
     "without_character": 2,
     "outside_limits": 4,
     "minutes_between": 2,
-    "utc_minute": 1,
+    "local_minute": 2,
 }
 SOME = {
     "folded_sheet_id": ["'AB-1'"],
     "without_character": ["'AB-1'", "2"],
     "minutes_between": ["TIMESTAMP '2026-10-03 10:00:00'", "TIMESTAMP '2026-10-03 11:00:00'"],
-    "utc_minute": ["TIMESTAMP '2026-10-03 10:00:00'"],
+    "local_minute": ["TIMESTAMP '2026-10-03 10:00:00'", "'Europe/Helsinki'"],
 }
 """Arguments that give something, where numbers do not."""
 
@@ -219,15 +219,25 @@ def test_a_mean_of_zero_has_no_coefficient_of_variation(connection) -> None:
 @pytest.mark.parametrize(
     ("value", "words"),
     [
-        (24.6, "24.6 °C, 0.6 °C above 24 °C"),
-        (21.25, "21.25 °C, 0.75 °C below 22 °C"),
+        (24.6, "24.6 °C (limit 24 °C)"),
+        (21.25, "21.25 °C (limit 22 °C)"),
         (24.0, None),
         (22.0, None),
         (None, None),
     ],
 )
-def test_a_value_outside_its_limits_is_told_in_words(connection, value, words) -> None:
+def test_a_value_outside_its_limits_is_put_into_words(connection, value, words) -> None:
     assert evaluate(connection, "outside_limits", [value, 22.0, 24.0, "°C"]) == words
+
+
+def test_a_local_minute_follows_the_zones_clock_change(connection) -> None:
+    # Helsinki: UTC+3 in summer, UTC+2 from 25 October 2026, 01:00 UTC.
+    for at_utc, local in (
+        ("2026-10-25 00:59:59", "2026-10-25 03:59"),
+        ("2026-10-25 01:00:00", "2026-10-25 03:00"),
+    ):
+        query = "SELECT local_minute(?::TIMESTAMP, 'Europe/Helsinki')"
+        assert connection.execute(query, [at_utc]).fetchall() == [(local,)]
 
 
 def test_minutes_between_keep_their_fraction(connection) -> None:

@@ -200,12 +200,12 @@ def test_reasons_that_differ_in_numbers_stand_together(warehouse):
     warehouse.add("thickness", position_no=1, thickness_um=100.0)
     short, timeless = rows(warehouse, "start_climate")
     assert (short["n_tests"], short["n_reasons"], short["n_sheets"]) == (3, 3, 1)
-    assert short["reason"].startswith("stayed 0.5 h")
+    assert short["reason"].startswith("Conditioned 0.5 h")
     assert (short["room"], short["tested_on"], short["sheets"]) == ("R1", START.date(), ["S1"])
     assert (timeless["tested_on"], timeless["room"], timeless["reason"]) == (
         None,
         None,
-        "the test has no time",
+        "No test time recorded",
     )
 
 

@@ -55,21 +55,21 @@ def test_the_limits_themselves_pass(warehouse, temperature, humidity) -> None:
 @pytest.mark.parametrize(
     ("reading", "words"),
     [
-        ({"temperature_c": 24.6}, "24.6 °C, 0.6 °C above 24 °C"),
-        ({"temperature_c": 21.9}, "21.9 °C, 0.1 °C below 22 °C"),
-        ({"relative_humidity_pct": 52.1}, "52.1 % RH, 0.1 % RH above 52 % RH"),
-        ({"relative_humidity_pct": 45.0}, "45 % RH, 3 % RH below 48 % RH"),
+        ({"temperature_c": 24.6}, "Temperature 24.6 °C (limit 24 °C)"),
+        ({"temperature_c": 21.9}, "Temperature 21.9 °C (limit 22 °C)"),
+        ({"relative_humidity_pct": 52.1}, "Humidity 52.1 % RH (limit 52 % RH)"),
+        ({"relative_humidity_pct": 45.0}, "Humidity 45 % RH (limit 48 % RH)"),
         (
             {"temperature_c": 25.0, "relative_humidity_pct": 47.0},
-            "25 °C, 1 °C above 24 °C, 47 % RH, 1 % RH below 48 % RH",
+            "Temperature 25 °C (limit 24 °C) and humidity 47 % RH (limit 48 % RH)",
         ),
     ],
 )
-def test_one_reading_out_of_limits_is_off_standard_and_told(warehouse, reading, words) -> None:
+def test_one_reading_out_of_limits_is_off_standard_and_given_as_reason(warehouse, reading, words) -> None:
     tested(warehouse)
     logged(warehouse, without=(40,))
     warehouse.add("climate", read_at_utc=at(40), **reading)
-    assert verdict(warehouse) == ("off_standard", f"2026-10-03 11:20 UTC: {words}, 40 min before the test")
+    assert verdict(warehouse) == ("off_standard", f"{words} at 2026-10-03 11:20, 40 min before the test")
 
 
 @pytest.mark.parametrize(
@@ -83,11 +83,11 @@ def test_only_the_required_hours_up_to_the_test_count(warehouse, minutes, expect
     assert verdict(warehouse)[0] == expected
 
 
-def test_of_several_readings_out_the_last_is_told(warehouse) -> None:
+def test_of_several_readings_out_the_last_is_the_reason(warehouse) -> None:
     tested(warehouse)
     logged(warehouse, temperature_c=24.5)
     assert verdict(warehouse)[1] == (
-        "2026-10-03 12:00 UTC: 24.5 °C, 0.5 °C above 24 °C, 0 min before the test"
+        "Temperature 24.5 °C (limit 24 °C) at 2026-10-03 12:00, 0 min before the test"
     )
 
 
@@ -100,18 +100,21 @@ def test_a_gap_of_the_allowed_length_passes(warehouse) -> None:
 @pytest.mark.parametrize(
     ("missing", "words"),
     [
-        (range(100, 141, 10), "2026-10-03 09:30 UTC to 2026-10-03 10:30 UTC, 60 min"),
-        (range(220, 271, 10), "2026-10-03 07:20 UTC to 2026-10-03 08:30 UTC, 70 min"),
-        (range(210, 361, 10), "2026-10-03 08:00 UTC to 2026-10-03 08:40 UTC, 40 min"),
-        (range(-20, 31, 10), "2026-10-03 11:20 UTC to 2026-10-03 12:30 UTC, 70 min"),
-        (range(-60, 31, 10), "2026-10-03 11:20 UTC to the test, 40 min"),
+        (range(100, 141, 10), "2026-10-03 09:30 to 2026-10-03 10:30 (60 min"),
+        (range(220, 271, 10), "2026-10-03 07:20 to 2026-10-03 08:30 (70 min"),
+        (range(210, 361, 10), "2026-10-03 08:00 to 2026-10-03 08:40 (40 min"),
+        (range(-20, 31, 10), "2026-10-03 11:20 to 2026-10-03 12:30 (70 min"),
+        (range(-60, 31, 10), "2026-10-03 11:20 to the test (40 min"),
     ],
     ids=["middle", "beginning", "first reading after the beginning", "over the test", "end of the log"],
 )
-def test_a_longer_gap_is_unverified_and_told(warehouse, missing, words) -> None:
+def test_a_longer_gap_is_unverified_and_given_as_reason(warehouse, missing, words) -> None:
     tested(warehouse)
     logged(warehouse, without=tuple(missing))
-    assert verdict(warehouse) == ("unverified", f"no reading of R1 from {words} of at most 30 min")
+    assert verdict(warehouse) == (
+        "unverified",
+        f"Climate record incomplete: no reading of R1 from {words}; at most 30 min allowed)",
+    )
 
 
 @pytest.mark.parametrize("missing", [range(250, 301, 10), range(-50, 0, 10)], ids=["before", "after"])
@@ -132,18 +135,19 @@ def test_a_room_without_readings_is_unverified(warehouse) -> None:
     logged(warehouse, room="R2")
     assert verdict(warehouse) == (
         "unverified",
-        "no reading of R1 from 2026-10-03 08:00 UTC to the test, 240 min of at most 30 min",
+        "No climate record of R1 before the test",
     )
 
 
-def test_a_reading_out_of_limits_goes_before_a_gap_and_both_are_told(warehouse) -> None:
+def test_a_reading_out_of_limits_goes_before_a_gap_and_both_are_reasons(warehouse) -> None:
     tested(warehouse)
     logged(warehouse, without=tuple(range(60, 121, 10)))
     warehouse.add("climate", read_at_utc=at(125), temperature_c=21.0)
     assert verdict(warehouse) == (
         "off_standard",
-        "2026-10-03 09:55 UTC: 21 °C, 1 °C below 22 °C, 125 min before the test; "
-        "no reading of R1 from 2026-10-03 09:55 UTC to 2026-10-03 11:10 UTC, 75 min of at most 30 min",
+        "Temperature 21 °C (limit 22 °C) at 2026-10-03 09:55, 125 min before the test. "
+        "Climate record incomplete: no reading of R1 from 2026-10-03 09:55 to 2026-10-03 11:10 "
+        "(75 min; at most 30 min allowed)",
     )
 
 
@@ -172,8 +176,8 @@ def test_a_superseded_stay_does_not_count(warehouse) -> None:
     ("stayed", "expected"),
     [
         (240, ("standard", None)),
-        (150, ("off_standard", "stayed 2.5 h of the required 4 h")),
-        (239.99, ("off_standard", "stayed 3.99 h of the required 4 h")),
+        (150, ("off_standard", "Conditioned 2.5 h; 4 h required")),
+        (239.99, ("off_standard", "Conditioned 3.99 h; 4 h required")),
     ],
 )
 def test_a_stay_must_be_long_enough(warehouse, stayed, expected) -> None:
@@ -186,7 +190,7 @@ def test_what_the_room_was_before_the_sheet_came_does_not_matter(warehouse) -> N
     tested(warehouse, stayed=150)
     logged(warehouse, first=500, last=160, temperature_c=30.0)
     logged(warehouse, first=150)
-    assert verdict(warehouse) == ("off_standard", "stayed 2.5 h of the required 4 h")
+    assert verdict(warehouse) == ("off_standard", "Conditioned 2.5 h; 4 h required")
 
 
 @pytest.mark.parametrize(
@@ -205,7 +209,7 @@ def test_the_grammage_decides_on_the_stay(warehouse, target, weighed, hours) -> 
     ("out", "expected"),
     [
         (0, ("standard", None)),
-        (1, ("unverified", "taken out of R1 2026-10-03 11:59 UTC, before the test")),
+        (1, ("unverified", "Taken out of R1 before the test, at 2026-10-03 11:59")),
         (-30, ("standard", None)),
     ],
 )
@@ -223,14 +227,14 @@ def test_no_stay_is_unverified(warehouse, stayed) -> None:
     warehouse.add("conditioning", sheet_id="S2", in_at_utc=at(300))
     warehouse.add("tensile", tested_at_utc=TEST)
     logged(warehouse)
-    assert verdict(warehouse) == ("unverified", "no stay recorded in any room before the test")
+    assert verdict(warehouse) == ("unverified", "No conditioning recorded before the test")
 
 
 @pytest.mark.parametrize(
     ("time", "reason"),
     [
-        (None, "the test has no time"),
-        ("2026-10-02 21:00:00", "the test has a date and no time of day"),
+        (None, "No test time recorded"),
+        ("2026-10-02 21:00:00", "Test date recorded without a time of day"),
     ],
 )
 def test_without_a_time_of_day_nothing_is_proven(warehouse, time, reason) -> None:
@@ -262,22 +266,22 @@ def test_the_room_it_was_brought_to_last_is_where_a_sheet_is(warehouse) -> None:
     tested(warehouse, stayed=600)
     warehouse.add("conditioning", in_at_utc=at(60), room="R2")
     logged(warehouse, room="R2")
-    assert verdict(warehouse) == ("off_standard", "stayed 1 h of the required 4 h")
+    assert verdict(warehouse) == ("off_standard", "Conditioned 1 h; 4 h required")
 
 
 def test_two_rooms_at_once_are_no_room(warehouse) -> None:
     tested(warehouse)
     warehouse.add("conditioning", in_at_utc=at(300), room="R2")
     logged(warehouse)
-    assert verdict(warehouse) == ("unverified", "in several rooms at once: R1, R2")
+    assert verdict(warehouse) == ("unverified", "Recorded in several rooms at once: R1, R2")
 
 
 @pytest.mark.parametrize(
     ("side", "required", "expected"),
     [
         ("dry_side", True, ("standard", None)),
-        ("wet_side", True, ("off_standard", "came from the wet side")),
-        (None, True, ("unverified", "preconditioning not recorded")),
+        ("wet_side", True, ("off_standard", "Conditioned from the wet side")),
+        (None, True, ("unverified", "No preconditioning recorded")),
         ("wet_side", False, ("standard", None)),
     ],
 )
@@ -298,7 +302,7 @@ def test_a_mean_over_the_averaging_time_is_held_against_the_limits(warehouse) ->
     warehouse.add("climate", read_at_utc=at(55), temperature_c=24.4)
     assert verdict(warehouse) == (
         "off_standard",
-        "2026-10-03 11:10 UTC: 24.1 °C, 0.1 °C above 24 °C, mean of 10 min, 50 min before the test",
+        "Temperature 24.1 °C (limit 24 °C) as mean of 10 min at 2026-10-03 11:10, 50 min before the test",
     )
 
 
@@ -330,6 +334,57 @@ def test_a_clock_change_is_no_gap(warehouse) -> None:
     for minutes in range(0, 241, 30):
         warehouse.add("climate", read_at_utc=test - timedelta(minutes=minutes))
     assert verdict(warehouse) == ("standard", None)
+
+
+@pytest.mark.parametrize(
+    ("code", "stay", "reading"),
+    [
+        ("no_conditioning", None, {}),
+        ("taken_out", {"out_at_utc": at(10)}, {}),
+        ("wet_side", {"preconditioned": "wet_side"}, {"temperature_c": 30.0}),
+        ("stay_too_short", {"preconditioned": "dry_side", "in_at_utc": at(60)}, {"temperature_c": 30.0}),
+        ("temperature_out", {"preconditioned": "dry_side"}, {"temperature_c": 30.0, "relative_humidity_pct": 10.0}),
+        ("humidity_out", {"preconditioned": "dry_side"}, {"relative_humidity_pct": 10.0}),
+        ("no_climate_record", {"preconditioned": "dry_side"}, None),
+        ("climate_gap", {"preconditioned": "dry_side"}, {"read_at_utc": at(200)}),
+        ("no_preconditioning", {}, {}),
+        (None, {"preconditioned": "dry_side"}, {}),
+    ],
+)  # fmt: skip
+def test_the_reason_code_is_that_of_the_first_reason(warehouse, code, stay, reading) -> None:
+    warehouse.set(preconditioning_required=True)
+    warehouse.add("forming", target_grammage_g_m2=60.0)
+    if stay is not None:
+        warehouse.add("conditioning", **{"in_at_utc": at(300)} | stay)
+    warehouse.add("tensile", tested_at_utc=TEST)
+    if reading is not None and "read_at_utc" in reading:
+        warehouse.add("climate", **reading)
+    elif reading is not None:
+        logged(warehouse, **reading)
+    warehouse.build()
+    row = warehouse.row("FROM test_atmosphere")
+    assert (row["reason_code"], row["reason"] is None) == (code, code is None)
+
+
+@pytest.mark.parametrize(
+    ("time", "code"), [(None, "no_test_time"), ("2026-10-03 00:00:00", "no_time_of_day")]
+)
+def test_a_test_without_a_time_has_its_own_reason_code(warehouse, time, code) -> None:
+    tested(warehouse)
+    warehouse.add("thickness", thickness_um=90.0, tested_at_utc=time)
+    logged(warehouse)
+    warehouse.build()
+    assert warehouse.row("FROM test_atmosphere WHERE kind = 'thickness'")["reason_code"] == code
+
+
+def test_the_times_of_a_reason_are_local(warehouse) -> None:
+    warehouse.set(time_zone="Europe/Helsinki")  # UTC+3 on that day
+    tested(warehouse)
+    logged(warehouse, without=(40,))
+    warehouse.add("climate", read_at_utc=at(40), temperature_c=25.0)
+    assert (
+        verdict(warehouse)[1] == "Temperature 25 °C (limit 24 °C) at 2026-10-03 14:20, 40 min before the test"
+    )
 
 
 def every_kind(warehouse) -> None:
@@ -396,7 +451,7 @@ def test_a_piece_says_why_it_is_left_out(warehouse) -> None:
     ]
     assert (pieces[0]["atmosphere_verdict"], pieces[0]["atmosphere_reason"]) == (
         "off_standard",
-        "stayed 1 h of the required 4 h",
+        "Conditioned 1 h; 4 h required",
     )
 
 
@@ -478,7 +533,7 @@ def test_tests_of_unknown_sheets_have_no_verdict_yet(warehouse) -> None:
     ],
     ids=["constant", "changing", "the last pair counts", "less than an hour apart", "after the test"],
 )
-def test_a_mass_that_still_changes_is_told(warehouse, masses, constant, change) -> None:
+def test_a_mass_that_still_changes_is_a_reason(warehouse, masses, constant, change) -> None:
     # Not more than 0.25 % between weighings at least an hour apart: ISO 187, from memory.
     tested(warehouse)
     logged(warehouse)
@@ -488,10 +543,10 @@ def test_a_mass_that_still_changes_is_told(warehouse, masses, constant, change) 
     row = warehouse.row("FROM test_atmosphere WHERE kind = 'tensile'")
     assert (row["mass_constant"], row["verdict"]) == (constant, "standard")
     assert row["mass_change_pct"] == (None if change is None else pytest.approx(change))
-    assert row["reason"] == ("mass not constant: +0.27 % in 60 min" if constant is False else None)
+    assert row["reason"] == ("Mass not constant: +0.27 % in 60 min" if constant is False else None)
 
 
-def test_of_several_pieces_the_one_that_changed_most_is_told(warehouse) -> None:
+def test_of_several_pieces_the_one_that_changed_most_is_the_reason(warehouse) -> None:
     tested(warehouse)
     logged(warehouse)
     for piece, later in ((1, 2.97), (2, 3.001)):
