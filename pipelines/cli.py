@@ -1,23 +1,28 @@
-"""The commands: read arguments, call what does the work, print."""
+"""The commands: read arguments, call what does the work, print.
+
+This module imports nothing heavy at the top, so that help, ``held`` and ``sql`` start fast: a command imports what it
+needs inside ``loading``, which also ends the command cleanly when Ctrl-C comes meanwhile.
+"""
 
 import io
 import logging
 import sys
 from importlib.resources import files
 from pathlib import Path
-from typing import Annotated, NoReturn, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, TypeVar
 
-import duckdb
 import typer
+from typer.core import TyperGroup
 
-from pipelines import __version__, results, spreadsheet, terminal
+from pipelines import results, signals
 from pipelines.errors import ExitCode, SheetloreError, UsageError
-from pipelines.flows import steps, summary, tracing
 from pipelines.results import Form
-from pipelines.settings import Laboratory
-from pipelines.warehouse import query_text, querying
-from pipelines.warehouse.connection import reading
-from pipelines.warehouse.publishing import latest_snapshot
+from pipelines.signals import loading
+from pipelines.warehouse.pointer import latest_snapshot
+
+if TYPE_CHECKING:
+    from pipelines.flows.steps import Report
+    from pipelines.settings import Laboratory
 
 EXIT_CODES = (
     "Exit codes: 0 all taken in; 1 failed, the warehouse is as it was; 2 wrong usage, settings or profile; "
@@ -87,7 +92,20 @@ Example: sheetlore sql "
     " --out tensile-index.xlsx
 """
 
+
+class _Commands(TyperGroup):
+    """The commands; Ctrl-C and SIGTERM end each of them in one line."""
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command."""
+        try:
+            return super().invoke(ctx)
+        except KeyboardInterrupt as stop:
+            signals.end(stop)
+
+
 app = typer.Typer(
+    cls=_Commands,
     help="From the CSV exports of a paper laboratory's testers to a trial warehouse of indexed sheet properties.",
     epilog=EXIT_CODES,
     no_args_is_help=True,
@@ -111,6 +129,8 @@ def _text(argument: Argument) -> Argument:
 
 def _version(wanted: bool) -> None:
     if wanted:
+        from pipelines import __version__
+
         typer.echo(f"sheetlore {__version__}")
         raise typer.Exit
 
@@ -129,6 +149,8 @@ def new_lab(
     directory: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to make; it may exist.")],
 ) -> None:
     """Make an empty laboratory: its folders and a commented lab.toml."""
+    from pipelines.settings import Laboratory
+
     laboratory = Laboratory(directory)
     if laboratory.settings_file.exists():
         raise UsageError(f"{laboratory.settings_file} is there already.", "Nothing was changed.")
@@ -153,10 +175,13 @@ def demo(
 
     Its faults are planted, so that some files and rows are held; the exit code is 0 all the same.
     """
-    from pipelines.demo import laboratory as demo_laboratory
-
     if directory.exists() and any(directory.iterdir()):
         raise UsageError(f"{directory} is there already and not empty.", "Choose another folder.")
+    with loading():
+        from pipelines import terminal
+        from pipelines.demo import laboratory as demo_laboratory
+        from pipelines.settings import Laboratory
+        from pipelines.warehouse import querying
     _show_stages()
     written = demo_laboratory.write(directory, sheets, seed)
     logging.getLogger("sheetlore").info("Written: an invented laboratory of %d sheets", sheets)
@@ -177,6 +202,10 @@ def demo(
 @app.command(epilog=f"Example: sheetlore nightly --lab paper-lab\n\n{EXIT_CODES}")
 def nightly(lab: Lab = Path(), direct: Direct = False, as_json: Json = False) -> None:
     """Take in what the inbox has, join, index and publish. Safe to repeat at any time."""
+    with loading():
+        from pipelines import terminal
+        from pipelines.flows import summary
+        from pipelines.settings import Laboratory
     _show_stages()
     report = _night(Laboratory(lab), direct)
     if as_json:
@@ -199,6 +228,9 @@ def held(
     as_json: Json = False,
 ) -> None:
     """Show every held file and row, and every test whose sheet is unknown, with what to do."""
+    with loading():
+        from pipelines import terminal
+        from pipelines.warehouse import querying
     snapshot = _snapshot(lab)
     rows, unmatched = querying.held_rows(snapshot, closed), querying.unmatched_tests(snapshot, closed)
     if as_json:
@@ -242,17 +274,27 @@ def sql(
     if query is None and file is None and sys.stdin.isatty() and sys.stdout.isatty():
         if parameters or form or out:
             raise UsageError("--parameter, --format and --out belong to a query.", "Give one, or --file.")
-        from pipelines import prompt
-
+        with loading():
+            from pipelines import prompt
         prompt.run(_laboratory(lab).published)
         return
+    with loading():
+        import pyarrow  # noqa: F401  # DuckDB answers with it
+
+        from pipelines.warehouse import querying
+        from pipelines.warehouse.connection import reading
     text = _query(query, file)
     form = form or (results.form_of(out) if out else Form.table)
     if form in results.BINARY and out is None:
         raise UsageError(f"{form.capitalize()} is no text.", f"Name a file: --out result.{form}")
     bound = _bound(parameters or [])
-    with reading(_snapshot(lab)) as connection, querying.answer(connection, text, bound) as answer:
+    with (
+        reading(_snapshot(lab)) as connection,
+        querying.answer(connection, text, bound) as answer,
+    ):
         if form is Form.table and out is None and sys.stdout.isatty():
+            from pipelines import terminal
+
             total, shown = terminal.show_answer(answer)
             if total > shown:
                 typer.echo(
@@ -262,6 +304,8 @@ def sql(
             return
         with results.opened(out) as stream:
             if form is Form.xlsx:
+                from pipelines import spreadsheet
+
                 spreadsheet.write(answer, text, stream)
             else:
                 results.write(answer, form, stream)
@@ -287,12 +331,16 @@ def _query(query: str | None, file: str | None) -> str:
         )
     if "\0" in query:
         raise UsageError("The query has a NUL, at which the database would end it.", "Save it as plain text.")
+    from pipelines.warehouse import query_text
+
     if not query_text.statements(query):
         raise UsageError("The query is empty.", 'Tables: sheetlore sql "SHOW TABLES"')
     return query
 
 
 def _bound(parameters: list[str]) -> dict[str, int | float | str]:
+    from pipelines.warehouse import query_text
+
     bound: dict[str, int | float | str] = {}
     for text in parameters:
         try:
@@ -309,6 +357,8 @@ def _bound(parameters: list[str]) -> dict[str, int | float | str]:
 def page(lab: Lab = Path()) -> None:
     """Make the web page of the newest snapshot anew, as every night does; only what differs is written."""
     laboratory = _laboratory(lab)
+    with loading():
+        from pipelines.flows import steps
     with steps.exclusive_run(laboratory):
         written, unchanged = steps.write_page(laboratory, anew=True)
     typer.echo(f"{laboratory.site / 'index.html'}: {written} files written, {unchanged} as they were")
@@ -326,8 +376,8 @@ def notebook(
     ] = False,
 ) -> None:
     """Explore the published snapshot in a browser: trial points, their sheets, any SQL. It needs marimo."""
-    from pipelines.notebooks.opening import open_notebook
-
+    with loading():
+        from pipelines.notebooks.opening import open_notebook
     if open_notebook(_laboratory(lab), edit, browser=not no_browser) != 0:
         raise typer.Exit(ExitCode.FAILED)
 
@@ -339,6 +389,9 @@ def trace(
     as_json: Json = False,
 ) -> None:
     """Show one sheet with all its numbers: each back to file, line and content hash, and the formulas."""
+    with loading():
+        from pipelines import terminal
+        from pipelines.flows import tracing
     found = tracing.trace(_laboratory(lab), sheet)
     if as_json:
         sys.stdout.write(results.as_json(found))
@@ -346,7 +399,9 @@ def trace(
         terminal.show_trace(found)
 
 
-def _laboratory(lab: Path) -> Laboratory:
+def _laboratory(lab: Path) -> "Laboratory":
+    from pipelines.settings import Laboratory
+
     laboratory = Laboratory(lab)
     laboratory.settings()
     return laboratory
@@ -356,8 +411,10 @@ def _snapshot(lab: Path) -> Path:
     return latest_snapshot(_laboratory(lab).published)
 
 
-def _night(laboratory: Laboratory, direct: bool) -> steps.Report:
+def _night(laboratory: "Laboratory", direct: bool) -> "Report":
     laboratory.settings()
+    with loading():
+        from pipelines.flows import steps
     if direct:
         return steps.run(laboratory)
     with steps.exclusive_run(laboratory):
@@ -366,18 +423,22 @@ def _night(laboratory: Laboratory, direct: bool) -> steps.Report:
     from pipelines.flows import prefect_environment
 
     prefect_environment.prepare(laboratory.root / ".prefect")
-    from pipelines.flows import nightly as flow
-
+    with loading():
+        from pipelines.flows import nightly as flow
     return flow.run(laboratory)
 
 
 def _show_stages() -> None:
+    from pipelines import terminal
+
     log = logging.getLogger("sheetlore")
     log.setLevel(logging.INFO)
     log.handlers = [terminal.StageHandler()]
 
 
 def _fail(error: SheetloreError) -> NoReturn:
+    from pipelines import terminal
+
     terminal.show_error(error)
     raise SystemExit(int(error.exit_code))
 
@@ -391,7 +452,11 @@ def main() -> None:
         app()
     except SheetloreError as error:
         _fail(error)
-    except (OSError, duckdb.IOException) as error:
+    except Exception as error:
+        import duckdb
+
+        if not isinstance(error, OSError | duckdb.IOException):
+            raise
         _fail(
             SheetloreError(
                 f"Reading or writing failed: {error}", "The warehouse and its snapshots are as they were."

@@ -22,7 +22,7 @@ from pipelines.errors import SheetloreError, UsageError
 from pipelines.warehouse import catalogue, querying
 from pipelines.warehouse.catalogue import Catalogue
 from pipelines.warehouse.connection import reading
-from pipelines.warehouse.publishing import latest_snapshot
+from pipelines.warehouse.pointer import latest_snapshot
 from pipelines.warehouse.query_text import is_complete, statements
 
 HELP = {

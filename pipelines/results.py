@@ -12,14 +12,14 @@ from decimal import Decimal
 from enum import StrEnum
 from itertools import chain, islice
 from pathlib import Path
-from typing import BinaryIO
-
-import pyarrow as pa
-import pyarrow.parquet
-from rich.cells import cell_len
+from typing import TYPE_CHECKING, BinaryIO
 
 from pipelines.errors import UsageError
-from pipelines.warehouse.querying import Answer
+
+if TYPE_CHECKING:  # the commands need the forms before, and often without, any answer
+    import pyarrow as pa
+
+    from pipelines.warehouse.querying import Answer
 
 MEASURED_ROWS = 10_000
 """Rows that the widths of a table's columns are taken from; a longer cell further down pushes its line."""
@@ -84,7 +84,7 @@ def opened(path: Path | None) -> Iterator[BinaryIO]:
         unfinished.unlink(missing_ok=True)
 
 
-def write(answer: Answer, form: Form, stream: BinaryIO) -> None:
+def write(answer: "Answer", form: Form, stream: BinaryIO) -> None:
     """Write an answer as table, CSV, JSON, Markdown (all UTF-8) or Parquet.
 
     Raises UsageError where JSON would lose a column, because another is called like it, and when the query fails.
@@ -102,13 +102,15 @@ def write(answer: Answer, form: Form, stream: BinaryIO) -> None:
         stream.write(line.encode())
 
 
-def _write_parquet(answer: Answer, stream: BinaryIO) -> None:
-    with pyarrow.parquet.ParquetWriter(stream, answer.schema, compression="zstd") as writer:
+def _write_parquet(answer: "Answer", stream: BinaryIO) -> None:
+    from pyarrow import parquet
+
+    with parquet.ParquetWriter(stream, answer.schema, compression="zstd") as writer:
         for batch in answer.batches:
             writer.write_batch(batch)
 
 
-def _csv_lines(answer: Answer) -> Iterator[str]:
+def _csv_lines(answer: "Answer") -> Iterator[str]:
     """Return lines as RFC 4180 has them: quoted where they must be, ended by CR and LF."""
     for row in chain([answer.schema.names], answer.rows()):
         line = io.StringIO()
@@ -116,7 +118,7 @@ def _csv_lines(answer: Answer) -> Iterator[str]:
         yield line.getvalue()
 
 
-def _markdown_lines(answer: Answer) -> Iterator[str]:
+def _markdown_lines(answer: "Answer") -> Iterator[str]:
     yield _markdown_line(answer.schema.names)
     yield _markdown_line(["---"] * len(answer.schema))
     for row in answer.rows():
@@ -132,7 +134,7 @@ def _in_markdown(cell: str) -> str:
     return plain_text.replace("&", "&amp;").replace("<", "&lt;")
 
 
-def _json_lines(answer: Answer) -> Iterator[str]:
+def _json_lines(answer: "Answer") -> Iterator[str]:
     names = answer.schema.names
     if len(set(names)) < len(names):
         raise UsageError("Two columns of the result have one name.", "Name them apart: SELECT … AS name")
@@ -174,15 +176,18 @@ def readable(value: object) -> str:
     return text if text.isprintable() else "".join(sign if sign.isprintable() else "·" for sign in text)
 
 
-def _table_lines(answer: Answer) -> Iterator[str]:
+def _table_lines(answer: "Answer") -> Iterator[str]:
     rows = (tuple(map(readable, row)) for row in answer.rows())
     return table(answer.schema, list(islice(rows, MEASURED_ROWS)), rows)
 
 
 def table(
-    schema: pa.Schema, measured: Sequence[Sequence[str]], further: Iterable[Sequence[str]] = ()
+    schema: "pa.Schema", measured: Sequence[Sequence[str]], further: Iterable[Sequence[str]] = ()
 ) -> Iterator[str]:
     """Return the lines of a table of cells, with columns as wide as its names and its ``measured`` rows need."""
+    import pyarrow as pa
+    from rich.cells import cell_len
+
     names = [readable(name) for name in schema.names]
     widths = [max(map(cell_len, cells)) for cells in zip(names, *measured, strict=True)]
     numeric = [

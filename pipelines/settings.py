@@ -6,22 +6,23 @@ import json
 import tomllib
 from dataclasses import fields
 from pathlib import Path
-from typing import Annotated, Any, Literal, TypeVar, get_args, get_origin
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeVar, get_args, get_origin
 from zoneinfo import ZoneInfo
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 from pydantic_core import ErrorDetails
 
 from pipelines.errors import SettingsError
-from pipelines.physics.curves import CurveSettings
-from schemas.marts.quantities import TENSILE
-from schemas.marts.shared import VERDICTS
-from schemas.records.tensile import REMARKS
+from schemas.names import GRAMMAGE_BASES, REMARKS, TENSILE_PROPERTIES, VERDICTS
+
+if TYPE_CHECKING:
+    from pipelines.physics.curves import CurveSettings
 
 GrammageBasis = Literal["conditioned", "oven_dry", "as_received"]
 Remark = Literal["normal", "clamp_break", "clamp_slip", "early_stop", "defect", "other"]
 Finding = Literal["saturated", "clamp_slip", "early_stop"]
 Verdict = Literal["standard", "off_standard", "unverified"]
+assert get_args(GrammageBasis) == GRAMMAGE_BASES
 assert get_args(Remark) == REMARKS
 assert get_args(Verdict) == VERDICTS
 
@@ -145,10 +146,11 @@ class MoistureCorrectionSection(_Section):
 
     @model_validator(mode="after")
     def _whole(self) -> "MoistureCorrectionSection":
-        known = [quantity.name for quantity in TENSILE]
         for name in self.percent_per_point:
-            if name not in known:
-                raise ValueError(f"percent_per_point: there is no property {name!r}{nearest(name, known)}")
+            if name not in TENSILE_PROPERTIES:
+                raise ValueError(
+                    f"percent_per_point: unknown property {name!r}{nearest(name, list(TENSILE_PROPERTIES))}"
+                )
         if (self.reference_moisture_pct is None) != (not self.percent_per_point):
             raise ValueError("a correction needs both reference_moisture_pct and percent_per_point")
         return self
@@ -176,8 +178,10 @@ class CurvesSection(_Section):
     energy_limit_pct: float = Field(4.0, gt=0)
     slope_limit_pct: float = Field(5.0, gt=0)
 
-    def reduction(self) -> CurveSettings:
+    def reduction(self) -> "CurveSettings":
         """Return the settings of the reduction itself."""
+        from pipelines.physics.curves import CurveSettings  # it takes numpy along
+
         return CurveSettings(**{field.name: getattr(self, field.name) for field in fields(CurveSettings)})
 
 

@@ -5,7 +5,7 @@ import shutil
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
-from typing import Any, TextIO
+from typing import TYPE_CHECKING, Any, TextIO
 
 from rich import box
 from rich.cells import cell_len
@@ -15,10 +15,11 @@ from rich.text import Text
 
 from pipelines import results
 from pipelines.errors import SheetloreError
-from pipelines.flows import summary
-from pipelines.flows.steps import Report
 from pipelines.results import readable
-from pipelines.warehouse.querying import Answer
+
+if TYPE_CHECKING:
+    from pipelines.flows.steps import Report
+    from pipelines.warehouse.querying import Answer
 
 WHY_LEFT_OUT = "SELECT verdict, reason, count(*) FROM test_atmosphere WHERE NOT admitted GROUP BY ALL"
 
@@ -54,8 +55,10 @@ class StageHandler(logging.Handler):
         console(sys.stderr).print(plain(record.getMessage()))
 
 
-def show_report(report: Report) -> None:
+def show_report(report: "Report") -> None:
     """Print how a night ended, as a table, with what needs somebody's attention."""
+    from pipelines.flows import summary
+
     out = console()
     table = Table(box=box.SIMPLE, show_header=False, title="Night run", title_justify="left")
     table.add_column()
@@ -269,7 +272,7 @@ def show_error(error: SheetloreError) -> None:
         out.print(plain_lines(error.remedy))
 
 
-def show_answer(answer: Answer) -> tuple[int, int]:
+def show_answer(answer: "Answer") -> tuple[int, int]:
     """Print an answer's first rows, value by value where they are wider than the terminal.
 
     Return how many rows there are and how many of them are shown: fewer, where each takes many lines.

@@ -43,6 +43,7 @@ from pipelines.warehouse import (
     duplicate_resolution,
     loading,
     parquet_export,
+    pointer,
     publishing,
     statements,
     tables,
@@ -500,8 +501,8 @@ def write_page(laboratory: Laboratory, *, anew: bool) -> tuple[int, int]:
     from pipelines.site import building as site  # its charts' library takes a while to import
     from pipelines.site.writing import Folder
 
-    snapshot = publishing.latest_snapshot(laboratory.published)
-    checked = publishing.checked_at_utc(laboratory.published)
+    snapshot = pointer.latest_snapshot(laboratory.published)
+    checked = pointer.checked_at_utc(laboratory.published)
     folder = Folder(laboratory.site)
     try:
         if not anew and site.is_of(laboratory.site, snapshot):
@@ -520,7 +521,7 @@ def write_page(laboratory: Laboratory, *, anew: bool) -> tuple[int, int]:
 def report(night: Night, collected: Collected) -> Report:
     """Return how the night ended; where nothing had changed, the snapshot that stands is told of."""
     laboratory = night.laboratory
-    snapshot = publishing.latest_snapshot(laboratory.published)
+    snapshot = pointer.latest_snapshot(laboratory.published)
     if not collected.changed:
         clear(night)
         publishing.point_to(laboratory.published, snapshot, night.began_at_utc)

@@ -5,7 +5,7 @@ from typing import Any
 from pipelines.intake.inbox import original_line
 from pipelines.settings import Laboratory
 from pipelines.warehouse import tracing
-from pipelines.warehouse.publishing import latest_snapshot
+from pipelines.warehouse.pointer import latest_snapshot
 
 
 def trace(laboratory: Laboratory, sheet_id: str) -> dict[str, Any]:

@@ -20,7 +20,7 @@ with app.setup:
     from pipelines.errors import SheetloreError, UsageError
     from pipelines.notebooks.answers import answered
     from pipelines.site.labels import property_label, words
-    from pipelines.warehouse.publishing import latest_snapshot, night_of
+    from pipelines.warehouse.pointer import latest_snapshot, night_of
 
 
 @app.cell

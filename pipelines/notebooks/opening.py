@@ -10,7 +10,7 @@ from pathlib import Path
 
 from pipelines.errors import UsageError
 from pipelines.settings import Laboratory
-from pipelines.warehouse.publishing import latest_snapshot
+from pipelines.warehouse.pointer import latest_snapshot
 
 SHIPPED = Path(__file__).with_name("explore.py")
 

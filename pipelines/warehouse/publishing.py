@@ -18,6 +18,7 @@ from pipelines.dictionary.documents import CONTRACT
 from pipelines.errors import SheetloreError
 from pipelines.warehouse import building, parquet_export
 from pipelines.warehouse.connection import reading, transaction
+from pipelines.warehouse.pointer import POINTER, PREFIX, latest_snapshot, night_of
 from pipelines.warehouse.tables import create_table, literal, quoted
 from schemas.marts import MARTS
 from schemas.records import STORED
@@ -25,10 +26,6 @@ from schemas.records.record import ResolvedRecord
 
 STORAGE_VERSION = "v1.2.0"
 """Storage version of snapshots: readable by every DuckDB from 1.2 on."""
-
-POINTER = "latest.json"
-
-_NAME = "sheetlore-"
 
 
 def write_snapshot(connection: duckdb.DuckDBPyConnection, published: Path, night: str) -> Path:
@@ -38,7 +35,7 @@ def write_snapshot(connection: duckdb.DuckDBPyConnection, published: Path, night
     its Parquet files is written first.
     """
     published.mkdir(parents=True, exist_ok=True)
-    path = published / f"{_NAME}{night}.duckdb"
+    path = published / f"{PREFIX}{night}.duckdb"
     unfinished = path.with_suffix(".unfinished")
     unfinished.unlink(missing_ok=True)
     connection.execute(f"ATTACH {literal(str(unfinished))} AS snapshot (STORAGE_VERSION '{STORAGE_VERSION}')")
@@ -93,17 +90,12 @@ def point_to(published: Path, snapshot: Path, checked_at_utc: datetime) -> None:
     unfinished.replace(pointer)
 
 
-def night_of(snapshot: Path) -> str:
-    """Return the name of the night that made a snapshot."""
-    return snapshot.stem.removeprefix(_NAME)
-
-
 def remove_old(published: Path, current: Path, kept: int) -> None:
     """Remove all snapshots but the newest and the current one, which a clock put back may have dated before others.
 
     A snapshot's Parquet files go with it.
     """
-    others = sorted(path for path in published.glob(f"{_NAME}*.duckdb") if path != current)
+    others = sorted(path for path in published.glob(f"{PREFIX}*.duckdb") if path != current)
     for old in others[: max(0, len(others) + 1 - kept)]:
         old.unlink(missing_ok=True)
     _remove_folders_alone(published)
@@ -121,7 +113,7 @@ def clear_unfinished(published: Path) -> None:
 
 def _remove_folders_alone(published: Path) -> None:
     """Remove the Parquet folders whose snapshot is not there: it was removed, or never came to be."""
-    for folder in published.glob(f"{_NAME}*/"):
+    for folder in published.glob(f"{PREFIX}*/"):
         if not folder.with_name(f"{folder.name}.duckdb").exists():
             shutil.rmtree(folder, ignore_errors=True)
 
@@ -150,25 +142,3 @@ def summary(snapshot: Path) -> tuple[dict[str, Any], list[str]]:
             """
         ).fetchall()
     return night, [sentence for (sentence,) in overdrawn]
-
-
-def checked_at_utc(published: Path) -> datetime:
-    """Return when the snapshot that the pointer names was last known to have all that the inbox has."""
-    pointer = json.loads((published / POINTER).read_text(encoding="utf-8"))
-    return datetime.fromisoformat(pointer["checked_at_utc"])
-
-
-def latest_snapshot(published: Path) -> Path:
-    """Return the snapshot that readers should open; raises SheetloreError when there is none yet."""
-    try:
-        name = json.loads((published / POINTER).read_text(encoding="utf-8"))["snapshot"]
-    except (OSError, ValueError, KeyError, TypeError):
-        raise SheetloreError(
-            f"{published} has no snapshot yet.", "Run the night first: sheetlore nightly --lab DIR"
-        ) from None
-    path = published / Path(str(name)).name
-    if not path.is_file():
-        raise SheetloreError(
-            f"The snapshot {path} is gone.", "Run the night again: sheetlore nightly --lab DIR"
-        )
-    return path

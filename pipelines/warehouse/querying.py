@@ -6,14 +6,18 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import duckdb
-import pyarrow as pa
 
 from pipelines.errors import UsageError
 from pipelines.warehouse import catalogue, hints
 from pipelines.warehouse.connection import reading
+
+if (
+    TYPE_CHECKING
+):  # pyarrow takes longer to import than a question to answer; functions that need it import it
+    import pyarrow as pa
 
 Result = TypeVar("Result")
 
@@ -26,9 +30,11 @@ def held_rows(snapshot: Path, closed: bool = False) -> list[dict[str, Any]]:
     with reading(snapshot) as connection:
         return _rows(
             connection,
-            "FROM held_row WHERE in_inbox OR ? "
-            "ORDER BY line_number IS NOT NULL, file_name, file_hash, line_number, column_name",
-            closed,
+            f"""
+            FROM held_row
+            WHERE {_SHOWN[closed]}
+            ORDER BY line_number IS NOT NULL, file_name, file_hash, line_number, column_name
+            """,
         )
 
 
@@ -37,7 +43,7 @@ def unmatched_tests(snapshot: Path, closed: bool = False) -> list[dict[str, Any]
     with reading(snapshot) as connection:
         return _rows(
             connection,
-            """
+            f"""
             SELECT
                 sheet_id,
                 any_value(suggested_sheet_id) AS suggested_sheet_id,
@@ -48,17 +54,21 @@ def unmatched_tests(snapshot: Path, closed: bool = False) -> list[dict[str, Any]
                 min(test.line_number) AS first_line_number
             FROM unmatched_test AS test
             INNER JOIN export_file AS file ON test.file_hash = file.file_hash
-            WHERE file.in_inbox OR ?
+            WHERE {_SHOWN[closed]}
             GROUP BY sheet_id
             ORDER BY sheet_id
             """,
-            closed,
         )
 
 
-def _rows(connection: duckdb.DuckDBPyConnection, query: str, *parameters: object) -> list[dict[str, Any]]:
-    rows: list[dict[str, Any]] = connection.execute(query, list(parameters)).to_arrow_table().to_pylist()
-    return rows
+_SHOWN = {False: "in_inbox", True: "TRUE"}
+"""Condition for rows with or without the closed ones. A parameter would make DuckDB import pandas, a second of work."""
+
+
+def _rows(connection: duckdb.DuckDBPyConnection, query: str) -> list[dict[str, Any]]:
+    found = connection.execute(query)
+    names = [column[0] for column in found.description or ()]
+    return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
 
 
 BATCH_ROWS = 100_000
@@ -72,8 +82,8 @@ SLICE_ROWS = 1_000
 class Answer:
     """What a query gave: its columns, and its rows in batches, which can be read once."""
 
-    schema: pa.Schema
-    batches: Iterator[pa.RecordBatch]
+    schema: "pa.Schema"
+    batches: "Iterator[pa.RecordBatch]"
 
     def rows(self) -> Iterator[tuple[Any, ...]]:
         """Return the rows, one after the other."""
@@ -89,12 +99,14 @@ class Answer:
             total += batch.num_rows
         return rows, total
 
-    def table(self) -> pa.Table:
+    def table(self) -> "pa.Table":
         """Return all of it in memory."""
+        import pyarrow as pa
+
         return pa.Table.from_batches(self.batches, self.schema)
 
 
-def _rows_of(batch: pa.RecordBatch) -> Iterator[tuple[Any, ...]]:
+def _rows_of(batch: "pa.RecordBatch") -> Iterator[tuple[Any, ...]]:
     for start in range(0, batch.num_rows, SLICE_ROWS):
         part = batch.slice(start, SLICE_ROWS)
         try:
@@ -106,7 +118,7 @@ def _rows_of(batch: pa.RecordBatch) -> Iterator[tuple[Any, ...]]:
             ) from None
 
 
-def ask(snapshot: Path, query: str, parameters: Mapping[str, object] | None = None) -> pa.Table:
+def ask(snapshot: Path, query: str, parameters: Mapping[str, object] | None = None) -> "pa.Table":
     """Run one SQL statement on a snapshot as ``answer`` does, and return all of its answer."""
     with reading(snapshot) as connection, answer(connection, query, parameters) as found:
         return found.table()
@@ -158,10 +170,12 @@ def _check_parameters(wanted: Collection[str], given: Mapping[str, object]) -> N
 
 def _batches(
     connection: duckdb.DuckDBPyConnection,
-    reader: pa.RecordBatchReader,
+    reader: "pa.RecordBatchReader",
     told: Callable[[Exception], UsageError],
-) -> Iterator[pa.RecordBatch]:
-    """Return the batches of a reader; the errors of a query that come late are told as those that come at once."""
+) -> "Iterator[pa.RecordBatch]":
+    """Return the batches of a reader; errors that come late are reported like those that come at once."""
+    import pyarrow as pa
+
     while True:
         try:
             batch = _interruptibly(connection, lambda: next(reader, None))

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple, TypeVar, cast
 import pandera.pandas as pa
 
 from schemas.columns import SUFFIX_OF_UNIT, column
+from schemas.names import GRAMMAGE_BASES, TENSILE_PROPERTIES
 
 Model = TypeVar("Model", bound=pa.DataFrameModel)
 
@@ -54,6 +55,7 @@ TENSILE = (
     ),
 )
 """Every tensile quantity, in the order of the tables."""
+assert tuple(quantity.name for quantity in TENSILE) == TENSILE_PROPERTIES
 
 PHYSICAL = (
     Quantity("grammage", "g/m2", "Mean grammage on the basis that grammage_basis names.", "ISO 536"),
@@ -83,8 +85,6 @@ DIRECTED = (
     ("geometric_mean", "geometric mean of MD and CD"),
 )
 
-BASES = ("conditioned", "oven_dry", "as_received")
-
 
 def of_a_piece() -> dict[str, Any]:
     """Return the columns of one test piece: each quantity, those per grammage on each basis besides."""
@@ -98,7 +98,7 @@ def of_a_piece() -> dict[str, Any]:
             source=quantity.source,
             nullable=True,
         )
-        for basis in BASES if per_grammage else ():
+        for basis in GRAMMAGE_BASES if per_grammage else ():
             columns[quantity.column_name(basis)] = column(
                 f"{quantity.description} With the sheet's mean {basis.replace('_', '-')} grammage.",
                 unit=quantity.unit,

@@ -3,15 +3,13 @@
 from typing import Any
 
 from schemas.columns import column
-from schemas.marts.quantities import BASES
-
-VERDICTS = ("standard", "off_standard", "unverified")
+from schemas.names import GRAMMAGE_BASES, VERDICTS
 
 PROPERTY_DIRECTIONS = ("MD", "CD", "GM", "MD/CD")
 
 grammage_basis = column(
     "Basis of the grammage that indices, density and bulk are made with, as the settings choose it.",
-    isin=BASES,
+    isin=GRAMMAGE_BASES,
 )
 grammage_g_m2 = column(
     "Sheet's mean grammage on the basis that grammage_basis names.",
@@ -82,7 +80,9 @@ property_name = column(
     "the estimate at the laboratory's reference moisture, which wide tables do not show."
 )
 basis = column(
-    "Basis of the grammage it is made with; missing where no grammage enters.", isin=BASES, nullable=True
+    "Basis of the grammage it is made with; missing where no grammage enters.",
+    isin=GRAMMAGE_BASES,
+    nullable=True,
 )
 pressure_kpa = column(
     "Pressure of the thickness readings it is made with; missing where no thickness enters or the export "

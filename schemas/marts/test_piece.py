@@ -6,7 +6,7 @@ from schemas import columns
 from schemas.columns import Integer, Timestamp, column
 from schemas.marts import shared
 from schemas.marts.quantities import of_a_piece, with_columns
-from schemas.records.tensile import REMARKS
+from schemas.names import REMARKS
 
 
 @with_columns(of_a_piece())

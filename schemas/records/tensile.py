@@ -5,10 +5,8 @@ import pandera.pandas as pa
 
 from schemas import columns
 from schemas.columns import Integer, Timestamp, column
+from schemas.names import REMARKS
 from schemas.records.record import Record
-
-REMARKS = ("normal", "clamp_break", "clamp_slip", "early_stop", "defect", "other")
-"""What can be remarked on a tensile test; a profile maps the tester's own words to these."""
 
 
 class Tensile(Record):

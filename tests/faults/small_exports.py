@@ -10,7 +10,7 @@ from typing import Any
 
 from pipelines.settings import Laboratory
 from pipelines.warehouse.connection import reading, working
-from pipelines.warehouse.publishing import latest_snapshot
+from pipelines.warehouse.pointer import latest_snapshot
 from schemas.marts import MARTS
 
 SETTINGS = """\

@@ -21,7 +21,7 @@ from small_exports import (
 from pipelines.errors import AnotherRunActiveError, ExitCode
 from pipelines.flows import steps
 from pipelines.warehouse.connection import reading
-from pipelines.warehouse.publishing import latest_snapshot
+from pipelines.warehouse.pointer import latest_snapshot
 
 COMMAND = [sys.executable, "-c", "from pipelines.cli import main; main()", "nightly", "--direct", "--lab"]
 

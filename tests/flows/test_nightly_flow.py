@@ -17,7 +17,7 @@ from snapshots import assert_same
 
 from pipelines.demo import laboratory as demo_laboratory
 from pipelines.flows.summary import LABELS
-from pipelines.warehouse.publishing import latest_snapshot
+from pipelines.warehouse.pointer import latest_snapshot
 
 pytestmark = pytest.mark.slow
 

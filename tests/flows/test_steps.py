@@ -12,6 +12,7 @@ from pipelines.site import building
 from pipelines.site.writing import Folder
 from pipelines.warehouse import publishing
 from pipelines.warehouse.connection import reading
+from pipelines.warehouse.pointer import latest_snapshot
 
 STEPS = ("collect", "ingest", "resolve_duplicates", "reduce_curves", "build_models", "run_checks", "publish")
 
@@ -53,7 +54,7 @@ def test_a_night_that_fails_between_snapshot_and_pointer_leaves_readers_where_th
         patch.setattr(publishing, "point_to", fail)
         with pytest.raises(RuntimeError, match="made up"):
             steps.run(small)
-    assert publishing.latest_snapshot(small.published) == first
+    assert latest_snapshot(small.published) == first
     report = steps.run(small)
     assert report.night["rows_loaded"] == 2
     assert list(small.published.glob("*.duckdb")) == [report.snapshot]
@@ -155,7 +156,7 @@ def test_a_page_that_was_not_finished_is_made_by_the_next_night_though_nothing_i
         patch.setattr(Folder, "tidy", fail)
         with pytest.raises(RuntimeError, match="made up"):
             steps.run(demo_copy)
-    snapshot = publishing.latest_snapshot(demo_copy.published)
+    snapshot = latest_snapshot(demo_copy.published)
     assert not building.is_of(demo_copy.site, snapshot)
     assert not steps.run(demo_copy).changed
     assert building.is_of(demo_copy.site, snapshot)
@@ -171,7 +172,7 @@ def test_a_page_that_cannot_be_written_is_told_and_the_snapshot_stands(small, mo
     assert publishing.has_snapshot(small.published)
     small.site.unlink()
     assert not steps.run(small).changed
-    assert building.is_of(small.site, publishing.latest_snapshot(small.published))
+    assert building.is_of(small.site, latest_snapshot(small.published))
 
 
 def test_a_laboratory_may_want_no_page(small):

@@ -106,7 +106,7 @@ def test_quantities_of_sql_are_those_of_the_models(warehouse) -> None:
     for quantity in quantities.TENSILE:
         suffix = SUFFIX_OF_UNIT[quantity.unit]
         if quantity in quantities.PER_GRAMMAGE:
-            for basis in quantities.BASES:
+            for basis in quantities.GRAMMAGE_BASES:
                 declared.add((quantity.column_name(basis), quantity.name, basis, quantity.unit, suffix))
         else:
             declared.add((quantity.column_name(), quantity.name, None, quantity.unit, suffix))

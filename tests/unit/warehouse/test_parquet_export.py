@@ -19,6 +19,7 @@ from pipelines.flows import steps
 from pipelines.settings import Laboratory
 from pipelines.warehouse import parquet_export, publishing
 from pipelines.warehouse.connection import reading, working
+from pipelines.warehouse.pointer import latest_snapshot
 from schemas.marts import MARTS
 from schemas.records.record import grain_of
 
@@ -154,7 +155,7 @@ def test_a_night_that_cannot_write_its_parquet_leaves_all_as_it_was(small, monke
     more.unlink()
     now = {path.relative_to(small.root) for path in small.root.rglob("*") if "archive" not in path.parts}
     assert now == {path for path in before if "archive" not in path.parts}
-    assert publishing.latest_snapshot(small.published) == first
+    assert latest_snapshot(small.published) == first
 
 
 def test_a_snapshots_files_go_with_it(small):
@@ -218,7 +219,7 @@ def test_what_is_published_may_be_moved(demo_night, tmp_path):
 
 def newest(laboratory):
     """The files that ``latest/`` should hold, by their names there."""
-    snapshot = publishing.latest_snapshot(laboratory.published)
+    snapshot = latest_snapshot(laboratory.published)
     return {"sheetlore.duckdb": snapshot} | {
         path.name: path for path in parquet_export.parquet_files(snapshot)
     }

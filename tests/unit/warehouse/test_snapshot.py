@@ -13,6 +13,7 @@ from pipelines.errors import SheetloreError
 from pipelines.flows import steps
 from pipelines.warehouse import publishing
 from pipelines.warehouse.connection import reading, working
+from pipelines.warehouse.pointer import latest_snapshot
 from pipelines.warehouse.statements import header, names, statement
 from schemas.records import KINDS
 
@@ -156,7 +157,7 @@ def test_the_last_snapshots_are_kept(small):
         small.readings(f"{spot}.csv", f"S1,{spot},100,AB")
         made.append(steps.run(small).snapshot)
     assert sorted(small.published.glob("*.duckdb")) == made[-2:]
-    assert publishing.latest_snapshot(small.published) == made[-1]
+    assert latest_snapshot(small.published) == made[-1]
 
 
 # The pointer
@@ -173,7 +174,7 @@ def test_a_pointer_that_says_nothing_right_is_told_with_what_to_do(tmp_path, poi
     if pointer is not None:
         (published / publishing.POINTER).write_text(pointer)
     with pytest.raises(SheetloreError) as told:
-        publishing.latest_snapshot(published)
+        latest_snapshot(published)
     assert "sheetlore nightly" in told.value.remedy
     assert not publishing.has_snapshot(published)
 
@@ -196,7 +197,7 @@ def test_a_pointer_is_whole_at_every_moment(small):
     swapping.start()
     seen = set()
     while not done.is_set():
-        seen.add(publishing.latest_snapshot(small.published))
+        seen.add(latest_snapshot(small.published))
     swapping.join()
     assert seen <= set(snapshots)
     told = json.loads((small.published / publishing.POINTER).read_text())

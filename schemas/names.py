@@ -1,0 +1,22 @@
+"""Names that settings and tables share. It imports nothing, so that commands which only read settings start fast."""
+
+GRAMMAGE_BASES = ("conditioned", "oven_dry", "as_received")
+
+VERDICTS = ("standard", "off_standard", "unverified")
+"""Verdicts on the atmosphere of a test, the best first."""
+
+REMARKS = ("normal", "clamp_break", "clamp_slip", "early_stop", "defect", "other")
+"""Remarks on a tensile test; a profile maps the tester's own words to these."""
+
+TENSILE_PROPERTIES = (
+    "tensile_strength",
+    "tensile_index",
+    "breaking_length",
+    "stretch",
+    "tea",
+    "tea_index",
+    "tensile_stiffness",
+    "tensile_stiffness_index",
+    "elastic_modulus",
+)
+"""The properties of schemas.marts.quantities.TENSILE, in its order."""
