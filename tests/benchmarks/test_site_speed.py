@@ -46,7 +46,7 @@ def test_writing_a_site_for_the_first_time(benchmark, snapshot, tmp_path):
 
 
 def test_writing_it_again_when_nothing_has_changed(benchmark, snapshot, tmp_path):
-    building.build_models(snapshot, Folder(tmp_path), CHECKED_AT)
+    building.build(snapshot, Folder(tmp_path), CHECKED_AT)
     folders = []
 
     def again():

@@ -47,7 +47,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def demo_site(demo_night, tmp_path_factory) -> Path:
     """The site of the demo laboratory after its first night; tests only read it."""
     root = tmp_path_factory.mktemp("demo-site") / "site"
-    building.build_models(demo_night.snapshot, Folder(root), CHECKED_AT)
+    building.build(demo_night.snapshot, Folder(root), CHECKED_AT)
     return root
 
 

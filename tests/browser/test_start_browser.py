@@ -29,7 +29,7 @@ def small_site(small, tmp_path):
     small.readings("b.csv", "S1,2,96,AB", "S-1,1,97,AB")
     report = steps.run(small)
     root = tmp_path / "site"
-    building.build_models(report.snapshot, Folder(root), CHECKED_AT)
+    building.build(report.snapshot, Folder(root), CHECKED_AT)
     return root
 
 
