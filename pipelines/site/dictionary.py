@@ -18,7 +18,7 @@ def page(published: Published) -> str:
     return render(
         "dictionary",
         links.TABLES,
-        published.all("setting")[0]["laboratory"],
+        published.all("setting")[0],
         version=contract_version(history),
         groups=(("Published tables", published_tables()), ("Records", record_tables())),
         formulas=formulas(),

@@ -50,15 +50,19 @@ class Figure:
 
 
 def packed(rows: Sequence[Row], columns: Iterable[str]) -> dict[str, Any]:
-    """Return rows as JSON in columns, which is half as long: texts, numbers, times as ISO 8601 in UTC, or null."""
+    """Return rows as JSON in columns, which is half as long: texts, numbers, times as ``plain`` has them, or null."""
     names = list(columns)
     return {"columns": names, "rows": [[plain(row[name]) for name in names] for row in rows]}
 
 
 def plain(value: Any) -> Any:
-    """Return a value as JSON has it; what is no finite number is null."""
+    """Return a value as JSON has it; what is no finite number is null.
+
+    A time is what the laboratory's clocks showed, written as if it were UTC: charts draw UTC, so that they show the
+    laboratory's time in every reader's zone.
+    """
     if isinstance(value, datetime):
-        return value.isoformat(timespec="seconds") + "Z"
+        return value.replace(tzinfo=None).isoformat(timespec="seconds") + "Z"
     if isinstance(value, float):
         # eight digits are more than any drawing shows
         return float(f"{value:.8g}") if math.isfinite(value) else None

@@ -2,7 +2,7 @@
 
 import math
 import re
-from datetime import datetime
+from datetime import UTC, datetime, tzinfo
 from typing import Any
 
 from schemas.columns import quantity_of
@@ -13,7 +13,7 @@ MISSING = "–"
 
 _PRETTY_UNITS = {
     "1": "",
-    "UTC": "UTC",
+    "UTC": "",
     "um": "µm",
     "Cel": "°C",
     "deg": "°",
@@ -149,8 +149,35 @@ def _spaced(text: str) -> str:
 
 
 def moment(value: datetime | None) -> str:
-    """Return a point in time in UTC to the minute."""
-    return f"{value:%Y-%m-%d %H:%M}" if value else MISSING
+    """Return a point in time to the minute, in its own zone; an hour that a clock change repeats has its offset.
+
+    >>> from zoneinfo import ZoneInfo
+    >>> moment(local(datetime(2026, 10, 25, 0, 30), ZoneInfo("Europe/Helsinki")))
+    '2026-10-25 03:30 (UTC+0300)'
+    """
+    if value is None:
+        return MISSING
+    text = f"{value:%Y-%m-%d %H:%M}"
+    repeated = value.utcoffset() != value.replace(fold=1 - value.fold).utcoffset()
+    return f"{text} (UTC{value:%z})" if repeated else text
+
+
+def local(value: datetime, zone: tzinfo) -> datetime:
+    """Return a point in time of the snapshot, which has UTC, in the zone of the laboratory."""
+    return value.replace(tzinfo=UTC).astimezone(zone)
+
+
+def localized(text: str, zone: tzinfo) -> str:
+    """Return a text with its times, which are followed by UTC, in the zone of the laboratory.
+
+    >>> from zoneinfo import ZoneInfo
+    >>> localized("no reading from 2026-11-02 21:45 UTC", ZoneInfo("Europe/Helsinki"))
+    'no reading from 2026-11-02 23:45'
+    """
+    return _UTC_TIME.sub(lambda found: moment(local(datetime.fromisoformat(found[1]), zone)), text)
+
+
+_UTC_TIME = re.compile(r"\b(\d{4}-\d\d-\d\d \d\d:\d\d) UTC\b")
 
 
 def counted(count: int, one: str, many: str | None = None) -> str:

@@ -4,7 +4,9 @@ from collections import defaultdict
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
+from pipelines.site.labels import local
 from pipelines.warehouse.connection import reading
 from pipelines.warehouse.statements import names, statement
 
@@ -16,6 +18,7 @@ class Published:
 
     def __init__(self, rows: dict[str, Rows]) -> None:
         self._rows = rows
+        self.zone = ZoneInfo(rows["setting"][0]["time_zone"])
         self._by: dict[tuple[str, str], dict[Any, Rows]] = {}
 
     def all(self, name: str) -> Rows:
@@ -34,14 +37,18 @@ class Published:
 
 
 def read(snapshot: Path) -> Published:
-    """Run every statement of sql/pages on a snapshot."""
+    """Run every statement of sql/pages on a snapshot; times are in the zone of the laboratory."""
     with reading(snapshot) as connection:
-        return Published(
-            {
-                name.removeprefix("pages/"): connection.execute(statement(name)).to_arrow_table().to_pylist()
-                for name in names("pages")
-            }
-        )
+        tables = {
+            name.removeprefix("pages/"): connection.execute(statement(name)).to_arrow_table()
+            for name in names("pages")
+        }
+    published = Published({name: table.to_pylist() for name, table in tables.items()})
+    for name, table in tables.items():
+        times = [field.name for field in table.schema if str(field.type).startswith("timestamp")]
+        for row in published.all(name) if times else ():
+            row |= {time: local(row[time], published.zone) for time in times if row[time] is not None}
+    return published
 
 
 def distinct(rows: Iterable[dict[str, Any]], column: str) -> list[Any]:

@@ -7,6 +7,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from pipelines.site import labels, links, tables
+from pipelines.site.figures import Row
 
 NAVIGATION = (
     (links.START, "Start"),
@@ -46,15 +47,16 @@ def visible(text: str) -> str:
     return _INVISIBLE.sub("·", text)
 
 
-def render(template: str, page: str, laboratory: str, **shown: Any) -> str:
-    """Return a page: ``template`` is its file's name before ``.html.jinja``, ``page`` the path it will stand at."""
+def render(template: str, page: str, setting: Row, **shown: Any) -> str:
+    """Return a page: ``template`` names its template, ``page`` is its path, ``setting`` the row of settings."""
     return visible(
         _environment()
         .get_template(f"{template}.html.jinja")
         .render(
             root=links.to_root(page),
             here=page,
-            laboratory=laboratory,
+            laboratory=setting["laboratory"],
+            time_zone=setting["time_zone"],
             navigation=NAVIGATION,
             links=links,
             **shown,

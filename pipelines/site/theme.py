@@ -76,7 +76,7 @@ TIMES = {
 
 
 def over_time(column: str, title: str) -> alt.X:
-    """Return an axis of points in time in UTC, whatever the reader's own time zone."""
+    """Return an axis of points in time, which figures.plain writes as the laboratory's clocks showed them."""
     axis = alt.Axis(title=title, format=TIMES, labelOverlap=True)
     return alt.X(f"{column}:T", axis=axis, scale=alt.Scale(type="utc"))
 

@@ -110,7 +110,6 @@ drawn AS (
         from_utc,
         to_utc,
         run,
-        epoch_ms(from_utc) AS from_ms,
         string_agg(round(minutes_between(from_utc, read_at_utc), 1), ' ' ORDER BY read_at_utc) AS minutes,
         string_agg(round(temperature.value, 2), ' ' ORDER BY read_at_utc) AS temperatures_c,
         string_agg(round(humidity.value, 2), ' ' ORDER BY read_at_utc) AS humidities_pct,

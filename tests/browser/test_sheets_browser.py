@@ -3,8 +3,10 @@
 import csv
 import io
 import shutil
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from urllib.parse import quote
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -42,7 +44,7 @@ def sheet(number: int, **values: object) -> dict[str, object]:
         "sheet_id": f"S-{number}",
         "trial": f"T{number % 40}",
         "trial_point": f"P{number % 7}",
-        "formed_at_utc": datetime(2026, 1, 1, 6, 0) + timedelta(minutes=number),
+        "formed_at_utc": datetime(2026, 1, 1, 6, 0, tzinfo=UTC) + timedelta(minutes=number),
         "furnishes": ("birch, refined", "Épicéa écru", None)[number % 3],
         "grammage_g_m2": 60 + number % 100 / 10,
         "n_pieces": number % 5,
@@ -59,7 +61,9 @@ def site_of(demo_site, tmp_path_factory):
     def make(rows):
         root = tmp_path_factory.mktemp("sheets")
         shutil.copytree(demo_site / "assets", root / "assets")
-        published = Published({"all_sheet": rows, "setting": [{"laboratory": "Invented laboratory"}]})
+        published = Published(
+            {"all_sheet": rows, "setting": [{"laboratory": "Invented laboratory", "time_zone": "UTC"}]}
+        )
         (root / links.SHEETS).write_text(sheets_page.page(published), encoding="utf-8")
         (root / sheets_page.DATA).write_text(sheets_page.data(published), encoding="utf-8")
         return root
@@ -96,7 +100,7 @@ def test_the_newest_hundred_stand_first(table):
     page = table()
     assert told(page) == "Rows 1–100 of 250 sheets"
     assert column(page, "Sheet id") == [f"S-{number}" for number in range(250, 150, -1)]
-    assert page.locator("th[aria-sort]").all_inner_texts() == ["Formed at, UTC"]
+    assert page.locator("th[aria-sort]").all_inner_texts() == ["Formed at"]
 
 
 def test_every_word_must_occur_whatever_its_accents_and_capitals(table):
@@ -125,10 +129,19 @@ def test_filters_by_trial_days_and_ranges_work_together(table):
     assert page.get_by_role("combobox", name="Range of").count() == 0
 
 
-def test_a_day_is_whole_and_of_utc(table):
+def test_a_day_is_whole(table):
     page = table("#from=2026-01-01&to=2026-01-01")
     assert told(page) == "Rows 1–100 of 250 sheets"
     assert told(table("#to=2025-12-31")) == "No sheet matches, of 250"
+
+
+def test_times_and_days_are_those_of_the_laboratory_and_the_download_has_utc(opened, site_of):
+    formed = datetime(2026, 1, 1, 0, 30, tzinfo=ZoneInfo("Europe/Helsinki"))
+    site = site_of([sheet(1, formed_at_utc=formed)])
+    page = opened(links.SHEETS, site=site, fragment="#from=2026-01-01&columns=sheet_id,formed_at_utc")
+    assert column(page, "Formed at") == ["2026-01-01 00:30"]
+    assert "2025-12-31T22:30:00Z" in Path(downloaded(page).path()).read_text(encoding="utf-8")
+    assert told(opened(links.SHEETS, site=site, fragment="#to=2025-12-31")) == "No sheet matches, of 1"
 
 
 def test_numbers_are_sorted_as_numbers_names_as_people_do_and_what_is_missing_comes_last(opened, site_of):

@@ -45,11 +45,16 @@ def test_a_page_says_that_it_is_older_than_a_day(opened, later, told):
     page = opened(links.START)
     page.clock.set_fixed_time(f"{(CHECKED_AT + later).isoformat()}Z")
     page.reload()
-    assert page.locator("#as-of").inner_text().startswith("As of 2026-10-01 03:30")
+    assert page.locator("#as-of").inner_text().startswith("As of 2026-10-01 06:30, from ")
     if told is None:
         assert page.locator("#age").is_hidden()
     else:
         assert page.locator("#age").inner_text().startswith(told)
+
+
+@pytest.mark.parametrize("path", [links.START, links.TRIALS, links.SHEETS, links.TESTERS, links.TABLES])
+def test_every_page_names_the_zone_of_its_times_once(opened, path):
+    assert opened(path).locator("footer").inner_text().count("Times: Europe/Helsinki.") == 1
 
 
 @pytest.mark.parametrize("path", [links.START, links.TRIALS])

@@ -43,11 +43,16 @@ window.sheetloreRows = (function () {
     if (days.high !== null) days.high += DAY_S - 1;
     [days, ...ranges].forEach(({ column, low, high }) => {
       if (low === null && high === null) return;
-      const { values } = named.get(column);
+      const values = shownValues(named.get(column));
       tests.push((row) => values[row] !== null && (low === null || values[row] >= low) &&
         (high === null || values[row] <= high));
     });
     return tests;
+  }
+
+  // Times as the laboratory's clocks showed them, written as if they were UTC; other values as they are.
+  function shownValues({ values, offsets }) {
+    return offsets ? values.map((value, row) => (value === null ? null : value + offsets[row])) : values;
   }
 
   // The first second of a day such as 2026-10-01, or null.
@@ -107,10 +112,10 @@ window.sheetloreRows = (function () {
     const value = valueOf(column, row);
     if (value === null) return column.kind === "text" ? "" : "–";
     if (column.kind === "number") return numberText(value, column.whole);
-    return column.kind === "time" ? timeText(value) : visible(value);
+    return column.kind === "time" ? timeText(value + column.offsets[row]) : visible(value);
   }
 
-  // Rows as CSV (RFC 4180): a byte order mark, so that spreadsheets read UTF-8, decimal points, times as ISO 8601.
+  // Rows as CSV (RFC 4180): a byte order mark, so that spreadsheets read UTF-8, decimal points, times as ISO 8601 in UTC.
   function csvOf(rows, names) {
     const shown = names.map((name) => named.get(name));
     const lines = [names, ...rows.map((row) => shown.map((column) => csvCell(column, row)))];

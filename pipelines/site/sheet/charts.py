@@ -150,7 +150,7 @@ def _air(text: str, lowest: str, highest: str) -> dict[str, Any]:
                 alt.Tooltip("verdict:N", title="Air"),
                 alt.Tooltip(
                     "at_utc:T",
-                    title="at, UTC",
+                    title="at",
                     timeUnit="utcyearmonthdatehoursminutes",
                     format="%Y-%m-%d %H:%M",
                 ),

@@ -1,7 +1,7 @@
 """What is drawn on the page of a sheet: its raw curves, its readings by their number, and the air around its tests."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from pipelines.site import labels
@@ -62,7 +62,7 @@ def of_sheet(
         "curves": packed(curves, _CURVE),
         "readings": packed(readings, _READING),
         "means": packed(_means(properties), _MEAN),
-        "air": packed([row | {"run": place} for place, row in enumerate(air)], _AIR),
+        "air": packed([_clocked(row) | {"run": place} for place, row in enumerate(air)], _AIR),
         "gaps": packed(gaps, _GAP),
         "stays": packed(_stays(trace.that_count(records, "conditioning"), air, gaps), _STAY),
         "tests": packed(tests, _TEST),
@@ -158,13 +158,13 @@ _POSITION_NOTE = (
 
 def _tests(records: Rows) -> Rows:
     """Return the times at which the sheet was tested, each once for its verdict, with what was tested then."""
-    at: dict[tuple[str, str], list[str]] = {}
+    at: dict[tuple[datetime, str], list[str]] = {}
     for row in records:
         if row["verdict"] and row["tested_at_utc"]:
             at.setdefault((row["tested_at_utc"], row["verdict"]), []).append(row["kind"])
     return [
         {
-            "at_utc": datetime.fromisoformat(time),
+            "at_utc": time,
             "tests": ", ".join(f"{labels.words(kind).lower()} {kinds.count(kind)}" for kind in dict.fromkeys(kinds)),
             "verdict": verdict,
         }
@@ -201,7 +201,20 @@ def _time_title(drawn: Rows) -> str:
     """Return the title of the time axis, with the day or the days that its labels leave out."""
     first, last = min(row["from_utc"] for row in drawn), max(row["to_utc"] for row in drawn)
     days = f"{first:%Y-%m-%d}" + (f" to {last:%Y-%m-%d}" if last.date() > first.date() else "")
-    return f"Time, UTC, {days}"
+    return f"Time, {days}"
+
+
+def _clocked(air: Row) -> Row:
+    """Return a run of readings with times as the laboratory's clocks showed them, also over a clock change."""
+    begins: datetime = air["from_utc"]
+    clocked = {"from_ms": int(begins.replace(tzinfo=UTC).timestamp() * 1000)}
+    if begins.utcoffset() == air["to_utc"].utcoffset():
+        return air | clocked
+    shown = []
+    for minutes in air["minutes"].split():
+        at = (begins.astimezone(UTC) + timedelta(minutes=float(minutes))).astimezone(begins.tzinfo)
+        shown.append(f"{(at.replace(tzinfo=None) - begins.replace(tzinfo=None)) / timedelta(minutes=1):g}")
+    return air | clocked | {"minutes": " ".join(shown)}
 
 
 def _stays(stays: Rows, air: Rows, gaps: Rows) -> Rows:
@@ -212,8 +225,7 @@ def _stays(stays: Rows, air: Rows, gaps: Rows) -> Rows:
     first, last = min(begin for begin, _ in ends), max(end for _, end in ends)
     drawn = []
     for row in stays:
-        begins = datetime.fromisoformat(row["in_at_utc"])
-        ends_at = datetime.fromisoformat(row["out_at_utc"]) if row["out_at_utc"] else last
+        begins, ends_at = row["in_at_utc"], row["out_at_utc"] or last
         if begins < last and ends_at > first:
             drawn.append({"room": row["room"], "from_utc": max(begins, first), "to_utc": min(ends_at, last)})
     return drawn

@@ -20,7 +20,7 @@ def page(published: Published, sheet: Row) -> str:
     def of(statement: str) -> Rows:
         return published.of(statement, sheet_id=sheet_id)
 
-    records = [trace.told(record) for record in of("sheet_record")]
+    records = [trace.told(record, published.zone) for record in of("sheet_record")]
     properties, pieces = of("sheet_property"), of("trial_piece")
     curves = [row | {"piece": findings.piece(row), "remark": _remark(row)} for row in of("sheet_curve")]
     setting = published.all("setting")[0]
@@ -35,14 +35,14 @@ def page(published: Published, sheet: Row) -> str:
     return render(
         "sheet",
         here,
-        setting["laboratory"],
+        setting,
         sheet=sheet,
         remarks=_remarks(sheet),
         suggestions=_suggestions(published, sheet, links.to_root(here)),
         layer_columns=layer_columns,
         layers=layers,
         treatments=[
-            (caption, trace.columns_with_values(kind, counting), [_treatment_cells(row) for row in counting])
+            (caption, trace.columns_with_values(kind, counting), [cells(row) for row in counting])
             for kind, caption in _TREATMENTS
             if (counting := trace.that_count(records, kind))
         ],
@@ -167,13 +167,6 @@ def _set_and_made(layer: Row, name: str) -> str:
     if not off or (asked := cell(layer[f"recipe_{name}"])) == made:
         return made
     return f"{made} (set {asked}, {'+' if off > 0 else ''}{labels.number(off, 2)})"
-
-
-def _treatment_cells(record: Row) -> dict[str, str]:
-    """Return a record's values as they are shown, its times to the minute."""
-    return {
-        name: value[:16] if name.endswith("_utc") and value else cell(value) for name, value in record.items()
-    }
 
 
 def _facts(sheet: Row) -> list[tuple[str, str]]:

@@ -2,6 +2,7 @@
 
 import json
 import shlex
+from datetime import datetime, tzinfo
 from functools import cache
 from typing import Any, NamedTuple
 
@@ -23,7 +24,7 @@ FILE_COLUMNS = [
     Column("record", "Records"),
     Column("profile", "Export profile"),
     Column("encoding", "Encoding"),
-    Column("changed_at_utc", "Last changed, UTC"),
+    Column("changed_at_utc", "Last changed"),
     Column("received_night", "First seen in the run"),
     Column("file_hash", "SHA-256 of its bytes"),
 ]
@@ -43,10 +44,19 @@ class Kind(NamedTuple):
     rows: list[dict[str, str]]
 
 
-def told(record: Row) -> Row:
-    """Return a record of the statement ``sheet_record`` with its values out of their JSON."""
+def told(record: Row, zone: tzinfo) -> Row:
+    """Return a record of the statement ``sheet_record`` with its values out of their JSON, its times in ``zone``."""
     values: Row = json.loads(record["said"])
-    return record | values
+    times = {
+        name: datetime.fromisoformat(text) for name, text in values.items() if name.endswith("_utc") and text
+    }
+    reason = record["reason"] and labels.localized(record["reason"], zone)
+    return (
+        record
+        | values
+        | {name: labels.local(time, zone) for name, time in times.items()}
+        | {"reason": reason}
+    )
 
 
 def that_count(records: Rows, kind: str) -> Rows:
@@ -86,7 +96,7 @@ def _kind(kind: str, records: Rows, files: dict[str, Row]) -> Kind:
     selected_thickness = [row for row in records if row["kind"] == kind]
     columns = columns_with_values(kind, selected_thickness)
     rows = [
-        {column.name: _text(record[column.name], column) for column in columns}
+        {column.name: _text(record[column.name]) for column in columns}
         | {
             "address": _address(files, record["file_hash"], record["line_number"]),
             "fate_told": _fate(record, files),
@@ -122,13 +132,13 @@ def _air(record: Row) -> str:
     return f"{verdict}: {record['reason']}" if record["reason"] else verdict
 
 
-def _text(value: Any, column: Column) -> str:
-    """Return a record's value as it was taken in: numbers with all their digits, times to the minute."""
+def _text(value: Any) -> str:
+    """Return an imported value: numbers with all their digits, times to the minute."""
     if value is None:
         return labels.MISSING
     if isinstance(value, float):
         return f"{value:.7g}"
-    return str(value)[:16] if column.name.endswith("_utc") else str(value)
+    return labels.moment(value) if isinstance(value, datetime) else str(value)
 
 
 @cache

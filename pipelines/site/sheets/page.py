@@ -5,7 +5,7 @@ The rows stand in a script of their own, because a page that is opened from a fi
 
 import json
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 from pipelines.site import links
@@ -41,7 +41,7 @@ def page(published: Published) -> str:
     return render(
         "sheets",
         links.SHEETS,
-        published.all("setting")[0]["laboratory"],
+        published.all("setting")[0],
         finding=findings.of_sheets(published.all("all_sheet")),
     )
 
@@ -64,7 +64,7 @@ def _columns() -> list[Column]:
 
 
 def _packed(column: Column, rows: Rows) -> dict[str, Any]:
-    """Return a column for the script: numbers, times as seconds since 1970, or each text once and its place per row."""
+    """Return a column for the script: numbers, times as seconds since 1970 in UTC, or each text once."""
     name = column.name
     head = {"name": name, "heading": column.heading, "long": column.long, "shown": name in _SHOWN_FIRST}
     if column.number:
@@ -72,7 +72,12 @@ def _packed(column: Column, rows: Rows) -> dict[str, Any]:
         whole = not any(isinstance(value, float) for value in values)
         return head | {"kind": "number", "whole": whole, "values": values}
     if name in _TIMES:
-        return head | {"kind": "time", "values": [_seconds(row[name]) for row in rows]}
+        times = [row[name] for row in rows]
+        return head | {
+            "kind": "time",
+            "values": [_seconds(time) for time in times],
+            "offsets": [_offset_s(time) for time in times],
+        }
     texts = distinct(rows, name)
     places = {text: place for place, text in enumerate(texts)}
     coded = head | {"kind": "text", "texts": texts, "places": [places.get(row[name]) for row in rows]}
@@ -82,4 +87,10 @@ def _packed(column: Column, rows: Rows) -> dict[str, Any]:
 
 
 def _seconds(moment: datetime | None) -> int | None:
-    return None if moment is None else int(moment.replace(tzinfo=UTC).timestamp())
+    return None if moment is None else int(moment.timestamp())
+
+
+def _offset_s(moment: datetime | None) -> int:
+    """Return how far the laboratory's clocks are ahead of UTC at a point in time."""
+    offset = moment.utcoffset() if moment else None
+    return int(offset.total_seconds()) if offset else 0

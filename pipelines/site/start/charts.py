@@ -13,7 +13,7 @@ WHOLE = "datum.value % 1 ? '' : format(datum.value, '~s')"
 def runs() -> dict[str, Any]:
     """A count of the runs over time: what the warehouse had after each, until the next."""
     base = alt.Chart(alt.NamedData("nights")).encode(
-        x=theme.over_time("began_at_utc", "Run began, UTC"),
+        x=theme.over_time("began_at_utc", "Start of the run"),
         y=alt.Y("@field:Q", axis=alt.Axis(title="@title", labelExpr=WHOLE)),
     )
     line = base.mark_line(interpolate="step-after", color=theme.SOFT, strokeWidth=1.5)

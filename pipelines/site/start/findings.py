@@ -15,7 +15,7 @@ def of_night(nights: Rows, files: Rows) -> str:
     night = nights[0]
     new = sum(row["n_files"] for row in files)
     again = max(night["files_read"] - new, 0)
-    said = f"The newest run that changed anything, {moment(night['began_at_utc'])} UTC, found "
+    said = f"The newest run that changed anything, {moment(night['began_at_utc'])}, found "
     said += counted(new, "new file") if new else "no new file"
     if again:
         said += f" and read {counted(again, 'file')} again"

@@ -33,7 +33,7 @@ def page(published: Published) -> str:
     return render(
         "start",
         links.START,
-        published.all("setting")[0]["laboratory"],
+        published.all("setting")[0],
         lead=findings.of_night(nights, files),
         needs={anchor: said for anchor, said in needs.items() if said},
         file_columns=_FILE_COLUMNS,

@@ -21,7 +21,7 @@ def readings() -> dict[str, Any]:
         alt.FieldEqualPredicate(field="key", equal="@key")
     )
     title = alt.Axis(title="@value_title")
-    x = theme.over_time("tested_at_utc", "Time of the test, UTC")
+    x = theme.over_time("tested_at_utc", "Time of the test")
     intervals = base.mark_rule(strokeWidth=1, opacity=0.6).encode(
         x=x, y=alt.Y("interval_low:Q", axis=title, scale=FREE), y2="interval_high:Q"
     )
@@ -33,7 +33,7 @@ def readings() -> dict[str, Any]:
         tooltip=[
             alt.Tooltip("sheet_id:N", title="Sheet"),
             alt.Tooltip("tester:N", title="Tester"),
-            _moment("tested_at_utc", "Tested at, UTC"),
+            _moment("tested_at_utc", "Tested at"),
             alt.Tooltip("value:Q", title="@value_title", format=".4~g"),
             alt.Tooltip("interval_low:Q", title="from (95 %)", format=".4~g"),
             alt.Tooltip("interval_high:Q", title="to (95 %)", format=".4~g"),
@@ -91,7 +91,7 @@ def climate() -> dict[str, Any]:
     base = (
         alt.Chart(alt.NamedData("hours"))
         .transform_filter(alt.FieldEqualPredicate(field="room", equal="@room"))
-        .encode(x=theme.over_time("from_utc", "Time, UTC"), detail="stretch:N")
+        .encode(x=theme.over_time("from_utc", "Time"), detail="stretch:N")
     )
     spread = base.mark_area(opacity=0.3, color=theme.SERIES[0]).encode(
         y=alt.Y("@lowest:Q", axis=title, scale=FREE), y2=alt.Y2("@highest")
@@ -101,7 +101,7 @@ def climate() -> dict[str, Any]:
     marks = base.mark_point(filled=True, size=5, color=theme.SERIES[0], opacity=1).encode(
         y=alt.Y("@mean:Q", axis=title),
         tooltip=[
-            _moment("from_utc", "From, UTC"),
+            _moment("from_utc", "From"),
             alt.Tooltip("hours:Q", title="Hours"),
             alt.Tooltip("n_readings:Q", title="Readings"),
             alt.Tooltip("@mean:Q", title="Mean", format=".4~g"),

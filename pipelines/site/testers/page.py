@@ -75,7 +75,7 @@ def page(published: Published) -> str:
     return render(
         "testers",
         links.TESTERS,
-        setting["laboratory"],
+        setting,
         lead=findings.of_testers(testers),
         tester_columns=_TESTER_COLUMNS,
         testers=[_tester_cells(row) for row in testers],

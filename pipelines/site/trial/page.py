@@ -58,7 +58,7 @@ def page(published: Published, trial: Row) -> str:
     return render(
         "trial",
         here,
-        published.all("setting")[0]["laboratory"],
+        published.all("setting")[0],
         trial=trial,
         properties=[(name, labels.words(name)) for name in properties],
         figures=figures,

@@ -29,7 +29,7 @@ def page(published: Published) -> str:
     return render(
         "trials",
         links.TRIALS,
-        published.all("setting")[0]["laboratory"],
+        published.all("setting")[0],
         finding=findings.of_trials(rows),
         columns=COLUMNS,
         rows=[row_cells(row) for row in rows],

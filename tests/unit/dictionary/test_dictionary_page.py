@@ -37,7 +37,7 @@ class Read(HTMLParser):
 
 
 def page_of(laboratory):
-    return dictionary.page(Published({"setting": [{"laboratory": laboratory}]}))
+    return dictionary.page(Published({"setting": [{"laboratory": laboratory, "time_zone": "UTC"}]}))
 
 
 @pytest.fixture(scope="module")

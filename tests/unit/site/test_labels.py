@@ -2,6 +2,7 @@
 
 import math
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given
@@ -135,3 +136,19 @@ def test_values_of_a_column_have_the_same_decimals():
     assert [labels.fixed(value, 3) for value in (1.0, 0.9944, -12345.6789, None)] == [
         "1.000", "0.994", "−12\u202f345.679", "–",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("utc", "text"),
+    [
+        (datetime(2026, 3, 29, 0, 59), "2026-03-29 02:59"),
+        (datetime(2026, 3, 29, 1, 0), "2026-03-29 04:00"),
+        (datetime(2026, 10, 25, 0, 30), "2026-10-25 03:30 (UTC+0300)"),
+        (datetime(2026, 10, 25, 1, 30), "2026-10-25 03:30 (UTC+0200)"),
+        (datetime(2026, 10, 25, 2, 0), "2026-10-25 04:00"),
+    ],
+)
+def test_times_are_those_of_the_laboratory_also_at_a_clock_change(utc, text):
+    zone = ZoneInfo("Europe/Helsinki")
+    assert labels.moment(labels.local(utc, zone)) == text
+    assert labels.localized(f"read at {utc:%Y-%m-%d %H:%M} UTC", zone) == f"read at {text}"

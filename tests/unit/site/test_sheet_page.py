@@ -3,7 +3,7 @@
 import html
 import json
 import re
-from datetime import datetime
+from datetime import UTC, datetime
 
 import pytest
 
@@ -23,7 +23,7 @@ HOSTILE = (
     "-rf; echo $HOME 'x'",
     "x" * 300,
 )
-MORNING = datetime(2026, 10, 1, 6, 0)
+MORNING = datetime(2026, 10, 1, 6, 0, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
@@ -77,7 +77,7 @@ def test_it_says_how_each_layer_was_formed_and_where_it_missed_its_recipe(publis
     layers = published.of("sheet_layer", sheet_id=LAYERED)
     assert len(layers) == 3
     text = visible(made(published, LAYERED))
-    assert "3 layers, formed 2026-10-27 11:20" in text
+    assert "3 layers, formed 2026-10-27 13:20" in text
     wire_speed = re.search(r"Wire speed, m/min (.*?) Jet speed", text)[1]
     off = [row for row in layers if f"{row['wire_speed_m_min']:.0f}" != "1100"]
     assert 0 < len(off) < 3
@@ -135,7 +135,7 @@ def test_every_property_has_a_title_and_an_axis(published):
         assert variant["title"]
     assert figures["temperature"]["variants"][""]["put"] == {
         "@value_title": "Temperature, °C",
-        "@time_title": "Time, UTC, 2026-10-28",
+        "@time_title": "Time, 2026-10-28",
     }
 
 
@@ -198,7 +198,7 @@ def test_what_superseded_a_record_is_named_by_file_and_line():
     judged = record(
         line_number=4, verdict="off_standard", reason="too warm", said=json.dumps(thickness(101.25))
     )
-    (kind,) = trace.by_kind([trace.told(row) for row in (old, again, judged)], files)
+    (kind,) = trace.by_kind([trace.told(row, UTC) for row in (old, again, judged)], files)
     assert kind.heading == "Thickness: 3 records, 2 of them not counting"
     assert [row["fate_told"] for row in kind.rows] == [
         "superseded by second.csv, line 7", "repeats another row", "counts",
@@ -257,7 +257,8 @@ def small_site(text):
     rows = {name: [] for name in names}  # fmt: skip
     rows["sheet"] = [sheet, unknown]
     rows["setting"] = [
-        {"laboratory": text, "averaging_min": 15.0, "lowest_temperature_c": 22.0, "highest_temperature_c": 24.0,
+        {"laboratory": text, "time_zone": "UTC", "averaging_min": 15.0,
+         "lowest_temperature_c": 22.0, "highest_temperature_c": 24.0,
          "lowest_humidity_pct": 48.0, "highest_humidity_pct": 52.0}
     ]  # fmt: skip
     rows["sheet_file"] = [

@@ -1,7 +1,8 @@
 """The page of all sheets: what it says of its rows, and what its script hands to the browser."""
 
 import json
-from datetime import datetime
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -9,7 +10,7 @@ from pipelines.site.reading import Published
 from pipelines.site.sheets import findings, page
 from schemas.marts import MARTS
 
-MORNING = datetime(2026, 10, 1, 6, 0)
+MORNING = datetime(2026, 10, 1, 6, 0, tzinfo=UTC)
 HOSTILE = (
     "<script>alert(1)</script>",
     '"><img src=x onerror=alert(1)>',
@@ -29,7 +30,7 @@ def sheet(sheet_id: str, **values: object) -> dict[str, object]:
 
 
 def published(*rows: dict[str, object], laboratory: str = "Invented laboratory") -> Published:
-    return Published({"all_sheet": list(rows), "setting": [{"laboratory": laboratory}]})
+    return Published({"all_sheet": list(rows), "setting": [{"laboratory": laboratory, "time_zone": "UTC"}]})
 
 
 def table(*rows: dict[str, object]) -> dict[str, dict]:
@@ -56,7 +57,7 @@ def table(*rows: dict[str, object]) -> dict[str, dict]:
             [
                 sheet("S-1", formed_at_utc=MORNING),
                 sheet("S-2", trial="T2", n_pieces=0),
-                sheet("S-3", formed_at_utc=datetime(2026, 10, 3, 7, 30), n_pieces=0),
+                sheet("S-3", formed_at_utc=datetime(2026, 10, 3, 7, 30, tzinfo=UTC), n_pieces=0),
             ],
             "3 sheets of 2 trials, formed from 2026-10-01 06:00 to 2026-10-03 07:30; "
             "2 have no tensile tests that count.",
@@ -96,7 +97,7 @@ def test_headings_come_from_the_models_with_their_units():
     assert headings["grammage_g_m2"] == "Grammage, g/m²"
     assert headings["tensile_index_md_nm_g"] == "Tensile index MD, N·m/g"
     assert headings["tensile_stiffness_index_md_cd_ratio"] == "Tensile stiffness index MD/CD"
-    assert headings["formed_at_utc"] == "Formed at, UTC"
+    assert headings["formed_at_utc"] == "Formed at"
 
 
 def test_sheets_and_trials_lead_to_their_pages():
@@ -133,3 +134,10 @@ def test_without_javascript_the_published_table_is_named():
 def test_the_page_itself_carries_no_rows():
     one, many = (page.page(published(*(sheet(f"S-{n}") for n in range(count)))) for count in (1, 5_000))
     assert abs(len(many) - len(one)) < 50
+
+
+def test_times_are_in_utc_with_how_far_the_laboratorys_clocks_are_ahead_of_it():
+    summer, winter = (datetime(2026, month, 1, 6, tzinfo=ZoneInfo("Europe/Helsinki")) for month in (10, 11))
+    formed = table(*(sheet(f"S-{at.month}", formed_at_utc=at) for at in (summer, winter)))["formed_at_utc"]
+    assert formed["values"] == [at.timestamp() for at in (summer, winter)]
+    assert formed["offsets"] == [3 * 3600, 2 * 3600]

@@ -44,25 +44,25 @@ def new_files(count):
         (
             [night()],
             [new_files(3)],
-            "The newest run that changed anything, 2026-10-27 03:30 UTC, found 3 new files, and stored 100 rows. It is "
+            "The newest run that changed anything, 2026-10-27 03:30, found 3 new files, and stored 100 rows. It is "
             "the first run; the forming logs name 60 sheets.",
         ),
         (
             [night(sheets=61, rows=1, files=1), night(sheets=60)],
             [new_files(1)],
-            "The newest run that changed anything, 2026-10-27 03:30 UTC, found 1 new file, and stored 1 row. 1 sheet "
+            "The newest run that changed anything, 2026-10-27 03:30, found 1 new file, and stored 1 row. 1 sheet "
             "is new since the run before, 61 in all.",
         ),
         (
             [night(files=4), night()],
             [],
-            "The newest run that changed anything, 2026-10-27 03:30 UTC, found no new file and read 4 files again, and "
+            "The newest run that changed anything, 2026-10-27 03:30, found no new file and read 4 files again, and "
             "stored 100 rows. No sheet is new since the run before; there are 60 in all.",
         ),
         (
             [night(sheets=58, files=0, rows=0), night(sheets=60)],
             [],
-            "The newest run that changed anything, 2026-10-27 03:30 UTC, found no new file, and stored 0 rows. 2 "
+            "The newest run that changed anything, 2026-10-27 03:30, found no new file, and stored 0 rows. 2 "
             "sheets fewer than after the run before, 58 in all.",
         ),
     ],
@@ -247,7 +247,11 @@ def rows_of(**given):
         "night", "start_file", "held", "start_unmatched", "start_climate", "start_tank", "start_curve", "start_sheet",
         "trial",
     )  # fmt: skip
-    return Published({name: [] for name in names} | {"setting": [{"laboratory": "A laboratory"}]} | given)
+    return Published(
+        {name: [] for name in names}
+        | {"setting": [{"laboratory": "A laboratory", "time_zone": "UTC"}]}
+        | given
+    )
 
 
 def test_sections_that_have_nothing_say_so():
@@ -340,7 +344,7 @@ def test_texts_from_files_stay_texts():
             start_climate=[air("unverified", 1, sheets=(HOSTILE,)) | {"room": HOSTILE, "reason": HOSTILE}],
             start_tank=[fill(carry_over=True) | {"tank": HOSTILE, "furnish": HOSTILE}],
             trial=[trial_row(HOSTILE, furnishes=(HOSTILE, LONG))],
-            setting=[{"laboratory": HOSTILE}],
+            setting=[{"laboratory": HOSTILE, "time_zone": "UTC"}],
         )
     )
     assert "<img" not in html

@@ -16,7 +16,7 @@ from schemas.marts import tester_accuracy
 HOSTILE = '</script><img src=x onerror="alert(1)">{{ 617 * 10 }}\u202e javascript:alert(1)'
 AT = datetime(2026, 10, 27, 14, 0)
 SETTING = {
-    "laboratory": "A laboratory", "lowest_temperature_c": 22.0, "highest_temperature_c": 24.0,
+    "laboratory": "A laboratory", "time_zone": "UTC", "lowest_temperature_c": 22.0, "highest_temperature_c": 24.0,
     "lowest_humidity_pct": 48.0, "highest_humidity_pct": 52.0, "longest_gap_min": 30.0, "averaging_min": 0.0,
 }  # fmt: skip
 NO_ACCURACY = dict.fromkeys(
