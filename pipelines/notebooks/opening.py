@@ -26,12 +26,12 @@ def open_notebook(laboratory: Laboratory, edit: bool = False, browser: bool = Tr
     """Serve the notebook on a laboratory until it is ended, and return the server's exit code.
 
     As shipped it shows and does not change; with ``edit`` it is the laboratory's own copy ``notebook.py``, made where
-    there is none yet. Raises UsageError when marimo or polars is not installed, SheetloreError without a snapshot.
+    there is none yet. Raises UsageError when what it needs is not installed, SheetloreError without a snapshot.
     """
-    missing = [name for name in ("marimo", "polars") if find_spec(name) is None]
+    missing = [name for name in ("marimo", "polars", "altair") if find_spec(name) is None]
     if missing:
         raise UsageError(
-            f"The notebook needs {' and '.join(missing)}.",
+            f"The notebook needs {', '.join(missing)}.",
             f'Install what is missing: pip install {" ".join(missing)}, or in a checkout: pip install ".[notebook]"',
         )
     latest_snapshot(laboratory.published)

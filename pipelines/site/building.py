@@ -5,7 +5,7 @@ from datetime import datetime
 from importlib.resources import files
 from pathlib import Path
 
-from pipelines.site import charts, dictionary, links
+from pipelines.site import chart_scripts, dictionary, links
 from pipelines.site.reading import read
 from pipelines.site.sheet import page as sheet
 from pipelines.site.sheets import page as sheets
@@ -59,16 +59,5 @@ def is_of(root: Path, snapshot: Path) -> bool:
 def _write_assets(folder: Folder) -> None:
     for name in ASSETS:
         folder.write(f"assets/{name}", (files("pipelines.site") / "assets" / name).read_bytes())
-    folder.write("assets/charts.js", charts.script())
-    libraries = "assets/vega.js"
-    if _first_line(folder.root / libraries) == charts.libraries_stamp():
-        folder.keep(libraries)
-    else:
-        folder.write(libraries, charts.libraries())
-
-
-def _first_line(path: Path) -> str | None:
-    if not path.is_file():
-        return None
-    with path.open(encoding="utf-8") as stream:
-        return stream.readline().rstrip("\n")
+    for name in chart_scripts.NAMES:
+        folder.write(f"assets/{name}", chart_scripts.read(name))

@@ -1,7 +1,9 @@
-"""All charts of the site in one script: pages name them and hand them rows, so that no page carries a chart itself."""
+"""All charts of the site in one script: pages name them and hand them rows, so that no page carries a chart itself.
+
+Only the build imports this module (build_hook.py); the site is made with what it compiled (chart_scripts.py).
+"""
 
 import json
-from functools import cache
 from importlib.metadata import version
 
 import vl_convert
@@ -15,23 +17,22 @@ ALL = sheet_charts.ALL | start_charts.ALL | testers_charts.ALL | trial_charts.AL
 """Every chart, by the name that figures call it."""
 
 
-@cache
-def script() -> str:
+def scripts() -> dict[str, str]:
+    """Return the scripts that the site's pages draw with, by file name."""
+    return {"charts.js": _charts(), "vega.js": _libraries()}
+
+
+def _charts() -> str:
     """Return the script that defines all charts as Vega-Lite."""
     specs = {name: chart() for name, chart in ALL.items()}
     return f'"use strict";\nwindow.sheetloreCharts = {json.dumps(specs, sort_keys=True)};\n'
 
 
-def libraries_stamp() -> str:
-    """Return the first line of the script with Vega, Vega-Lite and Vega-Embed: the versions it was made from."""
+def _libraries() -> str:
+    """Return Vega, Vega-Lite and Vega-Embed as vl-convert ships them, as a script that works from a file share."""
     vega, embed = vl_convert.get_vega_version(), vl_convert.get_vega_embed_version()
     lite, convert = vl_convert.get_vegalite_versions()[-1], version("vl-convert-python")
-    return f"/* vega {vega}, vega-lite {lite}, vega-embed {embed}, as vl-convert {convert} ships them */"
-
-
-@cache
-def libraries() -> str:
-    """Return Vega, Vega-Lite and Vega-Embed as vl-convert ships them, as a script that works from a file share."""
+    versions = f"vega {vega}, vega-lite {lite}, vega-embed {embed}, as vl-convert {convert} ships them"
     bundle = vl_convert.javascript_bundle()  # type: ignore[call-arg]  # its stub asks for a snippet
     # Within a function the names of the bundle are its own; it sets window.vegaEmbed.
-    return f"{libraries_stamp()}\n(function () {{\n{bundle}\n}})();\n"
+    return f"/* {versions} */\n(function () {{\n{bundle}\n}})();\n"

@@ -202,7 +202,7 @@ def test_without_marimo_the_message_says_what_to_install(command, demo_night, mo
     monkeypatch.setattr(opening, "find_spec", lambda name: None)
     ended = command("notebook", "--lab", demo_night.laboratory.root)
     assert ended.code == 2
-    assert "pip install marimo polars" in ended.err
+    assert "pip install marimo polars altair" in ended.err
 
 
 def test_without_a_snapshot_nothing_is_served(small):
