@@ -13,7 +13,8 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 from pydantic_core import ErrorDetails
 
 from pipelines.errors import SettingsError
-from schemas.names import GRAMMAGE_BASES, REMARKS, TENSILE_PROPERTIES, VERDICTS
+from schemas.names import GRAMMAGE_BASES, REMARKS, VERDICTS
+from schemas.properties import DIRECTED
 
 if TYPE_CHECKING:
     from pipelines.physics.curves import CurveSettings
@@ -146,11 +147,10 @@ class MoistureCorrectionSection(_Section):
 
     @model_validator(mode="after")
     def _whole(self) -> "MoistureCorrectionSection":
+        known = [quantity.name for quantity in DIRECTED]
         for name in self.percent_per_point:
-            if name not in TENSILE_PROPERTIES:
-                raise ValueError(
-                    f"percent_per_point: unknown property {name!r}{nearest(name, list(TENSILE_PROPERTIES))}"
-                )
+            if name not in known:
+                raise ValueError(f"percent_per_point: unknown property {name!r}{nearest(name, known)}")
         if (self.reference_moisture_pct is None) != (not self.percent_per_point):
             raise ValueError("a correction needs both reference_moisture_pct and percent_per_point")
         return self

@@ -13,6 +13,8 @@ import pandas as pd
 import pandera.pandas as pa
 from pandera.engines import pandas_engine
 
+from schemas.units import SUFFIX_OF_UNIT
+
 Timestamp = Annotated[pandas_engine.DateTime, {}, "us", None, False, {}]
 """A point in time in UTC, without a zone of its own; such columns end in ``_utc``."""
 
@@ -24,46 +26,6 @@ Flag = pd.BooleanDtype
 
 Numbers = pa.Object
 """A list of numbers in one cell."""
-
-SUFFIX_OF_UNIT = {
-    "N": "n",
-    "N/mm": "n_mm",
-    "J": "j",
-    "mm": "mm",
-    "mm2": "mm2",
-    "um": "um",
-    "g": "g",
-    "g/m2": "g_m2",
-    "kg/m3": "kg_m3",
-    "cm3/g": "cm3_g",
-    "kN/m": "kn_m",
-    "N.m/g": "nm_g",
-    "kN.m/g": "knm_g",
-    "km": "km",
-    "%": "pct",
-    "J/m2": "j_m2",
-    "J/g": "j_g",
-    "GPa": "gpa",
-    "kPa": "kpa",
-    "L": "l",
-    "L/min": "l_min",
-    "m/min": "m_min",
-    "m/s2": "m_s2",
-    "mm/min": "mm_min",
-    "s": "s",
-    "min": "min",
-    "h": "h",
-    "deg": "deg",
-    "Cel": "c",
-    "kW.h/t": "kwh_t",
-    "kg/t": "kg_t",
-    "mL": "ml",
-    "{SR}": "sr",
-    "[pH]": "",
-    "1": "",
-    "UTC": "utc",
-}
-"""The UCUM code of each unit in use, with the ending of the columns that bear it (``UTC`` is no UCUM unit)."""
 
 
 def column(

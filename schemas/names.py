@@ -7,16 +7,3 @@ VERDICTS = ("standard", "off_standard", "unverified")
 
 REMARKS = ("normal", "clamp_break", "clamp_slip", "early_stop", "defect", "other")
 """Remarks on a tensile test; a profile maps the tester's own words to these."""
-
-TENSILE_PROPERTIES = (
-    "tensile_strength",
-    "tensile_index",
-    "breaking_length",
-    "stretch",
-    "tea",
-    "tea_index",
-    "tensile_stiffness",
-    "tensile_stiffness_index",
-    "elastic_modulus",
-)
-"""The properties of schemas.marts.quantities.TENSILE, in its order."""

@@ -7,7 +7,7 @@ from typing import Any
 
 from schemas.columns import quantity_of
 from schemas.marts import MARTS
-from schemas.marts.quantities import PHYSICAL, TENSILE
+from schemas.properties import DIRECTED, REGISTRY, UNDIRECTED
 
 MISSING = "–"
 
@@ -32,9 +32,8 @@ _SPELLED = {
 }
 """Words of column names that are not written as they stand; TEA is the trade's word for energy absorption."""
 
-_QUANTITIES = {quantity.name: quantity for quantity in (*TENSILE, *PHYSICAL)}
 
-PROPERTIES = tuple(_QUANTITIES)
+PROPERTIES = tuple(entry.name for entry in (*DIRECTED, *UNDIRECTED))
 """Names of all properties, as the tidy tables have them."""
 
 
@@ -80,8 +79,8 @@ def property_label(name: str, direction: str | None = None) -> str:
 
 def property_unit(name: str) -> str | None:
     """Return a property's unit as UCUM code; None for a name that is no property."""
-    quantity = _QUANTITIES.get(name)
-    return quantity.unit if quantity else None
+    entry = REGISTRY.get(name)
+    return entry.unit if entry else None
 
 
 def number(value: Any, digits: int = 4) -> str:

@@ -7,6 +7,7 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 
 from pipelines.dictionary.declared import Formula
+from pipelines.warehouse import property_sql
 
 _SIGNATURE = re.compile(r"MACRO (?P<name>\w+)\((?P<parameters>.*?)\) AS\s", re.S)
 
@@ -17,15 +18,24 @@ def _root() -> Traversable:
 
 @cache
 def statement(name: str) -> str:
-    """Return the text of a statement, such as ``staging/sheet`` for sql/staging/sheet.sql."""
-    return (_root() / f"{name}.sql").read_text(encoding="utf-8")
+    """Return the text of a statement, such as ``staging/sheet`` for sql/staging/sheet.sql.
+
+    Lists of properties in it, and the macros of made properties, come from the registry.
+    """
+    folder, _, stem = name.partition("/")
+    if folder == "macros" and stem in property_sql.macros():
+        return property_sql.macros()[stem]
+    return property_sql.expanded((_root() / f"{name}.sql").read_text(encoding="utf-8"))
 
 
 @cache
 def names(folder: str) -> tuple[str, ...]:
     """Return the names of a folder's statements in alphabetical order, such as ``staging/layer``."""
-    found = [entry.name for entry in (_root() / folder).iterdir() if entry.name.endswith(".sql")]
-    return tuple(f"{folder}/{name.removesuffix('.sql')}" for name in sorted(found))
+    files_of_folder = (_root() / folder).iterdir()
+    found = {entry.name.removesuffix(".sql") for entry in files_of_folder if entry.name.endswith(".sql")}
+    if folder == "macros":
+        found |= property_sql.macros().keys()
+    return tuple(f"{folder}/{name}" for name in sorted(found))
 
 
 def header(text: str) -> str:

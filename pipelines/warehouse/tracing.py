@@ -15,6 +15,7 @@ from pipelines.errors import UsageError
 from pipelines.warehouse.connection import reading
 from pipelines.warehouse.statements import statement
 from schemas.marts import MARTS
+from schemas.properties import DIRECTED
 from schemas.records import STORED
 from schemas.records.record import values_of
 
@@ -58,17 +59,7 @@ RECORD_STEPS = {
     "basis_weight": Step("grammage_g_m2", "grammage_g_m2"),
     "moisture": Step("moisture_pct", "moisture_pct"),
 }
-PIECE_STEPS = (
-    Step("tensile_strength_kn_m", "tensile_strength_kn_m"),
-    Step("tensile_index_nm_g", "tensile_index_nm_g"),
-    Step("breaking_length_km", "breaking_length_km"),
-    Step("stretch_pct", "stretch_pct"),
-    Step("tea_j_m2", "tea_j_m2"),
-    Step("tea_index_j_g", "tea_index_j_g"),
-    Step("tensile_stiffness_kn_m", "tensile_stiffness_kn_m"),
-    Step("tensile_stiffness_index_knm_g", "tensile_stiffness_index_knm_g"),
-    Step("elastic_modulus_gpa", "elastic_modulus_gpa"),
-)
+PIECE_STEPS = tuple(Step(entry.column_name(), entry.column_name()) for entry in DIRECTED)
 
 
 _UNITS = {

@@ -5,7 +5,7 @@ import pandera.pandas as pa
 from schemas import columns
 from schemas.columns import Integer, column
 from schemas.marts import shared
-from schemas.marts.quantities import with_columns
+from schemas.marts.property_columns import with_columns
 
 
 @with_columns(shared.uncertainty())

@@ -5,7 +5,7 @@ import pandera.pandas as pa
 from schemas import columns
 from schemas.columns import Integer, Timestamp, column
 from schemas.marts import shared
-from schemas.marts.quantities import of_a_piece, with_columns
+from schemas.marts.property_columns import of_a_piece, with_columns
 from schemas.names import REMARKS
 
 

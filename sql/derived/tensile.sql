@@ -71,36 +71,11 @@ weighed AS (
     LEFT JOIN sheet_measurement.grammage AS grammage ON piece.sheet_id = grammage.sheet_id
     LEFT JOIN sheet_measurement.thickness AS thickness ON piece.sheet_id = thickness.sheet_id
     CROSS JOIN main.setting AS setting
-),
-
-tensile_indexed AS (
-    SELECT
-        *,
-        tensile_index_nm_g(tensile_strength_kn_m, grammage_g_m2) AS tensile_index_nm_g,
-        tensile_index_nm_g(tensile_strength_kn_m, grammage_conditioned_g_m2) AS tensile_index_conditioned_nm_g,
-        tensile_index_nm_g(tensile_strength_kn_m, grammage_oven_dry_g_m2) AS tensile_index_oven_dry_nm_g,
-        tensile_index_nm_g(tensile_strength_kn_m, grammage_as_received_g_m2) AS tensile_index_as_received_nm_g
-    FROM weighed
 )
 
 SELECT
     *,
     left_out_because IS NULL AS in_means,
-    breaking_length_km(tensile_index_nm_g) AS breaking_length_km,
-    breaking_length_km(tensile_index_conditioned_nm_g) AS breaking_length_conditioned_km,
-    breaking_length_km(tensile_index_oven_dry_nm_g) AS breaking_length_oven_dry_km,
-    breaking_length_km(tensile_index_as_received_nm_g) AS breaking_length_as_received_km,
-    tea_index_j_g(tea_j_m2, grammage_g_m2) AS tea_index_j_g,
-    tea_index_j_g(tea_j_m2, grammage_conditioned_g_m2) AS tea_index_conditioned_j_g,
-    tea_index_j_g(tea_j_m2, grammage_oven_dry_g_m2) AS tea_index_oven_dry_j_g,
-    tea_index_j_g(tea_j_m2, grammage_as_received_g_m2) AS tea_index_as_received_j_g,
-    tensile_stiffness_index_knm_g(tensile_stiffness_kn_m, grammage_g_m2) AS tensile_stiffness_index_knm_g,
-    tensile_stiffness_index_knm_g(tensile_stiffness_kn_m, grammage_conditioned_g_m2)
-        AS tensile_stiffness_index_conditioned_knm_g,
-    tensile_stiffness_index_knm_g(tensile_stiffness_kn_m, grammage_oven_dry_g_m2)
-        AS tensile_stiffness_index_oven_dry_knm_g,
-    tensile_stiffness_index_knm_g(tensile_stiffness_kn_m, grammage_as_received_g_m2)
-        AS tensile_stiffness_index_as_received_knm_g,
-    elastic_modulus_gpa(tensile_stiffness_kn_m, thickness_um) AS elastic_modulus_gpa,
+    {made_piece_columns},
     apparent_density_kg_m3(grammage_g_m2, thickness_um) AS apparent_density_kg_m3
-FROM tensile_indexed
+FROM weighed

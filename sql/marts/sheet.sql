@@ -10,26 +10,7 @@ WITH tensile AS (
         FROM sheet_summary.tensile_property
         WHERE preferred
     )
-    ON wide_column IN (
-            'tensile_strength_md_kn_m', 'tensile_strength_cd_kn_m',
-            'tensile_strength_geometric_mean_kn_m', 'tensile_strength_md_cd_ratio',
-            'tensile_index_md_nm_g', 'tensile_index_cd_nm_g',
-            'tensile_index_geometric_mean_nm_g', 'tensile_index_md_cd_ratio',
-            'breaking_length_md_km', 'breaking_length_cd_km',
-            'breaking_length_geometric_mean_km', 'breaking_length_md_cd_ratio',
-            'stretch_md_pct', 'stretch_cd_pct',
-            'stretch_geometric_mean_pct', 'stretch_md_cd_ratio',
-            'tea_md_j_m2', 'tea_cd_j_m2',
-            'tea_geometric_mean_j_m2', 'tea_md_cd_ratio',
-            'tea_index_md_j_g', 'tea_index_cd_j_g',
-            'tea_index_geometric_mean_j_g', 'tea_index_md_cd_ratio',
-            'tensile_stiffness_md_kn_m', 'tensile_stiffness_cd_kn_m',
-            'tensile_stiffness_geometric_mean_kn_m', 'tensile_stiffness_md_cd_ratio',
-            'tensile_stiffness_index_md_knm_g', 'tensile_stiffness_index_cd_knm_g',
-            'tensile_stiffness_index_geometric_mean_knm_g', 'tensile_stiffness_index_md_cd_ratio',
-            'elastic_modulus_md_gpa', 'elastic_modulus_cd_gpa',
-            'elastic_modulus_geometric_mean_gpa', 'elastic_modulus_md_cd_ratio'
-    )
+    ON wide_column IN ({sheet_columns})
     USING max(value)
     GROUP BY sheet_id
 )

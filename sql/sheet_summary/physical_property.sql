@@ -5,18 +5,32 @@
 --     come to its own, to first order.
 -- Grain: One row per sheet, property and basis.
 -- Inputs: staging.sheet, instrument_uncertainty.grammage, sheet_measurement.grammage, sheet_measurement.thickness,
---     main.setting
-WITH density AS (
+--     staging.property, main.setting
+WITH made AS (
     SELECT
-        grammage,
-        thickness.selected_thickness AS thickness,
+        grammage.sheet_id,
+        property.property,
+        grammage.basis,
         thickness.selected_thickness_pressure_kpa AS pressure_kpa,
+        property.unit,
+        property.suffix,
         grammage.summary.n + thickness.selected_thickness.n AS n,
         grammage.summary.n_left_out + thickness.selected_thickness.n_left_out AS n_left_out,
-        apparent_density_kg_m3(grammage.summary.mean, thickness.selected_thickness.mean) AS density,
-        bulk_cm3_g(grammage.summary.mean, thickness.selected_thickness.mean) AS bulk
+        property.factor
+        * grammage.summary.mean ** property.grammage_power
+        * thickness.selected_thickness.mean ** property.thickness_power AS value,
+        grammage.summary AS grammage,
+        value * property.grammage_power / grammage.summary.mean AS per_grammage,
+        grammage.basis_moisture AS moisture,
+        per_grammage * grammage.per_moisture AS per_moisture,
+        thickness.selected_thickness AS thickness,
+        value * property.thickness_power / thickness.selected_thickness.mean AS per_thickness
     FROM instrument_uncertainty.grammage AS grammage
     INNER JOIN sheet_measurement.thickness AS thickness ON grammage.sheet_id = thickness.sheet_id
+    INNER JOIN staging.property AS property
+        ON property.averaged_column IS NULL
+        AND property.grammage_power IS NOT NULL
+        AND property.thickness_power IS NOT NULL
 ),
 
 tidy AS (
@@ -77,41 +91,7 @@ tidy AS (
         1.0 AS per_thickness
     FROM sheet_measurement.thickness
     UNION ALL BY NAME
-    SELECT
-        grammage.sheet_id AS sheet_id,
-        'apparent_density' AS property,
-        grammage.basis AS basis,
-        pressure_kpa,
-        'kg/m3' AS unit,
-        'kg_m3' AS suffix,
-        n,
-        density AS value,
-        n_left_out,
-        grammage.summary AS grammage,
-        density / grammage.summary.mean AS per_grammage,
-        grammage.basis_moisture AS moisture,
-        per_grammage * grammage.per_moisture AS per_moisture,
-        thickness,
-        -density / thickness.mean AS per_thickness
-    FROM density
-    UNION ALL BY NAME
-    SELECT
-        grammage.sheet_id AS sheet_id,
-        'bulk' AS property,
-        grammage.basis AS basis,
-        pressure_kpa,
-        'cm3/g' AS unit,
-        'cm3_g' AS suffix,
-        n,
-        bulk AS value,
-        n_left_out,
-        grammage.summary AS grammage,
-        -bulk / grammage.summary.mean AS per_grammage,
-        grammage.basis_moisture AS moisture,
-        per_grammage * grammage.per_moisture AS per_moisture,
-        thickness,
-        bulk / thickness.mean AS per_thickness
-    FROM density
+    FROM made
 ),
 
 with_parts AS (

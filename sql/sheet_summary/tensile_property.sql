@@ -7,42 +7,23 @@
 --     grammage and thickness, so these bear on GM in full and cancel in MD/CD.
 -- Grain: One row per sheet, direction, property and basis.
 -- Inputs: derived.tensile, sheet_measurement.grammage, sheet_measurement.thickness, instrument_uncertainty.grammage,
---     instrument_uncertainty.tensile, staging.quantity,
---     staging.sensitivity, staging.moisture_correction, main.setting
+--     instrument_uncertainty.tensile, staging.property,
+--     staging.moisture_correction, main.setting
 WITH averaged AS (
     SELECT
         sheet_id,
         trial,
         trial_point,
         direction,
-        any_value(thickness_pressure_kpa) AS thickness_pressure_kpa,
-        mean_and_spread(COLUMNS([
-            'tensile_strength_kn_m',
-            'stretch_pct',
-            'tea_j_m2',
-            'tensile_stiffness_kn_m',
-            'elastic_modulus_gpa',
-            'tensile_index_conditioned_nm_g',
-            'tensile_index_oven_dry_nm_g',
-            'tensile_index_as_received_nm_g',
-            'breaking_length_conditioned_km',
-            'breaking_length_oven_dry_km',
-            'breaking_length_as_received_km',
-            'tea_index_conditioned_j_g',
-            'tea_index_oven_dry_j_g',
-            'tea_index_as_received_j_g',
-            'tensile_stiffness_index_conditioned_knm_g',
-            'tensile_stiffness_index_oven_dry_knm_g',
-            'tensile_stiffness_index_as_received_knm_g'
-        ]), in_means)
+        mean_and_spread(COLUMNS([{averaged_columns}]), in_means)
     FROM derived.tensile
     GROUP BY sheet_id, trial, trial_point, direction
 ),
 
 tidy AS (
     UNPIVOT averaged
-    ON COLUMNS(* EXCLUDE (sheet_id, trial, trial_point, direction, thickness_pressure_kpa))
-    INTO NAME piece_column VALUE summary
+    ON COLUMNS(* EXCLUDE (sheet_id, trial, trial_point, direction))
+    INTO NAME averaged_column VALUE summary
 ),
 
 per_direction AS (
@@ -51,24 +32,33 @@ per_direction AS (
         tidy.trial,
         tidy.trial_point,
         tidy.direction,
-        quantity.property,
-        quantity.basis,
-        CASE WHEN quantity.property = 'elastic_modulus' THEN tidy.thickness_pressure_kpa END AS pressure_kpa,
-        quantity.unit,
-        quantity.suffix,
+        property.property,
+        grammage.basis,
+        CASE WHEN property.thickness_power IS NOT NULL THEN thickness.selected_thickness_pressure_kpa END AS pressure_kpa,
+        property.unit,
+        property.suffix,
         tidy.summary.n AS n,
         tidy.summary.n_left_out AS n_left_out,
-        tidy.summary.mean AS value,
-        tidy.summary.s AS s,
-        error_of_mean(tidy.summary.s, tidy.summary.n) AS scatter
+        property.factor
+        * CASE WHEN property.grammage_power IS NULL THEN 1 ELSE grammage.summary.mean ** property.grammage_power END
+        * CASE
+            WHEN property.thickness_power IS NULL THEN 1
+            ELSE thickness.selected_thickness.mean ** property.thickness_power
+        END AS multiplier,
+        tidy.summary.mean * multiplier AS value,
+        tidy.summary.s * multiplier AS s,
+        error_of_mean(tidy.summary.s, tidy.summary.n) * multiplier AS scatter
     FROM tidy
-    INNER JOIN staging.quantity AS quantity ON tidy.piece_column = quantity.piece_column
-    WHERE tidy.summary.n + tidy.summary.n_left_out > 0
+    INNER JOIN staging.property AS property ON tidy.averaged_column = property.averaged_column
+    LEFT JOIN instrument_uncertainty.grammage AS grammage
+        ON property.grammage_power IS NOT NULL AND tidy.sheet_id = grammage.sheet_id
+    LEFT JOIN sheet_measurement.thickness AS thickness ON tidy.sheet_id = thickness.sheet_id
+    WHERE tidy.summary.n + tidy.summary.n_left_out > 0 AND multiplier IS NOT NULL
 ),
 
 both_directions AS (
     SELECT
-        md.* EXCLUDE (direction, n, n_left_out, value, s, scatter),
+        md.* EXCLUDE (direction, n, n_left_out, multiplier, value, s, scatter),
         md.n + cd.n AS n,
         md.n_left_out + cd.n_left_out AS n_left_out,
         md.value AS md,
@@ -83,7 +73,7 @@ both_directions AS (
 ),
 
 every_direction AS (
-    SELECT *, property || '_' || lower(direction) AS wide_name
+    SELECT * EXCLUDE (multiplier), property || '_' || lower(direction) AS wide_name
     FROM per_direction
     UNION ALL BY NAME
     SELECT
@@ -150,25 +140,25 @@ with_parts AS (
     SELECT
         row.* EXCLUDE (scatter, measured_property, estimate_per_moisture),
         CASE WHEN row.direction <> 'MD/CD' THEN row.value END AS shared_value,
-        shared_value * power.grammage * relative.grammage_per_moisture AS basis_per_moisture,
+        shared_value * property.grammage_power * relative.grammage_per_moisture AS basis_per_moisture,
         coalesce(
             basis_per_moisture + row.estimate_per_moisture, basis_per_moisture, row.estimate_per_moisture
         ) AS per_moisture,
         {
             'scatter': row.scatter,
-            'grammage_scatter': shared_value * power.grammage * relative.grammage_random,
+            'grammage_scatter': shared_value * property.grammage_power * relative.grammage_random,
             'moisture_scatter': per_moisture * relative.moisture_random_pct,
-            'thickness_scatter': shared_value * power.thickness * relative.thickness_random,
-            'force': row.value * power.force * relative.force,
-            'elongation': row.value * power.elongation * relative.elongation,
-            'width': row.value * power.width * relative.width,
-            'span': row.value * power.span * relative.span,
-            'grammage': shared_value * power.grammage * relative.grammage_systematic,
+            'thickness_scatter': shared_value * property.thickness_power * relative.thickness_random,
+            'force': row.value * property.force_power * relative.force,
+            'elongation': row.value * property.elongation_power * relative.elongation,
+            'width': row.value * property.width_power * relative.width,
+            'span': row.value * property.span_power * relative.span,
+            'grammage': shared_value * property.grammage_power * relative.grammage_systematic,
             'moisture': per_moisture * relative.moisture_systematic_pct,
-            'thickness': shared_value * power.thickness * relative.thickness_systematic
+            'thickness': shared_value * property.thickness_power * relative.thickness_systematic
         } AS part
     FROM with_estimates AS row
-    INNER JOIN staging.sensitivity AS power ON row.measured_property = power.property
+    INNER JOIN staging.property AS property ON row.measured_property = property.property
     LEFT JOIN relative
         ON row.sheet_id = relative.sheet_id
         AND row.direction = relative.direction

@@ -9,18 +9,18 @@ from pipelines.site.figures import Figure, Row, Variant, packed
 from pipelines.site.reading import Rows
 from pipelines.site.sheet import findings, trace
 from pipelines.site.sheet.findings import Limits, Reading
-from schemas.marts.quantities import TENSILE
+from schemas.properties import DIRECTED
 
 SINGLE, PACK = "single sheets", "packs"
 
 _FIELDS = {
-    **{quantity.name: quantity.column_name() for quantity in TENSILE},
+    **{quantity.name: quantity.column_name() for quantity in DIRECTED},
     "thickness": "thickness_um",
     "thickness_stack": "thickness_stack_um",
 }
 """The field of readings for each property that has readings with a number."""
 
-_PIECE_FIELDS = [quantity.column_name() for quantity in TENSILE]
+_PIECE_FIELDS = [quantity.column_name() for quantity in DIRECTED]
 _CURVE = ("direction", "piece", "in_means", "remark", "max_x", "max_y", "x", "y")
 _READING = ("series", "number", "in_means", "left_out_because", *_FIELDS.values())
 _MEAN = ("property", "series", "value", "interval_low", "interval_high")

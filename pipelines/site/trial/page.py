@@ -6,15 +6,15 @@ from pipelines.site.reading import Published, Rows
 from pipelines.site.rendering import render
 from pipelines.site.tables import Column, Link, cell, cells, headed
 from pipelines.site.trial import findings
-from schemas.marts.quantities import TENSILE
+from schemas.properties import DIRECTED
 
 STRIPS_AT_MOST = 80
 """Sheets in the chart of every test piece; a trial of more shows its last ones."""
 
-_PROPERTIES = sorted((quantity.name for quantity in TENSILE), key=lambda name: name != "tensile_index")
+_PROPERTIES = sorted((quantity.name for quantity in DIRECTED), key=lambda name: name != "tensile_index")
 """The properties that a reader may choose, the one shown first at the head."""
 
-_PIECE_FIELD = {quantity.name: quantity.column_name() for quantity in TENSILE}
+_PIECE_FIELD = {quantity.name: quantity.column_name() for quantity in DIRECTED}
 
 
 def page(published: Published, trial: Row) -> str:

@@ -15,7 +15,7 @@ from schemas.ledger.reason import HeldReason
 from schemas.ledger.received_file import ReceivedFile
 from schemas.ledger.sighting import Sighting
 from schemas.marts import MARTS
-from schemas.marts.quantities import PHYSICAL, TENSILE
+from schemas.properties import DIRECTED, UNDIRECTED
 from schemas.records import KINDS
 from schemas.records.record import PROVENANCE, ResolvedRecord, grain_of, key_of, time_of, values_of
 
@@ -174,10 +174,10 @@ def test_a_quantity_means_the_same_wherever_it_stands():
 
 def test_every_quantity_is_a_property_of_the_wide_tables():
     wide = columns_of(MARTS["trial_point"])
-    for quantity in PHYSICAL:
+    for quantity in UNDIRECTED:
         assert unit_of(wide[quantity.column_name()]) == quantity.unit
         assert quantity.column_name("s") in wide
-    for quantity in TENSILE:
+    for quantity in DIRECTED:
         assert unit_of(wide[quantity.column_name("md")]) == quantity.unit
         assert SPREADS.search(quantity.column_name("md", "s"))
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from pipelines.site import labels
 from schemas.marts import MARTS
-from schemas.marts.quantities import PHYSICAL, TENSILE
+from schemas.properties import REGISTRY
 
 
 @pytest.mark.parametrize(
@@ -88,7 +88,7 @@ def test_every_published_column_has_a_heading_that_begins_with_a_capital_and_sho
             assert heading[0] == heading[0].upper(), heading
 
 
-@pytest.mark.parametrize("quantity", [*TENSILE, *PHYSICAL], ids=lambda quantity: quantity.name)
+@pytest.mark.parametrize("quantity", REGISTRY.values(), ids=lambda quantity: quantity.name)
 def test_a_property_is_headed_with_the_unit_of_its_model(quantity):
     assert labels.property_label(quantity.name).endswith(labels.unit_text(quantity.unit))
     assert labels.property_label(quantity.name, "MD/CD") == f"{labels.words(quantity.name)}, MD/CD"

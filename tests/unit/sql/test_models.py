@@ -6,7 +6,9 @@ from pipelines.dictionary.declared import sql_type
 from pipelines.warehouse.building import LAYERS
 from pipelines.warehouse.statements import header, names, statement
 from schemas.columns import SUFFIX_OF_UNIT
-from schemas.marts import MARTS, quantities
+from schemas.marts import MARTS
+from schemas.names import GRAMMAGE_BASES
+from schemas.properties import DIRECTED
 
 FOLDERS = (*LAYERS, "marts")
 MODELS = [name for folder in FOLDERS for name in names(folder)]
@@ -103,10 +105,10 @@ def test_quantities_of_sql_are_those_of_the_models(warehouse) -> None:
         for row in warehouse.rows("FROM staging.quantity")
     }
     declared = set()
-    for quantity in quantities.TENSILE:
+    for quantity in DIRECTED:
         suffix = SUFFIX_OF_UNIT[quantity.unit]
-        if quantity in quantities.PER_GRAMMAGE:
-            for basis in quantities.GRAMMAGE_BASES:
+        if quantity.has_basis:
+            for basis in GRAMMAGE_BASES:
                 declared.add((quantity.column_name(basis), quantity.name, basis, quantity.unit, suffix))
         else:
             declared.add((quantity.column_name(), quantity.name, None, quantity.unit, suffix))

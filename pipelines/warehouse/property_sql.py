@@ -1,0 +1,114 @@
+"""The SQL that follows from the registry of properties: one macro per made property, and lists in models.
+
+A model says ``{properties}``, ``{averaged_columns}``, ``{made_piece_columns}``, ``{sheet_columns}`` or
+``{trial_point_columns}`` where such a list stands, so adding a property changes no model. Only names, units and
+numbers of the registry are put in.
+"""
+
+from collections.abc import Iterator
+from functools import cache
+
+from schemas.names import GRAMMAGE_BASES
+from schemas.properties import DIRECTED, INSTRUMENT, REGISTRY, SHEET_LEVEL, UNDIRECTED, Property
+
+_PARTS = ("md", "cd", "geometric_mean")
+
+
+@cache
+def macros() -> dict[str, str]:
+    """Return the statement that creates the macro of each made property, by the macro's name."""
+    return {entry.column_name(): _macro(entry) for entry in REGISTRY.values() if entry.formula}
+
+
+def _macro(entry: Property) -> str:
+    label = entry.name.replace("_", " ").capitalize()
+    return (
+        f"-- {label} in {entry.unit}: {entry.description[0].lower()}{entry.description[1:]}\n"
+        f"-- Source: {entry.source}.\n"
+        f"CREATE OR REPLACE MACRO {entry.column_name()}({', '.join(entry.arguments)}) AS\n"
+        f"    {entry.formula};\n"
+    )
+
+
+@cache
+def lists() -> dict[str, str]:
+    """Return what stands for each placeholder in a model."""
+    return {
+        "{properties}": _lines(_row(entry) for entry in REGISTRY.values()),
+        "{averaged_columns}": _texts(entry.column_name() for entry in DIRECTED if entry.averaged is entry),
+        "{made_piece_columns}": _lines(_made_columns()),
+        "{sheet_columns}": _texts(name for name, _ in _directed_columns()),
+        "{trial_point_columns}": _texts(_columns_with_spread()),
+    }
+
+
+def expanded(text: str) -> str:
+    """Return a statement with its placeholders replaced."""
+    for placeholder, sql in lists().items():
+        text = text.replace(placeholder, sql)
+    return text
+
+
+def _row(entry: Property) -> str:
+    """Return a property's row of ``staging.property`` as a VALUES entry."""
+    averaged = entry.averaged
+    values = [
+        _text(entry.name),
+        _text(entry.unit),
+        _text(entry.suffix),
+        _text(averaged.column_name() if averaged else None),
+        repr(entry.base_factor),
+        *(_number(None if entry.name == name else entry.base_powers.get(name)) for name in SHEET_LEVEL),
+        *(_number(entry.instrument_power(name)) for name in INSTRUMENT),
+    ]
+    return f"({', '.join(values)})"
+
+
+def _made_columns() -> Iterator[str]:
+    """Return the columns that made properties have for a test piece: each as settings choose, then on each basis."""
+    for entry in DIRECTED:
+        if not entry.formula:
+            continue
+        for basis in ((), *((basis,) for basis in GRAMMAGE_BASES)) if entry.has_basis else ((),):
+            arguments = [
+                REGISTRY[name].column_name(*basis)
+                if _has_basis(REGISTRY[name])
+                else REGISTRY[name].column_name()
+                for name in entry.powers
+            ]
+            yield f"{entry.column_name()}({', '.join(arguments)}) AS {entry.column_name(*basis)}"
+
+
+def _has_basis(entry: Property) -> bool:
+    return entry.has_basis or entry.name == "grammage"
+
+
+def _directed_columns() -> Iterator[tuple[str, str]]:
+    """Return wide columns of properties with a direction, each with the column of its standard deviation."""
+    for entry in DIRECTED:
+        for part in _PARTS:
+            yield entry.column_name(part), entry.column_name(part, "s")
+        yield f"{entry.name}_md_cd_ratio", f"{entry.name}_md_cd_ratio_s"
+
+
+def _columns_with_spread() -> Iterator[str]:
+    for entry in UNDIRECTED:
+        yield from (entry.column_name(), entry.column_name("s"))
+    for pair in _directed_columns():
+        yield from pair
+
+
+def _lines(parts: Iterator[str]) -> str:
+    return ",\n    ".join(parts)
+
+
+def _texts(parts: Iterator[str]) -> str:
+    return ", ".join(_text(part) for part in parts)
+
+
+def _text(value: str | None) -> str:
+    return "NULL" if value is None else "'" + value.replace("'", "''") + "'"
+
+
+def _number(value: float | None) -> str:
+    return "NULL" if value is None else repr(float(value))
