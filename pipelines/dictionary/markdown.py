@@ -6,7 +6,7 @@ from pipelines.dictionary.declared import Column, Formula, Table
 from pipelines.dictionary.history import Change, contract_version
 from pipelines.dictionary.units import MEANING_OF_UNIT
 from pipelines.dictionary.wording import limits_text, pieces, rules_text
-from schemas.columns import SUFFIX_OF_UNIT
+from schemas.units import SUFFIX_OF_UNIT
 
 _INTRODUCTION = """\
 What every table and column of the published snapshot means. The same words stand in the snapshot as comments:

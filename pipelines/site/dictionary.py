@@ -9,7 +9,7 @@ from pipelines.site import links
 from pipelines.site.reading import Published
 from pipelines.site.rendering import render
 from pipelines.warehouse.statements import formulas
-from schemas.columns import SUFFIX_OF_UNIT
+from schemas.units import SUFFIX_OF_UNIT
 
 
 def page(published: Published) -> str:

@@ -1,8 +1,7 @@
 """The SQL that follows from the registry of properties: one macro per made property, and lists in models.
 
-A model says ``{properties}``, ``{averaged_columns}``, ``{made_piece_columns}``, ``{sheet_columns}`` or
-``{trial_point_columns}`` where such a list stands, so adding a property changes no model. Only names, units and
-numbers of the registry are put in.
+Where a model needs such a list it holds a placeholder, a key of ``lists``; so adding a property changes no model. Only
+names, units and numbers of the registry are put in.
 """
 
 from collections.abc import Iterator
@@ -37,6 +36,7 @@ def lists() -> dict[str, str]:
         "{properties}": _lines(_row(entry) for entry in REGISTRY.values()),
         "{averaged_columns}": _texts(entry.column_name() for entry in DIRECTED if entry.averaged is entry),
         "{made_piece_columns}": _lines(_made_columns()),
+        "{piece_columns}": ", ".join(entry.column_name() for entry in DIRECTED),
         "{sheet_columns}": _texts(name for name, _ in _directed_columns()),
         "{trial_point_columns}": _texts(_columns_with_spread()),
     }

@@ -15,7 +15,7 @@ columns all follow from its entry. The keys of an entry:
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cache, cached_property
+from functools import cached_property
 from importlib.resources import files
 
 from schemas.units import SUFFIX_OF_UNIT
@@ -96,7 +96,7 @@ class Property:
         """The formula of a made property over the columns of what it is made of, as SQL; None where it is measured."""
         if not self.powers:
             return None
-        above = [f"{float(self.factor):g}" + ("" if self.factor % 1 else ".0")] if self.factor != 1 else []
+        above = [repr(float(self.factor))] if self.factor != 1 else []
         above += [_raised(name, power) for name, power in self.powers.items() if power > 0]
         below = [_raised(name, -power) for name, power in self.powers.items() if power < 0]
         below += [repr(self.divisor)] if self.divisor != 1 else []

@@ -34,7 +34,8 @@ per_direction AS (
         tidy.direction,
         property.property,
         grammage.basis,
-        CASE WHEN property.thickness_power IS NOT NULL THEN thickness.selected_thickness_pressure_kpa END AS pressure_kpa,
+        CASE WHEN property.thickness_power IS NOT NULL THEN thickness.selected_thickness_pressure_kpa END
+            AS pressure_kpa,
         property.unit,
         property.suffix,
         tidy.summary.n AS n,

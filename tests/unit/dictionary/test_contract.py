@@ -13,7 +13,7 @@ from pipelines.dictionary.declared import published_tables, record_tables
 from pipelines.dictionary.history import Change
 from pipelines.dictionary.units import MEANING_OF_UNIT
 from pipelines.intake.units import UnitError, conversion
-from schemas.columns import SUFFIX_OF_UNIT
+from schemas.units import SUFFIX_OF_UNIT
 
 TABLES = (*published_tables(), *record_tables())
 STANDARDS_SCHEMA = json.loads(

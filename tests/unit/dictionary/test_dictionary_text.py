@@ -9,7 +9,7 @@ from pipelines.dictionary.history import Change
 from pipelines.dictionary.markdown import dictionary
 from pipelines.dictionary.wording import limits_text, pieces
 from pipelines.warehouse.statements import formulas
-from schemas.columns import SUFFIX_OF_UNIT
+from schemas.units import SUFFIX_OF_UNIT
 
 TABLES = (*published_tables(), *record_tables())
 

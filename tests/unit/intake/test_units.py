@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipelines.intake.units import UnitError, conversion, registry, same
-from schemas.columns import SUFFIX_OF_UNIT
+from schemas.units import SUFFIX_OF_UNIT
 
 # Exact by definition: the international pound and inch (agreement of 1959) and standard gravity (3rd General
 # Conference on Weights and Measures, 1901).

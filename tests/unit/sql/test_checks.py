@@ -11,6 +11,7 @@ BREAKING = {
         "UPDATE test_piece SET elastic_modulus_gpa = elastic_modulus_gpa * 1.000001"
     ),
     "layers_add_up_to_sheet": "UPDATE sheet SET oven_dry_mass_g = oven_dry_mass_g * 1.000001",
+    "every_property_has_its_means": "DELETE FROM sheet_property WHERE property = 'tensile_strength'",
     "every_piece_is_counted": "UPDATE sheet SET n_left_out_md = n_left_out_md + 1",
     "every_test_has_one_verdict": "DELETE FROM test_atmosphere WHERE kind = 'thickness'",
     "every_verdict_has_its_reason": "UPDATE test_atmosphere SET reason = NULL, reason_code = NULL",

@@ -5,10 +5,9 @@ import re
 from pipelines.dictionary.declared import sql_type
 from pipelines.warehouse.building import LAYERS
 from pipelines.warehouse.statements import header, names, statement
-from schemas.columns import SUFFIX_OF_UNIT
 from schemas.marts import MARTS
-from schemas.names import GRAMMAGE_BASES
-from schemas.properties import DIRECTED
+from schemas.properties import REGISTRY
+from schemas.units import SUFFIX_OF_UNIT
 
 FOLDERS = (*LAYERS, "marts")
 MODELS = [name for folder in FOLDERS for name in names(folder)]
@@ -99,20 +98,12 @@ def test_a_marts_columns_end_in_their_unit_and_are_described() -> None:
     assert faults == []
 
 
-def test_quantities_of_sql_are_those_of_the_models(warehouse) -> None:
+def test_the_models_have_every_property_of_the_registry(warehouse) -> None:
+    warehouse.build()
     listed = {
-        (row["piece_column"], row["property"], row["basis"], row["unit"], row["suffix"])
-        for row in warehouse.rows("FROM staging.quantity")
+        (row["property"], row["unit"], row["suffix"]) for row in warehouse.rows("FROM staging.property")
     }
-    declared = set()
-    for quantity in DIRECTED:
-        suffix = SUFFIX_OF_UNIT[quantity.unit]
-        if quantity.has_basis:
-            for basis in GRAMMAGE_BASES:
-                declared.add((quantity.column_name(basis), quantity.name, basis, quantity.unit, suffix))
-        else:
-            declared.add((quantity.column_name(), quantity.name, None, quantity.unit, suffix))
-    assert listed == declared
+    assert listed == {(entry.name, entry.unit, entry.suffix) for entry in REGISTRY.values()}
 
 
 def test_macros_and_models_carry_their_heads_as_comments(warehouse) -> None:
