@@ -15,7 +15,7 @@ import pandas as pd
 
 from pipelines.demo.timetable import LAST_DAY
 from pipelines.intake.profile_text import ColumnSource, PreambleValue
-from pipelines.intake.profiles import Profile, Target
+from pipelines.intake.profiles import Profile, TargetColumn
 from pipelines.intake.units import conversion
 
 FIGURES = 6
@@ -276,7 +276,7 @@ def _fitting(pattern: str, value: str) -> str:
     return text
 
 
-def _check_constant(source: ColumnSource, target: Target, records: pd.DataFrame) -> None:
+def _check_constant(source: ColumnSource, target: TargetColumn, records: pd.DataFrame) -> None:
     if source.value is None or target.column not in records:
         return
     if target.kind == "text":

@@ -76,7 +76,7 @@ def write(directory: Path, sheets: int = 60, seed: int = 1, sheets_per_file: int
     laboratory = Laboratory(directory)
     simulation = simulate(sheets, seed)
     written = exports.write_all(
-        profiles.load(None), simulation.records, simulation.written_by, sheets_per_file, ZONE
+        profiles.load_profiles(None), simulation.records, simulation.written_by, sheets_per_file, ZONE
     )
     faulty, planted = faults.plant(written, simulation.records["forming"], ZONE)
     laboratory.inbox.mkdir(parents=True, exist_ok=True)

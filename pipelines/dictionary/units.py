@@ -1,4 +1,6 @@
-"""What the units of columns are called in full."""
+"""The names and symbols of the units of columns."""
+
+import re
 
 MEANING_OF_UNIT = {
     "N": "newton",
@@ -39,3 +41,26 @@ MEANING_OF_UNIT = {
     "UTC": "point in time in Coordinated Universal Time, without a zone of its own; no UCUM unit",
 }
 """The UCUM code of each unit of schemas.columns.SUFFIX_OF_UNIT, with its name."""
+
+_SYMBOLS = {
+    "1": "",
+    "UTC": "",
+    "um": "µm",
+    "Cel": "°C",
+    "deg": "°",
+    "{SR}": "°SR",
+    "[pH]": "",
+}
+
+
+def unit_text(ucum: str | None) -> str:
+    """Return the symbol of a unit as people write it, for a UCUM code.
+
+    >>> unit_text("N.m/g"), unit_text("kg/m3"), unit_text("Cel"), unit_text("1")
+    ('N·m/g', 'kg/m³', '°C', '')
+    """
+    if not ucum:
+        return ""
+    if ucum in _SYMBOLS:
+        return _SYMBOLS[ucum]
+    return re.sub(r"(?<=[a-z])([23])", lambda power: "²³"[int(power[1]) - 2], ucum.replace(".", "·"))

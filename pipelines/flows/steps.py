@@ -25,17 +25,17 @@ from pipelines.intake import ingestion
 from pipelines.intake import profiles as export_profiles
 from pipelines.intake.inbox import (
     Waiting,
+    archive_bytes,
+    archived_line,
     archived_path,
     content_hash,
-    keep,
-    original_line,
-    read_at_rest,
-    sightings,
+    list_inbox,
+    read_when_complete,
 )
 from pipelines.intake.ingestion import READER_VERSION, Outcome
 from pipelines.intake.profile_matching import ArchivedFile
 from pipelines.intake.profiles import Profile
-from pipelines.intake.rejection import Reason
+from pipelines.intake.rejection import Rejection
 from pipelines.settings import Laboratory, Settings
 from pipelines.warehouse import (
     building,
@@ -125,7 +125,7 @@ def exclusive_run(laboratory: Laboratory) -> Iterator[None]:
 def begin(laboratory: Laboratory) -> Night:
     """Check settings and profiles, clear what a killed night left, and copy the warehouse to work on."""
     laboratory.settings()
-    export_profiles.load(laboratory.exports)
+    export_profiles.load_profiles(laboratory.exports)
     for folder in (laboratory.inbox, laboratory.archive, laboratory.published):
         folder.mkdir(parents=True, exist_ok=True)
     began = datetime.now(UTC).replace(tzinfo=None)
@@ -166,37 +166,37 @@ def collect(night: Night) -> Collected:
         }
         arrived, seen_now, dated = [], [], []
         in_inbox: set[str] = set()
-        for sighting in sightings(laboratory.inbox):
-            if isinstance(sighting, Waiting):
-                found.waiting.append(sighting)
+        for file in list_inbox(laboratory.inbox):
+            if isinstance(file, Waiting):
+                found.waiting.append(file)
                 continue
-            if file_hash := seen.get((sighting.name, sighting.size, sighting.changed_ns)):
+            if file_hash := seen.get((file.name, file.size, file.changed_ns)):
                 in_inbox.add(file_hash)
                 continue
-            data = read_at_rest(sighting, settings.intake.quiet_seconds, settings.intake.largest_file_mb)
+            data = read_when_complete(file, settings.intake.quiet_seconds, settings.intake.largest_file_mb)
             if isinstance(data, Waiting):
                 found.waiting.append(data)
                 continue
             file_hash = content_hash(data)
-            keep(laboratory.archive, file_hash, data)
+            archive_bytes(laboratory.archive, file_hash, data)
             in_inbox.add(file_hash)
             seen_now.append(
                 {
-                    "file_name": sighting.name,
-                    "size_bytes": sighting.size,
-                    "changed_ns": sighting.changed_ns,
+                    "file_name": file.name,
+                    "size_bytes": file.size,
+                    "changed_ns": file.changed_ns,
                     "file_hash": file_hash,
                 }
             )
-            dated.append((file_hash, sighting.changed_at_utc))
+            dated.append((file_hash, file.changed_at_utc))
             if file_hash not in known:
                 known.add(file_hash)
                 arrived.append(
                     {
                         "file_hash": file_hash,
-                        "file_name": sighting.name,
-                        "size_bytes": sighting.size,
-                        "changed_at_utc": sighting.changed_at_utc,
+                        "file_name": file.name,
+                        "size_bytes": file.size,
+                        "changed_at_utc": file.changed_at_utc,
                         "received_night": night.name,
                         **_unread(),
                     }
@@ -234,7 +234,7 @@ def _mark_for_rereading(
     connection: duckdb.DuckDBPyConnection, laboratory: Laboratory, settings: Settings
 ) -> int:
     """Mark as unread the files whose profile, or for files that match none any profile, or whose settings changed."""
-    now = _ReadUnder(export_profiles.load(laboratory.exports), settings)
+    now = _ReadUnder(export_profiles.load_profiles(laboratory.exports), settings)
     rows = connection.execute(
         "SELECT file_hash, profile, read_under, held_whole FROM ledger.received_file WHERE read_night IS NOT NULL"
     ).fetchall()
@@ -277,7 +277,7 @@ def _digest(*parts: str) -> str:
 
 def _built_under(laboratory: Laboratory, settings: Settings) -> str:
     """Return a fingerprint of all that decides what is built from the records."""
-    profiles = [profile.fingerprint for profile in export_profiles.load(laboratory.exports)]
+    profiles = [profile.fingerprint for profile in export_profiles.load_profiles(laboratory.exports)]
     declared = [
         *(tables.fingerprint(model) for model in MARTS.values()),
         *(tables.fingerprint(model, ResolvedRecord) for model in STORED.values()),
@@ -288,7 +288,7 @@ def _built_under(laboratory: Laboratory, settings: Settings) -> str:
 def ingest(night: Night) -> int:
     """Read every file that is not read yet; returns the number of rows stored."""
     laboratory, settings = night.laboratory, night.laboratory.settings()
-    profiles = export_profiles.load(laboratory.exports)
+    profiles = export_profiles.load_profiles(laboratory.exports)
     read_under = _ReadUnder(profiles, settings)
     stored = 0
     with working(night.database) as connection, transaction(connection):
@@ -323,9 +323,9 @@ def ingest(night: Night) -> int:
                 connection,
                 "ledger.reason",
                 [
-                    _reason_row(outcome.file_hash, reason)
+                    _rejection_row(outcome.file_hash, rejection)
                     for outcome in taken.outcomes
-                    for reason in outcome.reasons
+                    for rejection in outcome.rejections
                 ],
             )
             stored += sum(outcome.account.stored for outcome in taken.outcomes)
@@ -369,16 +369,16 @@ def _ledger_row(outcome: Outcome, night: str, read_under: _ReadUnder) -> dict[st
     }
 
 
-def _reason_row(file_hash: str, reason: Reason) -> dict[str, object]:
+def _rejection_row(file_hash: str, rejection: Rejection) -> dict[str, object]:
     return {
         "file_hash": file_hash,
-        "line_number": reason.line_number,
-        "column_name": reason.column,
-        "cell": reason.value,
-        "rule": reason.rule,
-        "what": reason.what,
-        "remedy": reason.remedy,
-        "original_text": reason.original_text,
+        "line_number": rejection.line_number,
+        "column_name": rejection.column,
+        "cell": rejection.cell,
+        "rule": rejection.rule,
+        "what": rejection.what,
+        "remedy": rejection.remedy,
+        "original_text": rejection.original_text,
     }
 
 
@@ -396,12 +396,12 @@ def resolve_duplicates(night: Night) -> None:
         for find in (duplicate_resolution.disagreeing_layers, duplicate_resolution.dated_too_early):
             found = find(connection)
             held += len(found)
-            reasons = []
+            rejections = []
             for record in found:
-                text = original_line(
+                text = archived_line(
                     laboratory.archive, record.file_hash, record.line_number, encodings[record.file_hash]
                 )
-                reason = Reason(
+                rejection = Rejection(
                     record.rule,
                     record.what,
                     record.remedy,
@@ -410,8 +410,8 @@ def resolve_duplicates(night: Night) -> None:
                     record.cell,
                     text,
                 )
-                reasons.append(_reason_row(record.file_hash, reason))
-            loading.insert(connection, "ledger.cross_record_rejection", reasons)
+                rejections.append(_rejection_row(record.file_hash, rejection))
+            loading.insert(connection, "ledger.cross_record_rejection", rejections)
             duplicate_resolution.hold(connection, {record.kind for record in found})
     log.info("Settled: what counts; %d records contradict their sheet and are held", held)
 

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from pipelines.intake.inbox import original_line
+from pipelines.intake.inbox import archived_line
 from pipelines.settings import Laboratory
 from pipelines.warehouse import tracing
 from pipelines.warehouse.pointer import latest_snapshot
@@ -14,7 +14,7 @@ def trace(laboratory: Laboratory, sheet_id: str) -> dict[str, Any]:
     for rows in found["records"].values():
         for row in rows:
             try:
-                row["original_text"] = original_line(
+                row["original_text"] = archived_line(
                     laboratory.archive, row["file_hash"], row["line_number"], row.pop("encoding")
                 )
             except OSError:

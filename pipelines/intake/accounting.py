@@ -1,11 +1,14 @@
-"""Row accounting: every line of a file stands in exactly one account."""
+"""Line accounting: every line of a file is counted in exactly one class."""
 
 from dataclasses import dataclass, fields
 
 
 @dataclass
 class LineAccount:
-    """How many lines of a file stand where; ``stored`` rows are told apart later, when records are settled."""
+    """How many lines of a file are in each class; ``lines`` is the total.
+
+    ``stored`` lines become records; which of them are repeated or superseded is resolved later.
+    """
 
     lines: int = 0
     preamble: int = 0
@@ -17,19 +20,19 @@ class LineAccount:
     held: int = 0
     stored: int = 0
 
-    def accounted(self) -> int:
-        """Return the sum of all accounts."""
+    def sum_of_classes(self) -> int:
+        """Return the sum of all classes."""
         counts: list[int] = [getattr(self, field.name) for field in fields(self)]
         return sum(counts) - self.lines
 
     def check(self, file_name: str) -> None:
-        """Raise AssertionError when a line is in no account or in two: a fault of ours, never of the file."""
-        if self.lines != self.accounted():
+        """Raise AssertionError when a line is in no class or in two: a bug of Sheetlore, never of the file."""
+        if self.lines != self.sum_of_classes():
             raise AssertionError(
-                f"{file_name}: {self.lines} lines, but {self.accounted()} accounted for: {self}"
+                f"{file_name}: {self.lines} lines, but {self.sum_of_classes()} accounted for: {self}"
             )
 
     @classmethod
     def all_held(cls, lines: int) -> "LineAccount":
-        """Return the account of a file that is held whole."""
+        """Return the account of a file that is on hold as a whole."""
         return cls(lines=lines, held=lines)

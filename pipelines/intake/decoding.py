@@ -1,4 +1,4 @@
-"""From bytes to lines: encoding, line ends, and the split of lines into cells. Nothing is guessed silently."""
+"""Decode bytes and split them into lines and cells, without silent guesses."""
 
 import csv
 import re
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import chain
 
-from pipelines.intake.rejection import FileRejected
+from pipelines.intake.rejection import RE_EXPORT, FileRejected
 
 _BYTE_ORDER_MARKS = (
     (b"\xef\xbb\xbf", "utf-8-sig"),
@@ -18,40 +18,40 @@ _BYTE_ORDER_MARKS = (
 _LINE_END = re.compile("\r\n|\r|\n")
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _C1_CONTROL = re.compile("[\x80-\x84\x86-\x9f]")
-_EXPORT_AGAIN = "Export it again from the tester; if it is no export, take it out of the inbox."
+_REPLACE_OR_REMOVE = f"If it is an export, {RE_EXPORT} If it is not, remove it from the inbox."
 
-_PAST_THE_END = "\x00"
-"""A line put after the last one: a quote still open there takes it in. No decoded text has this character."""
+_SENTINEL = "\x00"
+"""A line added after the last one: a quote that is still open swallows it. Decoded text never contains it."""
 
 DELIMITERS = (";", ",", "\t", "|")
 
 
-def encoding_of(data: bytes, stated: str | None) -> str:
-    """Return the encoding to read by: a byte order mark's, else the stated one, else UTF-8.
+def detect_encoding(data: bytes, declared: str | None) -> str:
+    """Return the encoding of a file: by its byte order mark, else the profile's declared one, else UTF-8.
 
-    Raises FileRejected where the bytes contradict the stated encoding, or none is stated and they are not UTF-8.
+    Raises FileRejected when the bytes contradict the declared encoding, or when none is declared and the bytes
+    are not UTF-8.
     """
     for mark, name in _BYTE_ORDER_MARKS:
         if data.startswith(mark):
             return name
     is_utf8 = _is_utf8(data)
-    if stated is None:
+    if declared is None:
         if not is_utf8:
             raise FileRejected(
                 "encoding",
-                "The file is not UTF-8 and bears no byte order mark, and no encoding is stated for it.",
-                'State dialect.encoding in the profile, such as "cp1252".',
+                "The file is not UTF-8, has no byte order mark, and the profile names no encoding.",
+                'Set dialect.encoding in the profile, for example "cp1252".',
             )
         return "utf-8"
-    one_byte = not stated.lower().replace("_", "-").startswith(("utf", "u8"))
+    one_byte = not declared.lower().replace("_", "-").startswith(("utf", "u8"))
     if one_byte and is_utf8 and not data.isascii():
         raise FileRejected(
             "encoding",
-            f"The profile states {stated}, but the bytes are well-formed UTF-8, which {stated} text never is "
-            "by chance.",
-            'State dialect.encoding = "utf-8" in the profile, or leave it out.',
+            f"The profile says {declared}, but the file is valid UTF-8.",
+            'Set dialect.encoding = "utf-8" in the profile, or remove the setting.',
         )
-    return stated
+    return declared
 
 
 def _is_utf8(data: bytes) -> bool:
@@ -62,41 +62,41 @@ def _is_utf8(data: bytes) -> bool:
     return True
 
 
-def decoded(data: bytes, stated: str | None) -> str:
-    """Decode a file's bytes; raises FileRejected when they are empty, binary or not in the encoding."""
+def decode(data: bytes, declared: str | None) -> str:
+    """Return a file's text; raises FileRejected when it is empty, binary or in another encoding."""
     if not data.strip():
-        raise FileRejected("empty_file", "The file is empty.", _EXPORT_AGAIN)
-    encoding = encoding_of(data, stated)
+        raise FileRejected("empty_file", "The file is empty.", _REPLACE_OR_REMOVE)
+    encoding = detect_encoding(data, declared)
     try:
         text = data.decode(encoding)
     except UnicodeDecodeError as error:
         line = 1 + len(_LINE_END.findall(data[: error.start].decode(encoding, "replace")))
         raise FileRejected(
             "encoding",
-            f"The file is not {encoding}: byte {error.start} (line {line}) cannot be read.",
-            "State the right dialect.encoding in the profile, or export the file again.",
+            f"The file is not {encoding}: line {line} (byte {error.start}) cannot be decoded.",
+            f"Correct dialect.encoding in the profile, or {RE_EXPORT}",
         ) from None
     if found := _CONTROL.search(text):
         line = 1 + len(_LINE_END.findall(text[: found.start()]))
         raise FileRejected(
             "binary",
-            f"The file is not text: line {line} has the control character U+{ord(found[0]):04X}.",
-            _EXPORT_AGAIN,
+            f"The file is not text: line {line} contains the control character U+{ord(found[0]):04X}.",
+            _REPLACE_OR_REMOVE,
         )
     if found := _C1_CONTROL.search(text):
         line = 1 + len(_LINE_END.findall(text[: found.start()]))
         raise FileRejected(
             "encoding",
-            f"Read as {encoding}, line {line} has the control character U+{ord(found[0]):04X}, which no "
-            "export writes: the encoding is another one.",
-            'State the right dialect.encoding in the profile, often "cp1252".',
+            f"The file is not {encoding}: decoded so, line {line} contains the control character "
+            f"U+{ord(found[0]):04X}, which exports never contain.",
+            'Correct dialect.encoding in the profile; the right one is often "cp1252".',
         )
     return text
 
 
 @dataclass(frozen=True)
 class Lines:
-    """A file's physical lines, without their ends; line n is ``text[n - 1]``."""
+    """A file's lines without their line ends; line n is ``text[n - 1]``."""
 
     text: list[str]
     ends_with_line_end: bool
@@ -105,60 +105,60 @@ class Lines:
         return len(self.text)
 
 
-def lines_of(text: str) -> Lines:
-    """Split at CRLF, LF or CR, and at nothing else."""
+def split_lines(text: str) -> Lines:
+    """Split text into lines at CRLF, LF and CR, and at no other character."""
     parts = _LINE_END.split(text)
     complete = parts[-1] == ""
     return Lines(parts[:-1] if complete else parts, complete)
 
 
 def count_lines(data: bytes) -> int:
-    """Count the lines of a file that could not be decoded: its line ends, and a last line without one."""
+    """Return the number of lines of a file that cannot be decoded: its line ends, plus a last line without one."""
     ends = data.count(b"\n") or data.count(b"\r")
     return ends + (0 if not data or data.endswith((b"\n", b"\r", b"\n\0", b"\r\0")) else 1)
 
 
 @dataclass(frozen=True)
 class Row:
-    """One record of a CSV: where it begins, how many lines it takes, its cells, and its text as it stood.
+    """One row of a CSV: its first line, its number of lines, its cells and its original text.
 
-    ``quote_left_open`` tells of a quote that takes in later lines without being closed as it should be, so that
-    nobody can say where the record ends.
+    ``unclosed_quote``: the row contains a quote that spans lines and is not closed by the rules of CSV, so where
+    the row ends is unknown.
     """
 
     line_number: int
     line_count: int
     cells: list[str]
     text: str
-    quote_left_open: bool = False
+    unclosed_quote: bool = False
 
 
-def rows_of(lines: Lines, delimiter: str, first_line: int) -> Iterator[Row]:
-    """Split the lines from ``first_line`` (counted from 1) on into rows; a quoted cell may span lines.
+def split_rows(lines: Lines, delimiter: str, first_line: int) -> Iterator[Row]:
+    """Yield the rows from line ``first_line`` (counted from 1) on; a quoted cell may span lines.
 
-    A row of several lines must keep to the rules of quoting to the letter: a stray quote would otherwise take
-    in the rows after it up to the next quote, as if they were one cell.
+    A row of several lines must follow the rules of quoting strictly. Otherwise a stray quote would swallow the
+    rows up to the next quote as one cell.
     """
     rest = lines.text[first_line - 1 :]
     if not any('"' in line for line in rest):
         for offset, line in enumerate(rest):
             yield Row(first_line + offset, 1, line.split(delimiter), line)
         return
-    reader = csv.reader(chain((line + "\n" for line in rest), [_PAST_THE_END]), delimiter=delimiter)
+    reader = csv.reader(chain((line + "\n" for line in rest), [_SENTINEL]), delimiter=delimiter)
     done = 0
     while done < len(rest):
         try:
             cells = next(reader)
-        except csv.Error:  # a cell longer than the module takes
-            yield Row(first_line + done, len(rest) - done, [], "\n".join(rest[done:]), quote_left_open=True)
+        except csv.Error:  # a cell longer than the csv module's limit
+            yield Row(first_line + done, len(rest) - done, [], "\n".join(rest[done:]), unclosed_quote=True)
             return
         span = rest[done : reader.line_num]
-        left_open = reader.line_num > len(rest) or (len(span) > 1 and not _well_quoted(span, delimiter))
-        yield Row(first_line + done, len(span), cells or [""], "\n".join(span), left_open)
+        unclosed = reader.line_num > len(rest) or (len(span) > 1 and not _is_valid_csv(span, delimiter))
+        yield Row(first_line + done, len(span), cells or [""], "\n".join(span), unclosed)
         done += len(span)
 
 
-def _well_quoted(span: list[str], delimiter: str) -> bool:
+def _is_valid_csv(span: list[str], delimiter: str) -> bool:
     try:
         return len(list(csv.reader((line + "\n" for line in span), delimiter=delimiter, strict=True))) == 1
     except csv.Error:

@@ -1,4 +1,4 @@
-"""Completing records with what follows from their own cells, between interpreting and validating them."""
+"""Fill in missing cells of a record that other cells of the same row determine."""
 
 import numpy as np
 import pandas as pd
@@ -7,20 +7,20 @@ from pipelines.physics.atmosphere import relative_humidity_from_wet_bulb_pct
 
 
 def derive_missing(kind: str, frame: pd.DataFrame) -> pd.DataFrame:
-    """Return a kind's frame with the cells filled in that follow from others of the same row.
+    """Return a copy of a kind's frame with the missing cells that its other columns determine.
 
-    Of ``climate``, a missing relative humidity follows from dry and wet bulb and the air pressure. A cell that
-    is there stays as it is, and one that cannot follow stays missing, for validation to tell. The frame given
-    is not changed. Needs the columns of the kind's model; other kinds come back as they are.
+    For ``climate``: the relative humidity, from dry bulb, wet bulb and air pressure. Cells with a value stay
+    unchanged; cells that cannot be computed stay missing, and validation reports them. Other kinds are returned
+    unchanged. The frame needs all columns of the kind's model.
     """
     if kind != "climate":
         return frame
     pressure = frame["air_pressure_kpa"]
-    followed = relative_humidity_from_wet_bulb_pct(
+    computed = relative_humidity_from_wet_bulb_pct(
         frame["temperature_c"].to_numpy(dtype=np.float64, na_value=np.nan),
         frame["wet_bulb_c"].to_numpy(dtype=np.float64, na_value=np.nan),
-        # A pressure that no room has is a fault of the row, which validation tells.
+        # Validation reports an air pressure that no room has; nothing is computed from it.
         pressure.where(pressure.between(50, 110)).to_numpy(dtype=np.float64, na_value=np.nan),
     )
-    stated = frame["relative_humidity_pct"]
-    return frame.assign(relative_humidity_pct=stated.where(stated.notna(), followed))
+    reported = frame["relative_humidity_pct"]
+    return frame.assign(relative_humidity_pct=reported.where(reported.notna(), computed))

@@ -1,4 +1,4 @@
-"""The inbox and the archive: which files are there and at rest, and keeping their bytes for good."""
+"""The inbox and the archive: list new files, read those that are complete, and archive their bytes."""
 
 import errno
 import hashlib
@@ -10,17 +10,17 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from pipelines.intake.decoding import lines_of
+from pipelines.intake.decoding import split_lines
 
 try:
     import fcntl
-except ImportError:  # not a POSIX system: size and time alone tell whether a file is at rest
+except ImportError:  # not a POSIX system: only size and time show whether a file is complete
     fcntl = None  # type: ignore[assignment]
 
 
 @dataclass(frozen=True)
-class Sighting:
-    """A file seen in the inbox: its name below it, its size in bytes and its time of change in ns."""
+class InboxFile:
+    """A file in the inbox: its path, its name relative to the inbox, its size in bytes and its mtime in ns."""
 
     path: Path
     name: str
@@ -29,22 +29,22 @@ class Sighting:
 
     @property
     def changed_at_utc(self) -> datetime:
-        """When the file was last changed, in UTC without a zone."""
+        """Time of the last change, in UTC without a zone."""
         return datetime.fromtimestamp(self.changed_ns / 1e9, UTC).replace(tzinfo=None)
 
 
 @dataclass(frozen=True)
 class Waiting:
-    """A file left in the inbox for now, and why."""
+    """A file that this run does not import, and why; the next run tries again."""
 
     name: str
     why: str
 
 
-def sightings(inbox: Path) -> Iterator[Sighting | Waiting]:
-    """Yield the files in the inbox and its folders, by name, and what is never read: links, and what is no file.
+def list_inbox(inbox: Path) -> Iterator[InboxFile | Waiting]:
+    """Yield the files of the inbox and its folders by name, and as Waiting what is never read, such as links.
 
-    Hidden files are passed over. Raises OSError where a folder cannot be looked into.
+    Hidden files are skipped. Raises OSError when a folder cannot be listed.
     """
     for folder, folders, names in os.walk(inbox, onerror=_fail):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
@@ -55,7 +55,7 @@ def sightings(inbox: Path) -> Iterator[Sighting | Waiting]:
                 continue
             if path.is_symlink():
                 yield Waiting(
-                    _printable(path.relative_to(inbox)), "is a link, which is not followed; put a copy there"
+                    _printable(path.relative_to(inbox)), "is a link; put the file itself there instead"
                 )
                 continue
             try:
@@ -63,9 +63,9 @@ def sightings(inbox: Path) -> Iterator[Sighting | Waiting]:
             except FileNotFoundError:
                 continue
             if not stat.S_ISREG(status.st_mode):
-                yield Waiting(_printable(path.relative_to(inbox)), "is no regular file, and is not read")
+                yield Waiting(_printable(path.relative_to(inbox)), "is not a regular file; remove it")
                 continue
-            yield Sighting(path, _printable(path.relative_to(inbox)), status.st_size, status.st_mtime_ns)
+            yield InboxFile(path, _printable(path.relative_to(inbox)), status.st_size, status.st_mtime_ns)
 
 
 def _fail(error: OSError) -> None:
@@ -76,33 +76,34 @@ def _printable(path: Path) -> str:
     return path.as_posix().encode("utf-8", "replace").decode()
 
 
-def read_at_rest(sighting: Sighting, quiet_seconds: float, largest_file_mb: float) -> bytes | Waiting:
-    """Return a file's bytes, or why it must wait: still written, too young, too large, unreadable."""
-    if sighting.size > largest_file_mb * 1e6:
+def read_when_complete(file: InboxFile, quiet_seconds: float, largest_file_mb: float) -> bytes | Waiting:
+    """Return a file's bytes, or why it must wait: it is still being written, too large or unreadable.
+
+    Sleeps until the file has been unchanged for ``quiet_seconds``.
+    """
+    if file.size > largest_file_mb * 1e6:
         return Waiting(
-            sighting.name,
-            f"is larger than intake.largest_file_mb ({largest_file_mb:g} MB); raise it to take it in",
+            file.name,
+            f"is larger than intake.largest_file_mb ({largest_file_mb:g} MB); raise this setting to import it",
         )
-    age = time.time() - sighting.changed_ns / 1e9
+    age = time.time() - file.changed_ns / 1e9
     if 0 <= age < quiet_seconds:
         time.sleep(quiet_seconds - age)
     try:
-        with sighting.path.open("rb") as stream:
+        with file.path.open("rb") as stream:
             if _open_for_writing(stream.fileno()):
-                return Waiting(sighting.name, "is open in a program that writes it")
+                return Waiting(file.name, "is open for writing in another program")
             data = stream.read()
-        status = sighting.path.stat()
+        status = file.path.stat()
     except OSError as error:
-        return Waiting(sighting.name, f"cannot be read ({error.strerror})")
-    if (status.st_size, status.st_mtime_ns) != (sighting.size, sighting.changed_ns) or len(
-        data
-    ) != sighting.size:
-        return Waiting(sighting.name, "is still being written")
+        return Waiting(file.name, f"cannot be read ({error.strerror})")
+    if (status.st_size, status.st_mtime_ns) != (file.size, file.changed_ns) or len(data) != file.size:
+        return Waiting(file.name, "is still being written")
     return data
 
 
 def _open_for_writing(descriptor: int) -> bool:
-    """Return whether another program has the file open to write, where the system can tell."""
+    """Return whether another program has the file open for writing; always False where the system cannot tell."""
     if fcntl is None or not hasattr(fcntl, "F_SETLEASE"):
         return False
     try:
@@ -119,24 +120,24 @@ def content_hash(data: bytes) -> str:
 
 
 def archived_path(archive: Path, file_hash: str) -> Path:
-    """Return where the archive keeps the file of a content hash."""
+    """Return the path of the archived file with a content hash."""
     return archive / file_hash[:2] / file_hash
 
 
-def original_line(archive: Path, file_hash: str, line_number: int, encoding: str | None) -> str:
-    """Return a line of an archived file as it stood; bytes that do not fit the encoding show as marks."""
+def archived_line(archive: Path, file_hash: str, line_number: int, encoding: str | None) -> str:
+    """Return the original text of a line of an archived file; undecodable bytes become replacement characters."""
     text = archived_path(archive, file_hash).read_bytes().decode(encoding or "utf-8", "replace")
-    return lines_of(text).text[line_number - 1]
+    return split_lines(text).text[line_number - 1]
 
 
-def keep(archive: Path, file_hash: str, data: bytes) -> None:
-    """Put bytes into the archive, whole or not at all; what is there already is left alone."""
+def archive_bytes(archive: Path, file_hash: str, data: bytes) -> None:
+    """Write bytes to the archive atomically, unless the archive has them already."""
     path = archived_path(archive, file_hash)
     if path.exists():
         return
     path.parent.mkdir(parents=True, exist_ok=True)
     unfinished = path.with_suffix(".unfinished")
-    unfinished.unlink(missing_ok=True)  # what a killed run left may be read-only already
+    unfinished.unlink(missing_ok=True)  # a killed run may have left a read-only file
     with unfinished.open("wb") as stream:
         stream.write(data)
         stream.flush()

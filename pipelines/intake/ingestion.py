@@ -1,4 +1,4 @@
-"""Taking files in: recognise, lay out, read, parse_types, validate. Bytes go in; records and reasons come out."""
+"""Import files: match a profile, classify lines, parse types, derive and validate. Bytes in, records out."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -8,20 +8,20 @@ import pandas as pd
 from pipelines.intake.accounting import LineAccount
 from pipelines.intake.derivation import derive_missing
 from pipelines.intake.line_classification import ClassifiedLines, classify_lines
-from pipelines.intake.profile_matching import ArchivedFile, recognise
+from pipelines.intake.profile_matching import ArchivedFile, match_profile
 from pipelines.intake.profiles import Profile
-from pipelines.intake.reading import TextTable, text_tables
-from pipelines.intake.rejection import FileRejected, Reason
+from pipelines.intake.reading import TextTable, read_tables
+from pipelines.intake.rejection import FileRejected, Rejection
 from pipelines.intake.type_parsing import parse_types
 from pipelines.intake.validation import validate
 
-READER_VERSION = "1"
-"""To be raised when the same bytes under the same profile come out otherwise than before: all are read again."""
+READER_VERSION = "2"
+"""Raise it when the same bytes under the same profile give another result: all files are then read again."""
 
 
 @dataclass
 class Outcome:
-    """What became of one file: the profile it matched and why, its lines' account, and what is held and why."""
+    """The result of importing one file: its profile and why it matched, its line account and its rejections."""
 
     file_hash: str
     file_name: str
@@ -29,67 +29,68 @@ class Outcome:
     profile: Profile | None = None
     encoding: str | None = None
     recognised_by: str = ""
-    reasons: list[Reason] = field(default_factory=list)
+    rejections: list[Rejection] = field(default_factory=list)
     remark: str = ""
 
     @property
     def held_whole(self) -> bool:
-        """Whether nothing of the file was taken in because of the file as a whole."""
-        return any(reason.line_number is None for reason in self.reasons)
+        """Whether the file as a whole is on hold."""
+        return any(rejection.line_number is None for rejection in self.rejections)
 
 
 @dataclass
-class Ingested:
-    """The outcome for every file, and the records of each kind, a frame per batch."""
+class IngestionResult:
+    """The outcome of every file, and the records as pairs of kind and frame, one per batch."""
 
     outcomes: list[Outcome] = field(default_factory=list)
     records: list[tuple[str, pd.DataFrame]] = field(default_factory=list)
 
 
-def ingest(files: Iterable[ArchivedFile], profiles: list[Profile], laboratory_zone: str) -> Ingested:
-    """Turn files into records of their kinds; every line of every file is accounted for in the outcomes.
+def ingest(files: Iterable[ArchivedFile], profiles: list[Profile], laboratory_zone: str) -> IngestionResult:
+    """Turn files into records of their kinds, and account for every line in the outcomes.
 
     Raises AssertionError when the account of a file does not add up.
     """
-    taken = Ingested()
-    laid_out: list[ClassifiedLines] = []
+    result = IngestionResult()
+    classified_files: list[ClassifiedLines] = []
     by_hash: dict[str, Outcome] = {}
     for file in files:
         outcome = Outcome(file.file_hash, file.name, LineAccount())
-        taken.outcomes.append(outcome)
+        result.outcomes.append(outcome)
         by_hash[file.file_hash] = outcome
         try:
-            recognised = recognise(file, profiles)
-            outcome.profile, outcome.recognised_by = recognised.profile, recognised.why
-            outcome.encoding = recognised.encoding
-            laid = classify_lines(recognised)
-        except FileRejected as held:
+            match = match_profile(file, profiles)
+            outcome.profile, outcome.recognised_by = match.profile, match.explanation
+            outcome.encoding = match.encoding
+            classified = classify_lines(match)
+        except FileRejected as rejected:
             outcome.account = LineAccount.all_held(file.line_count())
-            outcome.reasons = [held.reason]
+            outcome.rejections = [rejected.rejection]
             continue
-        outcome.account, outcome.reasons = laid.account, laid.reasons
-        if not laid.recognised.lines.ends_with_line_end:
-            outcome.remark = "The last line has no line end: if rows are missing, export again."
-        laid_out.append(laid)
-    for table in text_tables(laid_out):
-        taken.records.append((table.profile.text.record, _read(table, laboratory_zone, by_hash)))
-    for outcome in taken.outcomes:
+        outcome.account, outcome.rejections = classified.account, classified.rejections
+        if not match.lines.ends_with_line_end:
+            outcome.remark = "The last line has no line end. If lines are missing, export the file again."
+        classified_files.append(classified)
+    for table in read_tables(classified_files):
+        result.records.append((table.profile.text.record, _records_of(table, laboratory_zone, by_hash)))
+    for outcome in result.outcomes:
         outcome.account.check(outcome.file_name)
-    return taken
+    return result
 
 
-def _read(table: TextTable, laboratory_zone: str, by_hash: dict[str, Outcome]) -> pd.DataFrame:
-    interpreted = parse_types(table, laboratory_zone)
-    interpreted.frame = derive_missing(table.profile.text.record, interpreted.frame)
-    validated = validate(table, interpreted)
-    for number, reasons in validated.reasons.items():
-        outcome = by_hash[table.files[number].recognised.file.file_hash]
-        if number in validated.held_whole:
+def _records_of(table: TextTable, laboratory_zone: str, by_hash: dict[str, Outcome]) -> pd.DataFrame:
+    """Return the valid records of a table, and add its rejections to the outcomes of its files."""
+    typed = parse_types(table, laboratory_zone)
+    typed.frame = derive_missing(table.profile.text.record, typed.frame)
+    validated = validate(table, typed)
+    for number, rejections in validated.rejections.items():
+        outcome = by_hash[table.files[number].match.file.file_hash]
+        if number in validated.rejected_files:
             outcome.account = LineAccount.all_held(outcome.account.lines)
-            outcome.reasons = reasons
+            outcome.rejections = rejections
             continue
-        lines = {reason.line_number for reason in reasons}
-        outcome.account.held += len(lines)
-        outcome.account.stored -= len(lines)
-        outcome.reasons = outcome.reasons + reasons
+        n_lines = len({rejection.line_number for rejection in rejections})
+        outcome.account.held += n_lines
+        outcome.account.stored -= n_lines
+        outcome.rejections = outcome.rejections + rejections
     return validated.records

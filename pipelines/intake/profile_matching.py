@@ -1,4 +1,4 @@
-"""Which profile a file belongs to, and why: by its name and by the cells of its header line."""
+"""Find the profile of a file, by the file's name and the cells of its header line."""
 
 import re
 from collections.abc import Iterable, Iterator
@@ -9,10 +9,10 @@ from pipelines.intake.decoding import (
     Lines,
     Row,
     count_lines,
-    decoded,
-    encoding_of,
-    lines_of,
-    rows_of,
+    decode,
+    detect_encoding,
+    split_lines,
+    split_rows,
 )
 from pipelines.intake.profiles import Profile
 from pipelines.intake.rejection import FileRejected
@@ -22,7 +22,7 @@ _HEADER_WITHIN_LINES = 200
 
 @dataclass
 class ArchivedFile:
-    """A file as received: its content hash, the name it came under, and its bytes.
+    """A file as received: its content hash, its name and its bytes.
 
     The bytes are decoded once per encoding, however many profiles are tried.
     """
@@ -32,20 +32,20 @@ class ArchivedFile:
     data: bytes
     _decoded: dict[str | None, Lines | FileRejected] = field(default_factory=dict, repr=False)
 
-    def lines(self, stated_encoding: str | None) -> Lines:
-        """Return the file's lines; raises FileRejected when it cannot be decoded so."""
-        if stated_encoding not in self._decoded:
+    def lines(self, declared_encoding: str | None) -> Lines:
+        """Return the file's lines; raises FileRejected when the file is not in this encoding."""
+        if declared_encoding not in self._decoded:
             try:
-                self._decoded[stated_encoding] = lines_of(decoded(self.data, stated_encoding))
-            except FileRejected as held:
-                self._decoded[stated_encoding] = held
-        found = self._decoded[stated_encoding]
+                self._decoded[declared_encoding] = split_lines(decode(self.data, declared_encoding))
+            except FileRejected as rejected:
+                self._decoded[declared_encoding] = rejected
+        found = self._decoded[declared_encoding]
         if isinstance(found, FileRejected):
             raise found
         return found
 
     def line_count(self) -> int:
-        """Return the number of lines, decoded or not."""
+        """Return the number of lines, whether the file can be decoded or not."""
         for found in self._decoded.values():
             if isinstance(found, Lines):
                 return len(found)
@@ -53,8 +53,8 @@ class ArchivedFile:
 
 
 @dataclass(frozen=True)
-class Recognised:
-    """A file with the profile it matches, the dialect settled as far as the header tells it, and why."""
+class ProfileMatch:
+    """A file and the profile it matches, with the delimiter, header and encoding found, and an explanation."""
 
     file: ArchivedFile
     profile: Profile
@@ -62,42 +62,42 @@ class Recognised:
     delimiter: str
     header: Row
     encoding: str
-    why: str
+    explanation: str
 
 
-def clean(cell: str) -> str:
-    """Return a header cell as cells are compared: line breaks and runs of spaces count as one space."""
+def normalise_cell(cell: str) -> str:
+    """Return a header cell in the form in which cells are compared: each run of white space becomes one space."""
     return " ".join(cell.split())
 
 
-class _NoMatch(Exception):  # noqa: N818 - it is an outcome, not an error
-    """This profile does not fit; ``near`` when part of it does, ``read`` when the file was decoded at all."""
+class _NoMatch(Exception):  # noqa: N818 - an outcome, not an error
+    """The profile does not match; ``near``: a part of it does; ``decoded``: the file was decoded."""
 
-    def __init__(self, why: str, near: bool, read: bool = True) -> None:
-        super().__init__(why)
+    def __init__(self, explanation: str, near: bool, decoded: bool = True) -> None:
+        super().__init__(explanation)
         self.near = near
-        self.read = read
+        self.decoded = decoded
 
 
-def recognise(file: ArchivedFile, profiles: Iterable[Profile]) -> Recognised:
-    """Return the one profile that a file matches.
+def match_profile(file: ArchivedFile, profiles: Iterable[Profile]) -> ProfileMatch:
+    """Return the only profile that a file matches.
 
-    Raises FileRejected when it matches none (with the nearest profiles and what they miss) or several, or when
-    it can be decoded under none.
+    Raises FileRejected when it matches none (naming the nearest profiles and what is missing for them) or
+    several, or when no profile's encoding decodes it.
     """
-    matches: list[Recognised] = []
+    matches: list[ProfileMatch] = []
     misses: list[tuple[int, str]] = []
     decodable = False
     for profile in profiles:
         try:
             matches.append(_match(file, profile))
-        except FileRejected as held:
-            if _bytes_have(file.data, profile.text.recognise.header):
-                misses.append((0, f"{profile.name}: {held.reason.what.removesuffix('.')}"))
+        except FileRejected as rejected:
+            if _bytes_contain(file.data, profile.text.recognise.header):
+                misses.append((0, f"{profile.name} ({_as_clause(rejected.rejection.what)})"))
         except _NoMatch as miss:
-            decodable |= miss.read
+            decodable |= miss.decoded
             if miss.near:
-                misses.append(_nearness(file, profile, miss))
+                misses.append(_distance(file, profile, miss))
     if len(matches) == 1:
         return matches[0]
     if matches:
@@ -105,71 +105,96 @@ def recognise(file: ArchivedFile, profiles: Iterable[Profile]) -> Recognised:
         raise FileRejected(
             "several_profiles",
             f"The file matches more than one profile: {names}.",
-            "Make their [recognise] tables tell them apart: a header cell or a name that only one has.",
+            "Add to the [recognise] table of each a header cell or a file name that only its own exports have.",
         )
     if not misses and not decodable:
-        file.lines(None)  # says what is wrong with bytes that no profile's encoding fits
+        file.lines(None)  # raises when no encoding fits, and says why
     nearest = [text for _, text in sorted(misses)[:3]]
     near = f" Nearest: {'; '.join(nearest)}." if nearest else ""
     raise FileRejected(
         "no_profile",
         f"The file matches no export profile.{near}",
-        "Write a profile for it into the laboratory's exports folder, or mend the nearest one; it is taken in the "
-        "night after. "
-        "If it is no export, take it out of the inbox.",
+        "Write a profile for it in the laboratory's exports folder, or correct the nearest one; the next run "
+        "imports the file. If it is not an export, remove it from the inbox.",
     )
 
 
-def _nearness(file: ArchivedFile, profile: Profile, miss: "_NoMatch") -> tuple[int, str]:
-    """Return how many cells a file's likeliest header lacks for a profile, and that in words."""
-    wanted = {clean(cell) for cell in profile.text.recognise.header}
+def _as_clause(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:].removesuffix(".")
+
+
+def _distance(file: ArchivedFile, profile: Profile, miss: "_NoMatch") -> tuple[int, str]:
+    """Return how many header cells the file lacks for a profile, and the profile's name with what is missing."""
+    wanted = {normalise_cell(cell) for cell in profile.text.recognise.header}
     lines = file.lines(profile.text.dialect.encoding)
-    stated = profile.text.dialect.delimiter
-    lacking = min(
+    declared = profile.text.dialect.delimiter
+    missing = min(
         (
-            wanted - {clean(cell) for cell in line.split(delimiter)}
+            wanted - {normalise_cell(cell) for cell in line.split(delimiter)}
             for line in lines.text[:_HEADER_WITHIN_LINES]
-            for delimiter in ((stated,) if stated else DELIMITERS)
+            for delimiter in ((declared,) if declared else DELIMITERS)
         ),
         key=len,
     )
-    if not lacking:
-        return 0, f"{profile.name}: {miss}"
-    return len(lacking), f"{profile.name}: no header with {', '.join(map(repr, sorted(lacking)))}"
+    if not missing:
+        return 0, f"{profile.name} ({miss})"
+    return len(missing), f"{profile.name} (no header has {_quoted(sorted(missing))})"
 
 
-def _match(file: ArchivedFile, profile: Profile) -> Recognised:
+def _quoted(cells: Iterable[str]) -> str:
+    return ", ".join(map(repr, cells))
+
+
+def _match(file: ArchivedFile, profile: Profile) -> ProfileMatch:
     wanted = profile.text.recognise.header
     name_fits = profile.matches_name(file.name)
     if not name_fits and profile.text.dialect.encoding is not None:
-        # Decoding under an encoding that the name already rules out could only mislead.
-        raise _NoMatch(f"its name does not fit {profile.text.recognise.name!r}", near=False, read=False)
+        # The name rules the profile out already; an error of its encoding would only mislead.
+        raise _NoMatch(
+            f"the file name does not match {profile.text.recognise.name!r}", near=False, decoded=False
+        )
     lines = file.lines(profile.text.dialect.encoding)
-    found = list(_headers(lines, profile))
+    found = list(_find_headers(lines, profile, _possible_header_lines(lines, profile)))
     if not found:
         missing = _missing_cells(lines, wanted)
+        elsewhere = _header_elsewhere(lines, profile)
         raise _NoMatch(
-            f"no header with {', '.join(map(repr, missing or wanted))}", near=len(missing) < len(wanted)
+            elsewhere or f"no header has {_quoted(missing or wanted)}", near=len(missing) < len(wanted)
         )
     if not name_fits:
         raise _NoMatch(
-            f"the header fits, but the name does not fit {profile.text.recognise.name!r}", near=True
+            f"the header matches, but the file name does not match {profile.text.recognise.name!r}", near=True
         )
     found.sort(key=lambda candidate: -len(candidate[1].cells))
     delimiter, header = found[0]
     if len(found) > 1 and len(found[1][1].cells) == len(header.cells) > 1:
-        raise _NoMatch("its delimiter cannot be told; state dialect.delimiter", near=True)
-    encoding = encoding_of(file.data, profile.text.dialect.encoding)
+        raise _NoMatch("more than one delimiter fits; set dialect.delimiter in the profile", near=True)
+    encoding = detect_encoding(file.data, profile.text.dialect.encoding)
     parts = [
-        f"name fits {profile.text.recognise.name!r}" if profile.text.recognise.name else "",
-        f"line {header.line_number} has the header cells {', '.join(map(repr, wanted))}",
-        f"read as {encoding} with delimiter {delimiter!r}",
+        f"the file name matches {profile.text.recognise.name!r}" if profile.text.recognise.name else "",
+        f"line {header.line_number} has the header cells {_quoted(wanted)}",
+        f"encoding {encoding}, delimiter {delimiter!r}",
     ]
-    return Recognised(file, profile, lines, delimiter, header, encoding, "; ".join(filter(None, parts)))
+    return ProfileMatch(file, profile, lines, delimiter, header, encoding, "; ".join(filter(None, parts)))
 
 
-def _bytes_have(data: bytes, header: tuple[str, ...]) -> bool:
-    """Return whether bytes that could not be decoded show a header's plain words all the same."""
+def _header_elsewhere(lines: Lines, profile: Profile) -> str | None:
+    """Return a message when the header is on another line than dialect.preamble says, else None."""
+    preamble = profile.text.dialect.preamble
+    if preamble is None:
+        return None
+    anywhere = range(1, min(len(lines), _HEADER_WITHIN_LINES) + 1)
+    found = next(_find_headers(lines, profile, anywhere), None)
+    if found is None:
+        return None
+    expected = (
+        f"line {preamble + 1}" if isinstance(preamble, int) else f"the first line that matches {preamble!r}"
+    )
+    return f"the header is on line {found[1].line_number}; dialect.preamble expects it on {expected}"
+
+
+def _bytes_contain(data: bytes, header: tuple[str, ...]) -> bool:
+    """Return whether bytes that cannot be decoded contain the ASCII words of a header."""
     words = [word.encode() for cell in header for word in cell.split() if word.isascii()]
     return bool(words) and all(word in data for word in words)
 
@@ -179,26 +204,26 @@ def _missing_cells(lines: Lines, wanted: tuple[str, ...]) -> list[str]:
     return [cell for cell in wanted if not all(word in head for word in cell.split())]
 
 
-def _headers(lines: Lines, profile: Profile) -> Iterator[tuple[str, Row]]:
-    """Yield each delimiter under which the header stands where the profile says, with that header."""
-    wanted = {clean(cell) for cell in profile.text.recognise.header}
+def _find_headers(lines: Lines, profile: Profile, numbers: Iterable[int]) -> Iterator[tuple[str, Row]]:
+    """Yield each delimiter that gives a header on one of the lines, with that header."""
+    wanted = {normalise_cell(cell) for cell in profile.text.recognise.header}
     if _missing_cells(lines, profile.text.recognise.header):
         return
-    stated = profile.text.dialect.delimiter
-    for delimiter in (stated,) if stated else DELIMITERS:
-        for number in _header_lines(lines, profile):
+    declared = profile.text.dialect.delimiter
+    for delimiter in (declared,) if declared else DELIMITERS:
+        for number in numbers:
             row = _row_at(lines, delimiter, number)
-            if row and not row.quote_left_open and wanted <= {clean(cell) for cell in row.cells}:
+            if row and not row.unclosed_quote and wanted <= {normalise_cell(cell) for cell in row.cells}:
                 yield delimiter, row
                 break
 
 
 def _row_at(lines: Lines, delimiter: str, number: int) -> Row | None:
     window = Lines(lines.text[: number + 20], lines.ends_with_line_end)
-    return next(rows_of(window, delimiter, number), None)
+    return next(split_rows(window, delimiter, number), None)
 
 
-def _header_lines(lines: Lines, profile: Profile) -> Iterable[int]:
+def _possible_header_lines(lines: Lines, profile: Profile) -> Iterable[int]:
     """Return the numbers of the lines that may be the header."""
     preamble = profile.text.dialect.preamble
     if isinstance(preamble, int):

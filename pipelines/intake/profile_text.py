@@ -1,4 +1,4 @@
-"""What the text of an export profile may contain: the keys of its TOML and what each may say."""
+"""The keys of an export profile's TOML and their allowed values."""
 
 import codecs
 import re
@@ -9,7 +9,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pipelines.settings import TimeZone
 
 
-class _Part(BaseModel):
+class _ProfileTable(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
 
 
@@ -17,19 +17,19 @@ def _compiles(pattern: str) -> str:
     try:
         re.compile(pattern)
     except re.error as error:
-        raise ValueError(f"{pattern!r} is no regular expression: {error}") from None
+        raise ValueError(f"{pattern!r} is not a regular expression: {error}") from None
     return pattern
 
 
 def _is_line_count_or_compiles(preamble: int | str) -> int | str:
     if isinstance(preamble, int) and preamble < 0:
-        raise ValueError("a number of lines cannot be negative")
+        raise ValueError("the number of lines must not be negative")
     return preamble if isinstance(preamble, int) else _compiles(preamble)
 
 
 def _has_one_group(pattern: str) -> str:
     if re.compile(_compiles(pattern)).groups != 1:
-        raise ValueError(f"{pattern!r} must have exactly one group (…) around the value")
+        raise ValueError(f"{pattern!r} needs exactly one group (…), around the value")
     return pattern
 
 
@@ -44,19 +44,19 @@ Texts = Annotated[tuple[str, ...], BeforeValidator(_as_tuple)]
 SomeTexts = Annotated[Texts, Field(min_length=1)]
 
 
-_NO_FILE_IS_WRITTEN_IN = {"idna", "punycode", "raw-unicode-escape", "unicode-escape", "undefined", "utf-7"}
-"""Codecs of Python that are for other things than files."""
+_NOT_FILE_ENCODINGS = {"idna", "punycode", "raw-unicode-escape", "unicode-escape", "undefined", "utf-7"}
+"""Codecs of Python that no file is encoded in."""
 
 
-class Recognise(_Part):
-    """How a file is known; all must hold."""
+class Recognise(_ProfileTable):
+    """How a file is recognised; every condition given must hold."""
 
     header: SomeTexts
     name: str | None = None
 
 
-class Dialect(_Part):
-    """How the file is written; what is left out is detected once per file, never per cell."""
+class Dialect(_ProfileTable):
+    """How the file is written. Keys that are left out are detected once per file, never per cell."""
 
     encoding: str | None = None
     delimiter: Literal[";", ",", "\t", "|"] | None = None
@@ -68,24 +68,25 @@ class Dialect(_Part):
     missing: Texts = ("",)
 
     @model_validator(mode="after")
-    def _marks_differ(self) -> "Dialect":
-        marks = [mark for mark in (self.delimiter, self.decimal, self.thousands) if mark]
+    def _check_separators(self) -> "Dialect":
         if self.thousands and not self.decimal:
-            raise ValueError("a thousands mark needs the decimal mark beside it")
+            raise ValueError("thousands needs decimal as well")
         if self.decimal and self.decimal == self.thousands:
-            raise ValueError(f"decimal and thousands marks are both {marks[-1]!r}")
+            raise ValueError(f"decimal and thousands are both {self.decimal!r}")
         if self.encoding is not None:
             try:
                 "".encode(self.encoding)
-                if codecs.lookup(self.encoding).name in _NO_FILE_IS_WRITTEN_IN:
+                if codecs.lookup(self.encoding).name in _NOT_FILE_ENCODINGS:
                     raise LookupError
             except (LookupError, UnicodeError):
-                raise ValueError(f"{self.encoding!r} is no encoding; write one such as 'cp1252'") from None
+                raise ValueError(
+                    f"{self.encoding!r} is not an encoding; write for example 'cp1252'"
+                ) from None
         return self
 
 
-class _Meaning(_Part):
-    """What a text means: its unit, its time format and zone, or the values that its codes stand for."""
+class _ValueFormat(_ProfileTable):
+    """How a text becomes a value: its unit, its time format and zone, or the values of its codes."""
 
     unit: str | None = None
     format: str | None = None
@@ -93,8 +94,8 @@ class _Meaning(_Part):
     values: dict[str, Texts] | None = None
 
 
-class PreambleValue(_Meaning):
-    """A value that stands once per file: above the table (``line``) or in the file's name (``name``)."""
+class PreambleValue(_ValueFormat):
+    """A value given once per file: above the table (``line``) or in the file's name (``name``)."""
 
     line: OneGroup | None = None
     name: OneGroup | None = None
@@ -103,13 +104,13 @@ class PreambleValue(_Meaning):
     def _one_place(self) -> "PreambleValue":
         if (self.line is None) == (self.name is None):
             raise ValueError(
-                "give either line (a regex on the lines above the table) or name (on the file's name)"
+                "give either line (a pattern for the lines above the table) or name (a pattern for the file name)"
             )
         return self
 
 
-class ColumnSource(_Meaning):
-    """Where a column's values come from: header cells, a constant, or counting rows."""
+class ColumnSource(_ValueFormat):
+    """Where a quantity comes from: header cells, a constant, or counting rows."""
 
     from_: SomeTexts | None = Field(None, alias="from")
     join: str = " "
@@ -128,24 +129,24 @@ def _as_source(value: Any) -> Any:
     return {"from": value} if isinstance(value, str) else value
 
 
-class Preamble(_Part):
-    """What stands above the table."""
+class Preamble(_ProfileTable):
+    """Values given above the table or in the file's name."""
 
     values: dict[str, PreambleValue] = {}
 
 
-class WideQuantity(_Part):
-    """One of several quantities under wide headers: the text that stands for it in them, and its unit."""
+class WideQuantity(_ProfileTable):
+    """One of several quantities under wide headers: its text in the header cells, and its unit."""
 
     from_: str = Field(alias="from")
     unit: str | None = None
 
 
-class Wide(_Part):
-    """Columns that each hold the values of another piece; their headers tell which.
+class Wide(_ProfileTable):
+    """A wide export: each column holds the values of another piece, which its header cell names.
 
-    The named groups of ``header`` are quantities of the record; where each piece has several columns, the
-    group ``quantity`` tells which of ``quantities`` a column holds.
+    The named groups of ``header`` are quantities of the record. If each piece has several columns, the group
+    ``quantity`` says which of ``quantities`` a column holds.
     """
 
     header: Regex
@@ -158,19 +159,21 @@ class Wide(_Part):
     def _one_form(self) -> "Wide":
         groups = set(re.compile(self.header).groupindex)
         if not groups - {"quantity"}:
-            raise ValueError("header must have a named group (?P<name>…) for each quantity that it tells")
+            raise ValueError(
+                "header needs a named group (?P<name>…) for each quantity that a header cell contains"
+            )
         if (self.quantity is None) == (not self.quantities):
             raise ValueError("give either quantity (with its unit) or a table of quantities")
         if ("quantity" in groups) != bool(self.quantities):
             raise ValueError(
-                "a table of quantities needs the group (?P<quantity>…) in header, and it needs them"
+                "a table of quantities needs the group (?P<quantity>…) in header, and the group needs the table"
             )
         if unknown := sorted(self.values.keys() - groups):
             raise ValueError(f"values.{unknown[0]}: header has no such group")
         return self
 
     def sources(self) -> dict[str, ColumnSource]:
-        """Return what the headers and the cells under them give, as columns of the table once it is unfolded."""
+        """Return the quantities of header cells and values as columns of the table in long form."""
         several = {name: quantity.unit for name, quantity in self.quantities.items()}
         units = {self.quantity: self.unit} if self.quantity is not None else several
         groups = [name for name in re.compile(self.header).groupindex if name != "quantity"]
@@ -184,11 +187,11 @@ class Wide(_Part):
 
 
 def wide_column(quantity: str) -> str:
-    """Return the name under which a quantity told by wide headers stands among a table's cells."""
+    """Return the name of a quantity's column in a wide export's table in long form."""
     return f"(wide) {quantity}"
 
 
-class ProfileText(_Part):
+class ProfileText(_ProfileTable):
     """The contents of a profile file."""
 
     record: str

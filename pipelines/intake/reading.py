@@ -1,7 +1,7 @@
-"""From laid-out files to one table of text cells per group of like files.
+"""Read classified files into tables of text cells, one for each group of files with the same columns.
 
-All data rows of a group go through one parse, to which nothing is left to guess. Line numbers are kept beside
-the lines, never recovered from the parse.
+One parse reads all data rows of a group, and infers nothing. Line numbers are kept beside the lines, never
+recovered from the parse.
 """
 
 import io
@@ -16,7 +16,7 @@ import pyarrow as pa
 import pyarrow.csv
 
 from pipelines.intake.line_classification import ClassifiedLines
-from pipelines.intake.profile_matching import clean
+from pipelines.intake.profile_matching import normalise_cell
 from pipelines.intake.profile_text import wide_column
 from pipelines.intake.profiles import Profile
 
@@ -25,9 +25,11 @@ _BATCH_CHARACTERS = 64_000_000
 
 @dataclass
 class TextTable:
-    """The data rows of a group of like files as text: one column per header cell in use or preamble value.
+    """The data rows of a group of files as text, with a column for each header cell in use and preamble value.
 
-    ``cells`` has one row per data row; ``file_number`` indexes ``files``; ``line_number`` counts from 1.
+    ``cells`` has one row per data row; ``file_number`` is its index in ``files``; ``line_number`` counts from 1.
+    In the long form of a wide export, ``piece_number`` is the row's index in ``piece_headers``, which map each
+    quantity of a piece to its header cell.
     """
 
     profile: Profile
@@ -35,48 +37,56 @@ class TextTable:
     cells: pd.DataFrame
     file_number: npt.NDArray[np.int64]
     line_number: npt.NDArray[np.int64]
+    piece_number: npt.NDArray[np.int64] | None = None
+    piece_headers: tuple[dict[str, str], ...] = ()
 
     def original_text(self, row: int) -> str:
-        """Return the text of a row as it stood in its file."""
+        """Return the original text of a row's line."""
         file, line = self.files[int(self.file_number[row])], int(self.line_number[row])
-        return file.recognised.lines.text[line - 1]
+        return file.match.lines.text[line - 1]
+
+    def wide_header_cell(self, quantity: str, row: int) -> str | None:
+        """Return the header cell that a row of a wide export has a quantity from, None for other quantities."""
+        if self.piece_number is None:
+            return None
+        return self.piece_headers[int(self.piece_number[row])].get(quantity)
 
 
-def text_tables(files: Iterable[ClassifiedLines]) -> Iterator[TextTable]:
-    """Yield the files' data rows as tables of text, one for each group of like files, in bounded batches."""
+def read_tables(files: Iterable[ClassifiedLines]) -> Iterator[TextTable]:
+    """Yield the data rows of files as tables, one for each profile, delimiter and header, in bounded batches."""
 
-    def group(file: ClassifiedLines) -> tuple[str, str, tuple[str, ...]]:
-        return file.profile.name, file.recognised.delimiter, file.header
+    def layout(file: ClassifiedLines) -> tuple[str, str, tuple[str, ...]]:
+        return file.profile.name, file.match.delimiter, file.header
 
-    for _, alike in groupby(sorted(files, key=group), key=group):
+    for _, group in groupby(sorted(files, key=layout), key=layout):
         batch: list[ClassifiedLines] = []
         characters = 0
-        for file in alike:
+        for file in group:
             batch.append(file)
-            characters += len(file.recognised.file.data)
+            characters += len(file.match.file.data)
             if characters > _BATCH_CHARACTERS:
-                yield _parsed(batch)
+                yield _parse_batch(batch)
                 batch, characters = [], 0
         if batch:
-            yield _parsed(batch)
+            yield _parse_batch(batch)
 
 
-def _parsed(files: list[ClassifiedLines]) -> TextTable:
+def _parse_batch(files: list[ClassifiedLines]) -> TextTable:
     first = files[0]
-    profile, header, delimiter = first.profile, first.header, first.recognised.delimiter
+    profile, header, delimiter = first.profile, first.header, first.match.delimiter
     width = len(header)
     counts = [len(file.row_texts) for file in files]
     file_number = np.repeat(np.arange(len(files)), counts)
     line_number = np.concatenate([np.array(file.line_numbers, dtype=np.int64) for file in files])
     read = {
-        *map(clean, profile.header_cells()),
+        *map(normalise_cell, profile.header_cells()),
         *(header[position] for position, _ in profile.wide_cells(header)),
     }
     used = [position for position, cell in enumerate(header) if cell in read]
     if line_number.size:
         rows = [text for file in files for text in file.row_texts]
         names = [str(position) for position in range(width)]
-        # The parser refuses a row that spans more than two blocks; a character takes up to four bytes.
+        # The parser rejects a row that spans more than two blocks; a character takes up to four bytes.
         block_size = max(1 << 20, 4 * max(map(len, rows)))
         table = pyarrow.csv.read_csv(
             io.BytesIO(("\n".join(rows) + "\n").encode()),
@@ -91,7 +101,7 @@ def _parsed(files: list[ClassifiedLines]) -> TextTable:
             ),
         )
         if table.num_rows != line_number.size:
-            raise AssertionError(f"{table.num_rows} rows parsed of {line_number.size} laid out")
+            raise AssertionError(f"{table.num_rows} rows parsed of {line_number.size} classified as data")
         cells = table.to_pandas()
         cells.columns = pd.Index([header[position] for position in used])
     else:
@@ -100,21 +110,21 @@ def _parsed(files: list[ClassifiedLines]) -> TextTable:
         per_file = np.array([file.preamble_values[quantity] for file in files], dtype=object)
         cells[preamble_column(quantity)] = pd.Series(per_file[file_number], dtype="str")
     table = TextTable(profile, files, cells, file_number, line_number)
-    return unfolded(table, header) if profile.text.wide is not None else table
+    return wide_to_long(table, header) if profile.text.wide is not None else table
 
 
-def unfolded(table: TextTable, header: tuple[str, ...]) -> TextTable:
-    """Return a table with a row for each value that a line has under the wide headers, one piece after another.
+def wide_to_long(table: TextTable, header: tuple[str, ...]) -> TextTable:
+    """Return a table in long form: one row per line and piece of a wide export, ordered by file and piece.
 
-    The line's other cells are repeated in each of its rows; a piece whose cells are all empty gives no row.
+    Each row repeats the line's other cells. A piece whose cells are all empty gives no row.
     """
     pieces: dict[tuple[tuple[str, str], ...], dict[str, str]] = {}
     for position, cell in table.profile.wide_cells(header):
         pieces.setdefault(cell.piece, {})[cell.quantity] = header[position]
     wide = {cell for columns in pieces.values() for cell in columns.values()}
     shared = table.cells[[name for name in table.cells.columns if name not in wide]]
-    blocks, rows = [], []
-    for groups, columns in pieces.items():
+    blocks, source_rows, piece_numbers, piece_headers = [], [], [], []
+    for number, (groups, columns) in enumerate(pieces.items()):
         values = pd.DataFrame(
             {wide_column(quantity): table.cells[cell] for quantity, cell in columns.items()}
         )
@@ -122,17 +132,25 @@ def unfolded(table: TextTable, header: tuple[str, ...]) -> TextTable:
             (values.apply(lambda column: column.str.strip()) != "").any(axis=1).to_numpy()
         )
         names = {wide_column(name): pd.Series([text] * len(filled), dtype="str") for name, text in groups}
-        block = pd.concat([shared, values], axis=1).iloc[filled].reset_index(drop=True).assign(**names)
-        blocks.append(block)
-        rows.append(filled)
-    order = np.concatenate(rows) if rows else np.array([], dtype=np.int64)
-    # One file after the other, as everywhere; within a file one piece after the other.
-    by_file = np.argsort(table.file_number[order], kind="stable")
+        blocks.append(pd.concat([shared, values], axis=1).iloc[filled].reset_index(drop=True).assign(**names))
+        source_rows.append(filled)
+        piece_numbers.append(np.full(len(filled), number))
+        piece_headers.append({name: next(iter(columns.values())) for name, _ in groups} | columns)
+    rows = np.concatenate(source_rows)
+    by_file = np.argsort(table.file_number[rows], kind="stable")
     cells = pd.concat(blocks, ignore_index=True).iloc[by_file].reset_index(drop=True)
-    order = order[by_file]
-    return TextTable(table.profile, table.files, cells, table.file_number[order], table.line_number[order])
+    rows = rows[by_file]
+    return TextTable(
+        table.profile,
+        table.files,
+        cells,
+        table.file_number[rows],
+        table.line_number[rows],
+        np.concatenate(piece_numbers)[by_file],
+        tuple(piece_headers),
+    )
 
 
 def preamble_column(quantity: str) -> str:
-    """Return the name under which a preamble value stands among a table's cells."""
+    """Return the name of a preamble value's column in a table of text."""
     return f"(preamble) {quantity}"

@@ -1,6 +1,7 @@
-"""From a table of text to a frame of typed values in the model's units, with a fault for every cell that is wrong."""
+"""Turn a table of text into a frame of typed values in the model's units, with an error for every invalid cell."""
 
 from dataclasses import dataclass, field
+from datetime import datetime
 
 import numpy as np
 import numpy.typing as npt
@@ -9,25 +10,28 @@ import pandas as pd
 from pipelines.intake.parsing import (
     Mask,
     NumberFormat,
-    codes,
-    extracted,
-    integers,
-    number_format_of,
-    numbers,
-    times,
-    trimmed,
+    detect_number_format,
+    extract,
+    map_codes,
+    parse_integers,
+    parse_numbers,
+    parse_times,
+    strip_cells,
 )
-from pipelines.intake.profile_matching import clean
+from pipelines.intake.profile_matching import normalise_cell
 from pipelines.intake.profile_text import ColumnSource, PreambleValue
-from pipelines.intake.profiles import Profile, Target
+from pipelines.intake.profiles import Profile, TargetColumn
 from pipelines.intake.reading import TextTable, preamble_column
+from pipelines.intake.rejection import RE_EXPORT
 from pipelines.intake.units import conversion
 from schemas.records import KINDS
 
+_EXAMPLE_TIME = datetime(2026, 12, 31, 23, 59, 58)  # noqa: DTZ001 - shown without a zone, as exports write it
+
 
 @dataclass(frozen=True)
-class FaultyCells:
-    """Cells of one column that are wrong in one way: their rows in the table, their text, and why."""
+class ParseErrors:
+    """Cells of one column with the same error: their rows in the table, their text, and what is wrong."""
 
     target: str
     column: str
@@ -40,20 +44,22 @@ class FaultyCells:
 
 @dataclass
 class TypedRows:
-    """A frame with the columns of the kind's model, one row per data row, and the faults found on the way.
+    """A frame with the columns of the record's model, one row per data row, and the errors of its cells.
 
-    A faulty cell is a missing value in the frame. ``shown_as`` tells the export's own name of each column;
-    ``open_files`` maps the number of a file whose decimal mark cannot be told to the cell that shows it.
+    An invalid cell is a missing value in the frame. ``export_names`` and ``original_cells`` give, for each column
+    that the profile fills, its name in the export and the text of its cells. ``ambiguous_files`` maps the number
+    of a file with an unknown decimal mark to a cell that shows it.
     """
 
     frame: pd.DataFrame
-    faults: list[FaultyCells] = field(default_factory=list)
-    shown_as: dict[str, str] = field(default_factory=dict)
-    open_files: dict[int, str] = field(default_factory=dict)
+    errors: list[ParseErrors] = field(default_factory=list)
+    export_names: dict[str, str] = field(default_factory=dict)
+    original_cells: dict[str, pd.Series] = field(default_factory=dict)
+    ambiguous_files: dict[int, str] = field(default_factory=dict)
 
 
 def parse_types(table: TextTable, laboratory_zone: str) -> TypedRows:
-    """Turn a table's text into typed values, column by column."""
+    """Return a table's text as typed values, column by column."""
     return _TypeParser(table, laboratory_zone).run()
 
 
@@ -65,12 +71,13 @@ class _TypeParser:
         self.missing = self.profile.text.dialect.missing
         self.out = TypedRows(pd.DataFrame(index=pd.RangeIndex(len(table.cells))))
         self.text: dict[str, pd.Series] = {}
+        self.wide_quantities = self.profile.text.wide.sources().keys() if self.profile.text.wide else ()
 
     def run(self) -> TypedRows:
         sources = self.profile.sources
         for quantity, source in sources.items():
-            self._gather(self.profile.targets[quantity], source)
-        groups = self._marks(sources)
+            self._collect_text(self.profile.targets[quantity], source)
+        formats = self._number_formats(sources)
         values: dict[str, pd.Series] = {}
         for quantity, source in sources.items():
             target = self.profile.targets[quantity]
@@ -79,7 +86,7 @@ class _TypeParser:
             if isinstance(source, ColumnSource) and source.value is not None:
                 values[target.column] = self._constant(target, source)
             else:
-                values[target.column] = self._values(target, source, groups)
+                values[target.column] = self._values(target, source, formats)
         for quantity, source in sources.items():
             if isinstance(source, ColumnSource) and source.count_within is not None:
                 target = self.profile.targets[quantity]
@@ -87,45 +94,64 @@ class _TypeParser:
                 by = pd.concat([pd.Series(self.table.file_number), *keys], axis=1, ignore_index=True)
                 counted = by.groupby(list(by.columns), dropna=False).cumcount() + 1
                 values[target.column] = counted.astype("Int64")
-        self._assemble(values)
+        self._build_frame(values)
         return self.out
 
-    def _gather(self, target: Target, source: ColumnSource | PreambleValue) -> None:
-        """Put the text that a quantity is read from into ``self.text``, trimmed and with codes for «no value» empty."""
+    def _collect_text(self, target: TargetColumn, source: ColumnSource | PreambleValue) -> None:
+        """Store the text of a quantity, stripped, and empty where the text means «no value»."""
+        column = target.column
+        self.out.export_names[column] = target.quantity
         if isinstance(source, PreambleValue):
-            self.out.shown_as[target.column] = target.quantity
-            self.text[target.column] = trimmed(
-                self.table.cells[preamble_column(target.quantity)], self.missing
-            )
+            self.out.original_cells[column] = self.table.cells[preamble_column(target.quantity)]
+            self.text[column] = strip_cells(self.out.original_cells[column], self.missing)
             return
         if source.from_ is None:
-            self.out.shown_as[target.column] = target.quantity
+            constant = "" if source.value is None else str(source.value)
+            self.out.original_cells[column] = pd.Series([constant] * len(self.table.cells), dtype="str")
             return
-        self.out.shown_as[target.column] = " + ".join(source.from_)
-        parts = [trimmed(self.table.cells[clean(cell)], self.missing) for cell in source.from_]
-        text = _joined(parts, source.join)
+        if target.quantity not in self.wide_quantities:
+            self.out.export_names[column] = " + ".join(source.from_)
+        cells = [self.table.cells[normalise_cell(name)] for name in source.from_]
+        self.out.original_cells[column] = _concatenate(cells, source.join)
+        parts = [strip_cells(part, self.missing) for part in cells]
+        text = _concatenate(parts, source.join)
         if len(parts) > 1:
             empty = np.array([(part == "").to_numpy(dtype=bool) for part in parts]).sum(axis=0)
             text = text.mask(pd.Series(empty > 0), "")
             partly = (empty > 0) & (empty < len(parts))
-            self._fault(target, partly, "partly_missing", "is not all of it", "Fill in the empty cell.")
-        if source.pattern is not None:
-            text, wrong = extracted(text, source.pattern)
-            self._fault(
+            self._add_errors(
                 target,
-                wrong,
-                "pattern",
-                f"does not match {source.pattern!r}",
-                "Correct the text, or the pattern in the profile.",
+                partly,
+                "partly_missing",
+                "is incomplete: one of its cells is empty",
+                f"Fill in the empty cell and {RE_EXPORT}",
             )
-        self.text[target.column] = text
+        if source.pattern is not None:
+            text, invalid = extract(text, source.pattern)
+            self._add_errors(
+                target,
+                invalid,
+                "pattern",
+                f"does not match the profile's pattern {source.pattern!r}",
+                f"Correct the cell and {RE_EXPORT} Or correct {self._key(target)}.pattern in the profile.",
+            )
+        self.text[column] = text
 
-    def _marks(self, sources: dict[str, ColumnSource | PreambleValue]) -> list[tuple[NumberFormat, Mask]]:
-        """Return the marks numbers are written with, each with the rows of the files that use them."""
+    def _key(self, target: TargetColumn) -> str:
+        """Return the key of a quantity in the profile."""
+        if target.quantity in self.wide_quantities:
+            return "wide"
+        table = "preamble.values" if target.quantity in self.profile.text.preamble.values else "columns"
+        return f"{table}.{target.quantity}"
+
+    def _number_formats(
+        self, sources: dict[str, ColumnSource | PreambleValue]
+    ) -> list[tuple[NumberFormat, Mask]]:
+        """Return the number formats in use, each with a mask of the rows whose files use it."""
         dialect = self.profile.text.dialect
-        everywhere = np.ones(len(self.table.cells), dtype=bool)
+        all_rows = np.ones(len(self.table.cells), dtype=bool)
         if dialect.decimal is not None:
-            return [(NumberFormat(dialect.decimal, dialect.thousands), everywhere)]
+            return [(NumberFormat(dialect.decimal, dialect.thousands), all_rows)]
         numeric = [
             self.text[target.column]
             for quantity in sources
@@ -136,18 +162,21 @@ class _TypeParser:
         for number in range(len(self.table.files)):
             rows = self.table.file_number == number
             found = (
-                number_format_of(pd.concat([column[rows] for column in numeric]))
+                detect_number_format(pd.concat([column[rows] for column in numeric]))
                 if numeric
                 else NumberFormat(".")
             )
             if isinstance(found, str):
-                self.out.open_files[number] = found
+                self.out.ambiguous_files[number] = found
                 found = NumberFormat(".")
-            groups[found] = groups.get(found, ~everywhere) | rows
+            groups[found] = groups.get(found, ~all_rows) | rows
         return list(groups.items())
 
     def _values(
-        self, target: Target, source: ColumnSource | PreambleValue, groups: list[tuple[NumberFormat, Mask]]
+        self,
+        target: TargetColumn,
+        source: ColumnSource | PreambleValue,
+        formats: list[tuple[NumberFormat, Mask]],
     ) -> pd.Series:
         text = self.text[target.column]
         if target.kind == "text":
@@ -155,23 +184,24 @@ class _TypeParser:
         if target.kind == "time":
             return self._times(target, source, text)
         if target.kind == "integer":
-            whole = pd.Series(pd.NA, index=text.index, dtype="Int64")
-            for marks, rows in groups:
-                part, wrong, fraction = integers(text[rows], marks)
-                whole[rows] = part
-                self._fault(target, _spread(wrong, rows), "number", "is not a whole number", _MEND_NUMBER)
-                self._fault(target, _spread(fraction, rows), "number", "is not a whole number", _MEND_NUMBER)
-            return whole
+            integers = pd.Series(pd.NA, index=text.index, dtype="Int64")
+            for number_format, rows in formats:
+                integers[rows], invalid, fraction = parse_integers(text[rows], number_format)
+                for mask in (invalid, fraction):
+                    self._add_errors(
+                        target, _expand(mask, rows), "number", "is not a whole number", _CORRECT_NUMBER
+                    )
+            return integers
         values = np.full(len(text), np.nan)
-        for marks, rows in groups:
-            values[rows], wrong = numbers(text[rows], marks)
-            written = f"is not a number written with decimal mark {marks.decimal!r}" + (
-                f" and thousands mark {marks.thousands!r}" if marks.thousands else ""
+        for number_format, rows in formats:
+            values[rows], invalid = parse_numbers(text[rows], number_format)
+            what = f"is not a number with the decimal mark {number_format.decimal!r}" + (
+                f" and the thousands mark {number_format.thousands!r}" if number_format.thousands else ""
             )
-            self._fault(target, _spread(wrong, rows), "number", written, _MEND_NUMBER)
+            self._add_errors(target, _expand(invalid, rows), "number", what, _CORRECT_NUMBER)
         return pd.Series(conversion(source.unit or "1", target.unit or "1")(values))
 
-    def _constant(self, target: Target, source: ColumnSource) -> pd.Series:
+    def _constant(self, target: TargetColumn, source: ColumnSource) -> pd.Series:
         rows = len(self.table.cells)
         if target.kind in ("number", "integer"):
             value = conversion(source.unit or "1", target.unit or "1")(
@@ -181,68 +211,66 @@ class _TypeParser:
         text = pd.Series([str(source.value)] * rows, dtype="str")
         return self._times(target, source, text) if target.kind == "time" else text
 
-    def _codes(self, target: Target, source: ColumnSource | PreambleValue, text: pd.Series) -> pd.Series:
+    def _codes(
+        self, target: TargetColumn, source: ColumnSource | PreambleValue, text: pd.Series
+    ) -> pd.Series:
         if source.values is None:
             return text.where(text != "", None).astype("str")
-        found, unknown = codes(text, source.values)
+        found, unknown = map_codes(text, source.values)
         known = ", ".join(repr(word) for words in source.values.values() for word in words)
-        self._fault(
+        wide = target.quantity in self.wide_quantities
+        key = f"wide.values.{target.quantity}" if wide else f"{self._key(target)}.values"
+        self._add_errors(
             target,
             unknown,
             "code",
-            f"is not among the codes that the profile knows: {known}",
-            f"Correct it, or add the code to columns.{target.quantity}.values in the profile {self.profile.name}.",
+            f"is not one of the profile's codes: {known}",
+            f"Correct the cell and {RE_EXPORT} Or add the code to {key} in the profile {self.profile.name}.",
         )
         return found
 
-    def _times(self, target: Target, source: ColumnSource | PreambleValue, text: pd.Series) -> pd.Series:
-        zone = source.zone or self.zone
-        found = times(text, source.format or "", zone)
-        self._fault(
+    def _times(
+        self, target: TargetColumn, source: ColumnSource | PreambleValue, text: pd.Series
+    ) -> pd.Series:
+        zone, time_format = source.zone or self.zone, source.format or ""
+        found = parse_times(text, time_format, zone)
+        self._add_errors(
             target,
-            found.wrong,
+            found.invalid,
             "time",
-            f"is not a time of the form {source.format!r}",
-            f"Correct the date or the time, or columns.{target.quantity}.format in the profile.",
+            f"is not a time like {_EXAMPLE_TIME.strftime(time_format.replace('%z', '+0200'))!r} "
+            f"(format {time_format!r})",
+            f"Correct the date or the time and {RE_EXPORT} Or correct {self._key(target)}.format in the profile.",
         )
-        self._fault(
+        self._add_errors(
             target,
             found.nonexistent,
             "clock_change",
-            f"does not exist in {zone}: the clock was put forward over it",
-            "Set the tester's clock right, or let the export carry its offset (%z in the format).",
+            f"does not exist in {zone}: the clocks went forward",
+            "Check the tester's clock, or export times with their UTC offset (%z in the profile's format) or in UTC.",
         )
-        self._fault(
+        self._add_errors(
             target,
             found.ambiguous,
             "clock_change",
-            f"occurred twice in {zone}: the clock was put back",
-            "Let the export carry its offset (%z in the format), or state the hour in UTC.",
+            f"occurred twice in {zone}: the clocks went back",
+            "Export times with their UTC offset (%z in the profile's format), or in UTC.",
         )
         return found.utc
 
-    def _fault(self, target: Target, wrong: Mask, rule: str, what: str, remedy: str) -> None:
-        if not wrong.any():
+    def _add_errors(self, target: TargetColumn, mask: Mask, rule: str, what: str, remedy: str) -> None:
+        if not mask.any():
             return
-        rows, shown = np.flatnonzero(wrong), self.out.shown_as[target.column]
-        self.out.faults.append(
-            FaultyCells(target.column, shown, rows, self._raw(target).iloc[rows], rule, what, remedy)
+        rows, column = np.flatnonzero(mask), target.column
+        text = self.out.original_cells[column].iloc[rows]
+        self.out.errors.append(
+            ParseErrors(column, self.out.export_names[column], rows, text, rule, what, remedy)
         )
 
-    def _raw(self, target: Target) -> pd.Series:
-        """Return a quantity's text as it stood, before a pattern or codes were applied."""
-        source = self.profile.sources[target.quantity]
-        if isinstance(source, ColumnSource) and source.from_ is not None:
-            return _joined([self.table.cells[clean(cell)] for cell in source.from_], source.join)
-        if target.column in self.text:
-            return self.text[target.column]
-        constant = source.value if isinstance(source, ColumnSource) else None
-        return pd.Series([str(constant or "")] * len(self.table.cells), dtype="str")
-
-    def _assemble(self, values: dict[str, pd.Series]) -> None:
-        """Put the columns into the model's order and types; what the profile does not give is missing."""
+    def _build_frame(self, values: dict[str, pd.Series]) -> None:
+        """Put the columns into the model's order and types; columns that the profile does not fill are missing."""
         frame, table = self.out.frame, self.table
-        hashes = np.array([file.recognised.file.file_hash for file in table.files], dtype=object)
+        hashes = np.array([file.match.file.file_hash for file in table.files], dtype=object)
         for name, column in KINDS[self.profile.text.record].to_schema().columns.items():
             if name == "file_hash":
                 frame[name] = pd.Series(hashes[table.file_number], dtype="str")
@@ -253,27 +281,29 @@ class _TypeParser:
             elif name in values:
                 frame[name] = values[name]
             else:
-                frame[name] = _nothing(str(column.dtype), len(frame))
+                frame[name] = _all_missing(str(column.dtype), len(frame))
 
 
-def _joined(parts: list[pd.Series], by: str) -> pd.Series:
+def _concatenate(parts: list[pd.Series], separator: str) -> pd.Series:
     text = parts[0]
     for part in parts[1:]:
-        text = text + by + part
+        text = text + separator + part
     return text
 
 
-_MEND_NUMBER = "Correct the cell, or state the right decimal and thousands marks in the profile."
+_CORRECT_NUMBER = (
+    f"Correct the cell and {RE_EXPORT} Or set the right dialect.decimal and dialect.thousands in the profile."
+)
 
 
-def _spread(mask: Mask, rows: Mask) -> Mask:
-    """Return a mask over some rows as one over all rows."""
+def _expand(mask: Mask, rows: Mask) -> Mask:
+    """Return a mask over some rows as a mask over all rows."""
     out = np.zeros(len(rows), dtype=bool)
     out[rows] = mask
     return out
 
 
-def _nothing(dtype: str, rows: int) -> pd.Series:
+def _all_missing(dtype: str, rows: int) -> pd.Series:
     if dtype == "float64":
         values: npt.NDArray[np.float64] = np.full(rows, np.nan)
         return pd.Series(values)

@@ -1,8 +1,8 @@
-"""Units: from the text in a profile or a units row to one factor for a whole column.
+"""Units: parse the unit of a profile or a units row, and convert a whole column with one factor.
 
 Units are written as on a report: ``N``, ``kN/m``, ``N/15 mm``, ``lbf/in``, ``g/m2``, ``kW.h/t``, ``mil``,
-``lb/ream(24x36 in, 500)``. What stands after a slash, up to the next slash, is below it. pint does the
-arithmetic; the trade's own units are defined in schemas/trade_units.txt.
+``lb/ream(24x36 in, 500)``. The text between a slash and the next one is a denominator. pint does the
+arithmetic; schemas/trade_units.txt defines the trade's own units.
 """
 
 import math
@@ -40,16 +40,16 @@ _SYMBOLS = {
     "µm": "micrometer",
     "μm": "micrometer",
 }
-"""Signs that pint does not know, or knows as something else."""
+"""Symbols that pint does not know, or knows as another unit."""
 
 _AMBIGUOUS = {
-    "ream": "a ream means nothing without its sheet size and count: write lb/ream(24x36 in, 500)",
-    "ton": "a ton may be long, short or metric: write t for 1000 kg, or short_ton, long_ton",
-    "tons": "a ton may be long, short or metric: write t for 1000 kg, or short_ton, long_ton",
-    "pt": "pt may be a point or a pint: write point or mil",
-    "pts": "pts may be points or pints: write point or mil",
-    "C": "C is the coulomb: write degC",
-    "F": "F is the farad: write degF",
+    "ream": "a ream needs its sheet size and count; write for example lb/ream(24x36 in, 500)",
+    "ton": "a ton may be long, short or metric; write t for 1000 kg, or short_ton or long_ton",
+    "tons": "a ton may be long, short or metric; write t for 1000 kg, or short_ton or long_ton",
+    "pt": "pt may be a point or a pint; write point or mil",
+    "pts": "pts may be points or pints; write point or mil",
+    "C": "C is the coulomb; write degC for degrees Celsius",
+    "F": "F is the farad; write degF for degrees Fahrenheit",
 }
 
 _REAM = re.compile(
@@ -65,24 +65,24 @@ _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 
 
 class UnitError(ValueError):
-    """A unit that is not known, is ambiguous, or does not measure what the column holds."""
+    """The unit is unknown, ambiguous or of another dimension than the column."""
 
 
 @dataclass(frozen=True)
 class Conversion:
-    """value in the model's unit = factor × value in the export's unit + offset."""
+    """A linear conversion: value in the model's unit = factor × value in the export's unit + offset."""
 
     factor: float
     offset: float = 0.0
 
     def __call__(self, values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-        """Convert a whole column, of any shape."""
+        """Convert an array of any shape."""
         return values * self.factor + self.offset if self.offset else values * self.factor
 
 
 @cache
 def registry() -> pint.UnitRegistry[Any]:
-    """Return pint's registry with the trade's units in it."""
+    """Return pint's registry with the trade's units added."""
     units: pint.UnitRegistry[Any] = pint.UnitRegistry(
         on_redefinition="ignore", autoconvert_offset_to_baseunit=True, cache_folder=None
     )
@@ -93,17 +93,17 @@ def registry() -> pint.UnitRegistry[Any]:
 
 @cache
 def conversion(text: str, target: str) -> Conversion:
-    """Return how values in the unit ``text`` become values in ``target``, a UCUM code of schemas.columns.
+    """Return the conversion from the unit ``text`` to ``target``, a UCUM code of schemas.columns.
 
-    Raises UnitError, which says what is wrong with the unit and what to write instead.
+    Raises UnitError with what is wrong with the unit and what to write instead.
 
     >>> conversion("lbf/in", "kN/m").factor
     0.1751268352464764
     >>> conversion("degF", "Cel")(np.array([73.4])).round(9)
     array([23.])
     """
-    given_scale, given = _parsed(text)
-    target_scale, wanted = _parsed(target)
+    given_scale, given = _parse(text)
+    target_scale, wanted = _parse(target)
     try:
         at_zero, at_one, at_thousand = (
             float(registry().Quantity(given_scale * value, given).to(wanted).magnitude) / target_scale
@@ -111,18 +111,17 @@ def conversion(text: str, target: str) -> Conversion:
         )
     except pint.DimensionalityError:
         raise UnitError(
-            f"{text!r} does not measure the same as {target!r}"
-            f" ({given.dimensionality} against {wanted.dimensionality})"
+            f"{text!r} cannot be converted to {target!r} ({given.dimensionality} to {wanted.dimensionality})"
         ) from None
     if not math.isclose(at_thousand - at_zero, 1000 * (at_one - at_zero), rel_tol=1e-9):
-        raise UnitError(f"{text!r} is no linear scale, and such units are not read")
-    # A pure factor keeps its last digit when it is not found as a difference; a scale with an offset keeps
-    # more of them over a wide one.
+        raise UnitError(f"{text!r} is not a linear scale; such units are not supported")
+    # Without an offset, the value at one is the exact factor; a difference would lose its last digit. With an
+    # offset, a difference over a wide range loses fewer digits.
     return Conversion(at_one) if at_zero == 0 else Conversion((at_thousand - at_zero) / 1000, at_zero)
 
 
-def same(text: str, other: str) -> bool:
-    """Return whether two texts mean the same unit, of the same size; an unknown one equals nothing."""
+def same_unit(text: str, other: str) -> bool:
+    """Return whether two texts mean the same unit; an unknown unit equals no other."""
     try:
         found = conversion(text, other)
     except UnitError:
@@ -130,14 +129,16 @@ def same(text: str, other: str) -> bool:
     return abs(found.factor - 1) < 1e-12 and found.offset == 0
 
 
-def _parsed(text: str) -> tuple[float, Any]:
+def _parse(text: str) -> tuple[float, Any]:
     scale, expression = 1.0, ""
     readable = _REAM.sub(_ream_as_area, text.strip().translate(_SUPERSCRIPTS))
     for position, product in enumerate(readable.split("/")):
         sign = 1 if position == 0 else -1
         factors = _factors(product, text)
         if not factors:
-            raise UnitError(f"{text!r} is no unit: there is nothing {'above' if sign == 1 else 'below'} a /")
+            raise UnitError(
+                f"{text!r} is not a unit: there is nothing {'before' if sign == 1 else 'after'} a slash"
+            )
         for number, symbol, exponent in factors:
             if number is not None:
                 scale *= number**sign
@@ -146,7 +147,7 @@ def _parsed(text: str) -> tuple[float, Any]:
     try:
         return scale, registry().parse_units(expression.removeprefix(" * ") or "dimensionless")
     except (pint.UndefinedUnitError, pint.DefinitionSyntaxError, ValueError, AttributeError) as error:
-        raise UnitError(f"{text!r} is not a unit known here ({error})") from None
+        raise UnitError(f"{text!r} is not a known unit ({error})") from None
 
 
 def _factors(product: str, text: str) -> list[tuple[float | None, str, int]]:
@@ -155,11 +156,11 @@ def _factors(product: str, text: str) -> list[tuple[float | None, str, int]]:
     while rest:
         match = _FACTOR.match(rest)
         if not match:
-            raise UnitError(f"{text!r} is no unit: cannot read {rest!r}")
+            raise UnitError(f"{text!r} is not a unit: {rest!r} cannot be parsed")
         if match["number"]:
             number = float(match["number"])
             if found or not 0 < number < math.inf:
-                raise UnitError(f"{text!r} is no unit: {match['number']} cannot stand where it does")
+                raise UnitError(f"{text!r} is not a unit: the number {match['number']} is not allowed there")
             found.append((number, "", 1))
         else:
             symbol = match["symbol"]

@@ -1,4 +1,4 @@
-"""Holding a frame of records against its model: which rows may be stored, and why the others may not."""
+"""Validate a frame of records against its model: which rows may be stored, and why the others may not."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -10,25 +10,27 @@ import pandas as pd
 import pandera.errors
 import pandera.pandas as pa
 
+from pipelines.dictionary.units import unit_text
 from pipelines.intake.reading import TextTable
-from pipelines.intake.rejection import Reason
+from pipelines.intake.rejection import RE_EXPORT, Rejection
 from pipelines.intake.type_parsing import TypedRows
+from schemas.columns import quantity_of
 from schemas.records import KINDS, STORED
 from schemas.records.record import key_of, values_of
 
-REASONS_PER_LINE = 5
-"""A line with more faults than this is held for the first of them; the rest show once these are mended."""
+ERRORS_PER_LINE = 5
+"""At most this many errors of a line are reported; the others appear once these are corrected."""
 
-FAULTY_LINES_PER_FILE = 10_000
-"""A file with more faulty lines than this is held whole: its profile is wrong, not its lines."""
+INVALID_LINES_PER_FILE = 10_000
+"""A file with more invalid lines than this is on hold as a whole: its profile is wrong, not its lines."""
 
 _ROWS_AT_ONCE = 50_000
-"""Rows that pandera is given at once, which bounds the failure cases that it gathers."""
+"""Rows that pandera validates at once, which limits the failure cases that it collects."""
 
 
 @dataclass(frozen=True)
-class Fault:
-    """A row's fault; without a target column it lies in the row as a whole."""
+class RowError:
+    """An error of a row; ``target`` is the column of the model, empty when the error concerns several columns."""
 
     row: int
     target: str
@@ -40,64 +42,61 @@ class Fault:
 
 
 @dataclass
-class Validated:
-    """The rows that may be stored, and for each file (by its number in the table) why others are held.
+class ValidationResult:
+    """The records to store, and the rejections of each file by its number in the table.
 
-    ``held_whole`` names the files of which nothing may be stored; each has one reason, without a line.
+    ``rejected_files`` are the numbers of the files on hold as a whole; each has one rejection, without a line.
     """
 
     records: pd.DataFrame
-    reasons: dict[int, list[Reason]]
-    held_whole: set[int]
+    rejections: dict[int, list[Rejection]]
+    rejected_files: set[int]
 
 
-def validate(table: TextTable, interpreted: TypedRows) -> Validated:
-    """Check a table's records against the model of their kind, all rows and all rules at once."""
-    model, frame = KINDS[table.profile.text.record], interpreted.frame
-    cases = _failure_cases(model, frame, interpreted)
-    faulty = np.zeros(len(frame), dtype=bool)
-    faulty[cases["row"].to_numpy(dtype=np.int64)] = True
-    for cells in interpreted.faults:
-        faulty[cells.rows] = True
+def validate(table: TextTable, typed: TypedRows) -> ValidationResult:
+    """Validate a table's records against the model of their kind, all rows and all rules at once."""
+    model, frame = KINDS[table.profile.text.record], typed.frame
+    cases = _failure_cases(model, frame, typed)
+    invalid = np.zeros(len(frame), dtype=bool)
+    invalid[cases["row"].to_numpy(dtype=np.int64)] = True
+    for errors in typed.errors:
+        invalid[errors.rows] = True
     if table.profile.text.wide is not None:
-        faulty = _whole_lines(table, faulty)
-    # A curve is stored whole, so its points, which share a key, are no contradiction.
+        invalid = _spread_over_lines(table, invalid)
+    # The points of a curve share a key without contradicting each other.
     folded = STORED[table.profile.text.record] is not model
-    contradictory = np.zeros(len(frame), dtype=bool) if folded else _contradictory(model, frame, ~faulty)
-    faulty |= contradictory
+    contradictory = np.zeros(len(frame), dtype=bool) if folded else _contradictory(model, frame, ~invalid)
+    invalid |= contradictory
 
-    lines = np.bincount(table.file_number[faulty], minlength=len(table.files))
-    flooded = {int(number) for number in np.flatnonzero(lines > FAULTY_LINES_PER_FILE)}
-    held_whole = flooded | interpreted.open_files.keys()
-    of_held_whole = np.isin(table.file_number, list(held_whole))
+    lines = np.bincount(table.file_number[invalid], minlength=len(table.files))
+    too_many = {int(number) for number in np.flatnonzero(lines > INVALID_LINES_PER_FILE)}
+    rejected_files = too_many | typed.ambiguous_files.keys()
+    in_rejected_file = np.isin(table.file_number, list(rejected_files))
 
-    told = ~of_held_whole
-    faults = [
-        *_cell_faults(interpreted, told),
-        *_model_faults(model, cases[told[cases["row"].to_numpy(dtype=np.int64)]], interpreted, table),
-        *_contradictions(model, frame, contradictory & told, table),
+    reported = ~in_rejected_file
+    row_errors = [
+        *_cell_errors(typed, reported),
+        *_model_errors(model, cases[reported[cases["row"].to_numpy(dtype=np.int64)]], typed),
+        *_contradictions(model, frame, contradictory & reported, table, typed),
     ]
-    reasons = _reasons(table, faults)
-    reasons |= {number: [_open_file(cell)] for number, cell in interpreted.open_files.items()}
-    for number in flooded - interpreted.open_files.keys():
-        reasons[number] = [_flooded_file(int(lines[number]), table.files[number].account.stored)]
-    records = frame.loc[~faulty & ~of_held_whole].reset_index(drop=True)
-    return Validated(records, reasons, held_whole)
+    rejections = _rejections(table, row_errors)
+    rejections |= {number: [_ambiguous_numbers(cell)] for number, cell in typed.ambiguous_files.items()}
+    for number in too_many - typed.ambiguous_files.keys():
+        rejections[number] = [_too_many_errors(int(lines[number]), table.files[number].account.stored)]
+    records = frame.loc[~invalid & ~in_rejected_file].reset_index(drop=True)
+    return ValidationResult(records, rejections, rejected_files)
 
 
-def _whole_lines(table: TextTable, faulty: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
-    """Return a mask of all rows that come from a line of which one is faulty: a line is held whole."""
+def _spread_over_lines(table: TextTable, invalid: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Return a mask of all rows whose line has an invalid row: a line is on hold as a whole."""
     line = table.file_number * (int(table.line_number.max(initial=0)) + 1) + table.line_number
-    return np.isin(line, line[faulty])
+    return np.isin(line, line[invalid])
 
 
-def _failure_cases(
-    model: type[pa.DataFrameModel], frame: pd.DataFrame, interpreted: TypedRows
-) -> pd.DataFrame:
-    """Return where the model's rules are broken: row, target column (empty for a rule over several), check, value.
+def _failure_cases(model: type[pa.DataFrameModel], frame: pd.DataFrame, typed: TypedRows) -> pd.DataFrame:
+    """Return the broken rules of a model: row, target column (empty for a rule over several), check, value.
 
-    A cell that could not be read breaks no further rule, and neither does a row with such a cell one over
-    several columns.
+    A cell that could not be parsed breaks no further rule, and its row breaks no rule over several columns.
     """
     found = []
     for start in range(0, len(frame), _ROWS_AT_ONCE):
@@ -124,76 +123,62 @@ def _failure_cases(
     )
     # pandera reports a rule over several columns once for each column of the frame.
     cases = cases.drop_duplicates(["row", "target", "check"])
-    unread = pd.MultiIndex.from_tuples(
-        [(int(row), cells.target) for cells in interpreted.faults for row in cells.rows],
+    unparsed = pd.MultiIndex.from_tuples(
+        [(int(row), errors.target) for errors in typed.errors for row in errors.rows],
         names=["row", "target"],
     )
-    cases = cases[~pd.MultiIndex.from_frame(cases[["row", "target"]]).isin(unread)]
-    with_cell = set(cases.loc[cases["target"] != "", "row"]) | set(unread.get_level_values("row"))
-    return cases[(cases["target"] != "") | ~cases["row"].isin(with_cell)]
+    cases = cases[~pd.MultiIndex.from_frame(cases[["row", "target"]]).isin(unparsed)]
+    with_cell_error = set(cases.loc[cases["target"] != "", "row"]) | set(unparsed.get_level_values("row"))
+    return cases[(cases["target"] != "") | ~cases["row"].isin(with_cell_error)]
 
 
-def _cell_faults(interpreted: TypedRows, told: npt.NDArray[np.bool_]) -> Iterator[Fault]:
-    for cells in interpreted.faults:
-        for row, text in zip(cells.rows, cells.text, strict=True):
-            if told[row]:
-                what = f"{text!r} {cells.what}."
-                yield Fault(int(row), cells.target, cells.column, str(text), cells.rule, what, cells.remedy)
+def _cell_errors(typed: TypedRows, reported: npt.NDArray[np.bool_]) -> Iterator[RowError]:
+    for errors in typed.errors:
+        for row, text in zip(errors.rows, errors.text, strict=True):
+            if reported[row]:
+                what = f"{text!r} {errors.what}."
+                yield RowError(
+                    int(row), errors.target, errors.column, str(text), errors.rule, what, errors.remedy
+                )
 
 
-def _model_faults(
-    model: type[pa.DataFrameModel], cases: pd.DataFrame, interpreted: TypedRows, table: TextTable
-) -> Iterator[Fault]:
+def _model_errors(
+    model: type[pa.DataFrameModel], cases: pd.DataFrame, typed: TypedRows
+) -> Iterator[RowError]:
     columns = model.to_schema().columns
     for row, target, check, value in cases.itertuples(index=False):
         if target:
-            yield _column_fault(int(row), columns[target], check, value, interpreted, table)
+            yield _column_error(int(row), columns[target], check, value, typed)
         else:
-            yield Fault(
-                int(row),
-                "",
-                "",
-                "",
-                "row_rule",
-                f"{check}.",
-                "Correct the row in the export, or give what holds for all rows in the profile: { value = … }.",
+            remedy = (
+                f"Correct the line and {RE_EXPORT} If a value is the same for all lines, give it in the profile as "
+                "{ value = … }."
             )
+            what = f"{check[:1].upper()}{check[1:]}{'' if check.endswith('?') else '.'}"
+            yield RowError(int(row), "", "", "", "row_rule", what, remedy)
 
 
-def _column_fault(
-    row: int, column: pa.Column, check: str, value: Any, interpreted: TypedRows, table: TextTable
-) -> Fault:
-    shown = interpreted.shown_as.get(column.name, column.name)
-    in_file = (
-        str(table.cells[shown].iloc[row]) if shown in table.cells else ("" if pd.isna(value) else str(value))
-    )
-    if check == "not_nullable":
-        what = f"{column.name} is missing."
-        return Fault(
-            row,
-            column.name,
-            shown,
-            in_file,
-            "required",
-            what,
-            "Fill it in, in the export; a summary line is named in dialect.footer.",
-        )
-    rule, bound = _bound(column, check)
+def _column_error(row: int, column: pa.Column, check: str, value: Any, typed: TypedRows) -> RowError:
+    name = typed.export_names.get(column.name, column.name)
+    cells = typed.original_cells.get(column.name)
+    cell = "" if cells is None else str(cells.iloc[row])
     unit = (column.metadata or {}).get("unit")
-    in_unit = f" {unit}" if unit not in (None, "1", "UTC") else ""
-    given = f"{value:.6g}" if isinstance(value, float) else str(value)
-    return Fault(
-        row,
-        column.name,
-        shown,
-        in_file,
-        rule,
-        f"{column.name} must be {bound}{in_unit if rule == 'range' else ''}; it is {given}{in_unit}.",
-        "Check the value and its unit: correct the export, or the unit in the profile.",
-    )
+    quantity = quantity_of(column.name, unit).replace("_", " ").capitalize()
+    if check == "not_nullable":
+        rule, what = "required", f"{quantity} is missing."
+        remedy = f"Fill it in and {RE_EXPORT} If this is a summary line, describe it in dialect.footer of the profile."
+    else:
+        rule, expected, given = _broken_rule(column, check, value, unit)
+        what = f"{quantity} must be {expected}; it is {given}."
+        remedy = (
+            f"Check the value and its unit. Correct it and {RE_EXPORT} Or correct the unit in the profile."
+        )
+        if rule != "range":
+            remedy = f"Correct the cell and {RE_EXPORT}"
+    return RowError(row, column.name, name, cell, rule, what, remedy)
 
 
-_WORDS = {
+_BOUNDS = {
     "greater_than": "greater than {min_value}",
     "greater_than_or_equal_to": "at least {min_value}",
     "less_than": "less than {max_value}",
@@ -201,98 +186,126 @@ _WORDS = {
 }
 
 
-def _bound(column: pa.Column, check: str) -> tuple[str, str]:
-    """Return the rule's name and its bound in words."""
+def _broken_rule(column: pa.Column, check: str, value: Any, unit: str | None) -> tuple[str, str, str]:
+    """Return the code of a broken rule, what it demands and what the cell gives, in words with units."""
+    with_unit = f" {unit_text(unit)}" if unit_text(unit) else ""
+    given = f"{_plain(value)}{with_unit}"
     for declared in column.checks:
         if check in (declared.error, declared.name) or check.startswith(f"{declared.name}("):
             statistics = declared.statistics or {}
-            if declared.name in _WORDS:
-                return "range", _WORDS[declared.name].format(**statistics)
+            if declared.name in _BOUNDS:
+                return "range", f"{_BOUNDS[declared.name].format(**statistics)}{with_unit}", given
             if declared.name == "isin":
-                return "code", "one of " + ", ".join(map(str, statistics["allowed_values"]))
+                return "code", f"one of {', '.join(map(str, statistics['allowed_values']))}", repr(value)
             if declared.name == "str_length":
-                return "length", "{min_value} to {max_value} characters long".format(**statistics)
-    return "rule", f"such that {check}"
+                limit = "at most {max_value} characters long".format(**statistics)
+                return "length", limit, f"{len(value)} characters long"
+    return "rule", f"such that {check}", given
+
+
+def _plain(value: Any) -> str:
+    """Return a number with six digits and no exponent; any other value as text."""
+    if not isinstance(value, float):
+        return str(value)
+    return np.format_float_positional(float(f"{value:.6g}"), trim="-")
 
 
 def _contradictory(
-    model: type[pa.DataFrameModel], frame: pd.DataFrame, sound: npt.NDArray[np.bool_]
+    model: type[pa.DataFrameModel], frame: pd.DataFrame, valid: npt.NDArray[np.bool_]
 ) -> npt.NDArray[np.bool_]:
-    """Return a mask of the rows whose key stands in the same file with other values.
+    """Return a mask of the valid rows whose key occurs again in the same file with other values.
 
-    Nothing in the file tells which row is right, so none is taken. (Across files the newer export counts.)
+    Nothing in the file shows which row is correct, so none is imported. (Across files the newer export counts.)
     """
     key = ["file_hash", *key_of(model)]
-    candidates = frame.loc[sound]
+    candidates = frame.loc[valid]
     candidates = candidates[candidates.duplicated(key, keep=False)]
-    wrong = np.zeros(len(frame), dtype=bool)
+    mask = np.zeros(len(frame), dtype=bool)
     if candidates.empty:
-        return wrong
+        return mask
     group = candidates.groupby(key, dropna=False).ngroup()
     distinct = candidates.assign(group=group).drop_duplicates(["file_hash", *values_of(model)])["group"]
-    several = distinct[distinct.duplicated()].unique()
-    wrong[group.index[group.isin(several)]] = True
-    return wrong
+    contradicting = distinct[distinct.duplicated()].unique()
+    mask[group.index[group.isin(contradicting)]] = True
+    return mask
 
 
 def _contradictions(
-    model: type[pa.DataFrameModel], frame: pd.DataFrame, wrong: npt.NDArray[np.bool_], table: TextTable
-) -> Iterator[Fault]:
-    rows_of = frame.loc[wrong].groupby(["file_hash", *key_of(model)], dropna=False).groups.values()
-    for rows in rows_of:
-        lines = ", ".join(str(table.line_number[row]) for row in rows[:6]) + (" …" if len(rows) > 6 else "")
+    model: type[pa.DataFrameModel],
+    frame: pd.DataFrame,
+    mask: npt.NDArray[np.bool_],
+    table: TextTable,
+    typed: TypedRows,
+) -> Iterator[RowError]:
+    groups = frame.loc[mask].groupby(["file_hash", *key_of(model)], dropna=False).groups.values()
+    for rows in groups:
+        lines = _enumerate([str(table.line_number[row]) for row in rows])
         for row in rows:
-            yield Fault(
+            yield RowError(
                 int(row),
                 "",
                 "",
                 "",
                 "contradiction",
-                f"Lines {lines} measure the same thing ({_key_in_words(frame, row, key_of(model))}) and "
-                "give different values.",
-                "Find out which one holds and export it alone; a retest needs a time or a replicate "
-                "number of its own.",
+                f"Lines {lines} give different values for the same measurement "
+                f"({_describe_key(frame, row, key_of(model), typed)}).",
+                f"Delete all but the correct line and {RE_EXPORT} If one line is a retest, give it its own time or "
+                "replicate number.",
             )
 
 
-def _key_in_words(frame: pd.DataFrame, row: int, key: tuple[str, ...]) -> str:
-    given: dict[str, Any] = {name: frame.at[row, name] for name in key}
-    return ", ".join(f"{name} {value}" for name, value in given.items() if not pd.isna(value))
+def _enumerate(words: list[str]) -> str:
+    if len(words) > 6:
+        return ", ".join(words[:6]) + " …"
+    return f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def _reasons(table: TextTable, faults: list[Fault]) -> dict[int, list[Reason]]:
-    reasons: dict[int, list[Reason]] = {}
-    per_line: dict[int, int] = {}
-    for fault in sorted(faults, key=lambda fault: fault.row):
-        per_line[fault.row] = per_line.get(fault.row, 0) + 1
-        if per_line[fault.row] <= REASONS_PER_LINE:
-            reasons.setdefault(int(table.file_number[fault.row]), []).append(
-                Reason(
-                    fault.rule,
-                    fault.what,
-                    fault.remedy,
-                    int(table.line_number[fault.row]),
-                    fault.column or None,
-                    fault.cell or None,
-                    table.original_text(fault.row),
-                )
-            )
-    return reasons
-
-
-def _open_file(cell: str) -> Reason:
-    return Reason(
-        "number_marks",
-        f"The numbers can be read in two ways: {cell!r} may have a decimal or a thousands mark, and "
-        "nothing in the file settles it.",
-        "State dialect.decimal (and dialect.thousands) in the profile.",
-        value=cell,
+def _describe_key(frame: pd.DataFrame, row: int, key: tuple[str, ...], typed: TypedRows) -> str:
+    """Return the key of a row in the words of the export: its column names and cells."""
+    given: dict[str, Any] = {name: frame.at[row, name] for name in key if name in typed.export_names}
+    return ", ".join(
+        f"{typed.export_names[name]} {typed.original_cells[name].iloc[row].strip() or value}"
+        for name, value in given.items()
+        if not pd.isna(value)
     )
 
 
-def _flooded_file(faulty: int, rows: int) -> Reason:
-    return Reason(
+def _rejections(table: TextTable, errors: list[RowError]) -> dict[int, list[Rejection]]:
+    """Return the rejections of each file, at most ERRORS_PER_LINE different ones per line."""
+    by_line: dict[tuple[int, int], dict[Rejection, None]] = {}
+    for error in sorted(errors, key=lambda error: error.row):
+        line = int(table.file_number[error.row]), int(table.line_number[error.row])
+        rejection = Rejection(
+            error.rule,
+            error.what,
+            error.remedy,
+            line[1],
+            table.wide_header_cell(error.column, error.row) or error.column or None,
+            error.cell or None,
+            table.original_text(error.row),
+        )
+        rejections = by_line.setdefault(line, {})
+        if len(rejections) < ERRORS_PER_LINE:
+            rejections[rejection] = None
+    by_file: dict[int, list[Rejection]] = {}
+    for (file_number, _), rejections in by_line.items():
+        by_file.setdefault(file_number, []).extend(rejections)
+    return by_file
+
+
+def _ambiguous_numbers(cell: str) -> Rejection:
+    return Rejection(
+        "number_marks",
+        f"The numbers are ambiguous: the mark in {cell!r} may be a decimal or a thousands mark, and nothing in the "
+        "file decides which.",
+        "Set dialect.decimal (and dialect.thousands) in the profile.",
+        cell=cell,
+    )
+
+
+def _too_many_errors(invalid: int, rows: int) -> Rejection:
+    return Rejection(
         "too_many_faults",
-        f"{faulty} of {rows} data rows break a rule: the profile, not the rows, is likely wrong.",
-        "Try the profile on a few lines of the file: look at its units, its codes and its decimal mark.",
+        f"{invalid} of {rows} data lines break a rule. Probably the profile is wrong, not the lines.",
+        "Compare the profile's units, codes and decimal mark with a few lines of the file.",
     )

@@ -5,21 +5,12 @@ import re
 from datetime import UTC, datetime, tzinfo
 from typing import Any
 
+from pipelines.dictionary.units import unit_text as unit_text
 from schemas.columns import quantity_of
 from schemas.marts import MARTS
 from schemas.properties import DIRECTED, REGISTRY, UNDIRECTED
 
 MISSING = "–"
-
-_PRETTY_UNITS = {
-    "1": "",
-    "UTC": "",
-    "um": "µm",
-    "Cel": "°C",
-    "deg": "°",
-    "{SR}": "°SR",
-    "[pH]": "",
-}
 
 _SPELLED = {
     "md": "MD",
@@ -35,19 +26,6 @@ _SPELLED = {
 
 PROPERTIES = tuple(entry.name for entry in (*DIRECTED, *UNDIRECTED))
 """Names of all properties, as the tidy tables have them."""
-
-
-def unit_text(ucum: str | None) -> str:
-    """Return a UCUM code as people write the unit.
-
-    >>> unit_text("N.m/g"), unit_text("kg/m3"), unit_text("Cel"), unit_text("1")
-    ('N·m/g', 'kg/m³', '°C', '')
-    """
-    if not ucum:
-        return ""
-    if ucum in _PRETTY_UNITS:
-        return _PRETTY_UNITS[ucum]
-    return re.sub(r"(?<=[a-z])([23])", lambda power: "²³"[int(power[1]) - 2], ucum.replace(".", "·"))
 
 
 def words(name: str) -> str:

@@ -1,7 +1,7 @@
-"""Settling which records count: repeats, supersession, and records that contradict their sheet.
+"""Resolve duplicates: which records count, which are repeated or superseded, and which contradict their sheet.
 
-Everything is told anew from all rows received, by set-based statements, so that it comes out the same in
-whatever order files arrived.
+Set-based statements recompute every status from all rows received, so the order in which files arrive does not
+matter.
 """
 
 from collections.abc import Sequence
@@ -19,7 +19,7 @@ from schemas.records.record import ResolvedRecord, time_of
 
 @dataclass(frozen=True)
 class Contradiction:
-    """A stored record that contradicts other records, so that it cannot count."""
+    """A stored record that contradicts other records, and so goes on hold."""
 
     kind: str
     file_hash: str
@@ -36,7 +36,7 @@ def set_setting(
     values: dict[str, object],
     accuracies: Sequence[dict[str, object]] = (),
 ) -> None:
-    """Write the one row of main.setting, and main.tester_accuracy with a row for each tester that states any."""
+    """Write main.setting (one row) and main.tester_accuracy (one row per tester with an accuracy in lab.toml)."""
     create_table(connection, "main.setting", Setting)
     create_table(connection, "main.tester_accuracy", TesterAccuracy)
     for table, row in (("setting", values), *(("tester_accuracy", row) for row in accuracies)):
@@ -46,7 +46,7 @@ def set_setting(
 
 
 def resolve_duplicates(connection: duckdb.DuckDBPyConnection) -> None:
-    """Build records.<kind> from received.<kind> for every kind: each row received, with its record_status."""
+    """Build records.<kind> from received.<kind> for every kind: every row received, with its record_status."""
     connection.execute("CREATE SCHEMA IF NOT EXISTS records")
     for kind, model in STORED.items():
         create_table(connection, f"records.{kind}", model, ResolvedRecord)
@@ -56,9 +56,12 @@ def resolve_duplicates(connection: duckdb.DuckDBPyConnection) -> None:
 
 
 def disagreeing_layers(connection: duckdb.DuckDBPyConnection) -> list[Contradiction]:
-    """Return the loaded forming records of sheets whose layers name more than one trial point."""
+    """Return the loaded forming records of sheets whose layers belong to more than one trial point."""
     rows = connection.execute(f"{statement('records/disagreeing_layers')} ORDER BY ALL").fetchall()
-    remedy = "Correct the forming log and bring it in again: a sheet belongs to one trial point."
+    remedy = (
+        "Give all layers of the sheet the same trial and trial point in the forming log, and re-export it under the "
+        "same name; the next run imports it."
+    )
     return [
         Contradiction("forming", file_hash, line, "trial_point", cell, "disagreeing_layers", what, remedy)
         for file_hash, line, cell, what in rows
@@ -66,10 +69,10 @@ def disagreeing_layers(connection: duckdb.DuckDBPyConnection) -> list[Contradict
 
 
 def dated_too_early(connection: duckdb.DuckDBPyConnection) -> list[Contradiction]:
-    """Return the loaded records that are dated before their sheet was formed."""
+    """Return the loaded records that are dated before the forming of their sheet."""
     remedy = (
-        "Check day and month, the time zone and the sheet's number, in the export or in the forming log; it is "
-        "tried again every night."
+        "Check the date, the time zone and the sheet number, here and in the forming log. Correct and re-export under "
+        "the same name; every run checks again."
     )
     found = []
     for kind, model in KINDS.items():
@@ -78,13 +81,15 @@ def dated_too_early(connection: duckdb.DuckDBPyConnection) -> list[Contradiction
             continue
         query = statement("records/dated_before_forming").format(kind=kind, time=time)
         found += [
-            Contradiction(kind, file_hash, line, time, cell, "dated_before_forming", what, remedy)
+            Contradiction(
+                kind, file_hash, line, time.removesuffix("_utc"), cell, "dated_before_forming", what, remedy
+            )
             for file_hash, line, cell, what in connection.execute(f"{query} ORDER BY ALL").fetchall()
         ]
     return found
 
 
 def hold(connection: duckdb.DuckDBPyConnection, kinds: set[str]) -> None:
-    """Mark as held the records of some kinds that ledger.cross_record_rejection names."""
+    """Put on hold the records of these kinds that ledger.cross_record_rejection lists."""
     for kind in sorted(kinds):
         connection.execute(statement("records/hold").format(kind=kind))

@@ -1,15 +1,17 @@
--- Purpose: find the loaded records of a kind that are dated before their sheet was formed. A time at local
---     midnight is a date without a time of day and is taken as the end of that day.
+-- Purpose: find the loaded records of a kind that are dated before the forming of their sheet. A time at local
+--     midnight is a date without a time of day and counts as the end of that day. Messages give local time.
 -- Grain: One row per record dated too early.
--- Inputs: records.{kind}, records.forming, main.setting. {kind} stands for the name of a kind of record and
---     {time} for its column of times.
+-- Inputs: records.{kind}, records.forming, main.setting. {kind} is the name of a kind of record and {time} its
+--     column of times.
 WITH formed AS (
     SELECT
-        sheet_id,
-        min(formed_at_utc) AS formed_at_utc
-    FROM records.forming
-    WHERE record_status = 'loaded'
-    GROUP BY sheet_id
+        forming.sheet_id,
+        min(forming.formed_at_utc) AS formed_at_utc,
+        (min(forming.formed_at_utc) AT TIME ZONE 'UTC') AT TIME ZONE any_value(setting.time_zone) AS formed_at_local
+    FROM records.forming AS forming
+    CROSS JOIN main.setting AS setting
+    WHERE forming.record_status = 'loaded'
+    GROUP BY forming.sheet_id
 ),
 
 dated AS (
@@ -17,6 +19,7 @@ dated AS (
         record.file_hash,
         record.line_number,
         record.sheet_id,
+        setting.time_zone,
         record.{time} AS at_utc,
         (record.{time} AT TIME ZONE 'UTC') AT TIME ZONE setting.time_zone AS at_local
     FROM records.{kind} AS record
@@ -27,9 +30,10 @@ dated AS (
 SELECT
     dated.file_hash,
     dated.line_number,
-    strftime(dated.at_utc, '%Y-%m-%d %H:%M') AS cell,
-    'Dated ' || strftime(dated.at_utc, '%Y-%m-%d %H:%M') || ' UTC, but sheet ' || dated.sheet_id
-    || ' was formed ' || strftime(formed.formed_at_utc, '%Y-%m-%d %H:%M') || ' UTC.' AS what
+    strftime(dated.at_local, '%Y-%m-%d %H:%M') AS cell,
+    'The record is dated ' || strftime(dated.at_local, '%Y-%m-%d %H:%M') || ', before sheet ' || dated.sheet_id
+    || ' was formed (' || strftime(formed.formed_at_local, '%Y-%m-%d %H:%M') || '; times in ' || dated.time_zone
+    || ').' AS what
 FROM dated
 INNER JOIN formed ON dated.sheet_id = formed.sheet_id
 WHERE

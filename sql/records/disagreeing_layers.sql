@@ -1,11 +1,11 @@
--- Purpose: find the loaded forming records of sheets whose layers name more than one trial or trial point.
+-- Purpose: find the loaded forming records of sheets whose layers belong to more than one trial or trial point.
 -- Grain: One row per layer of such a sheet.
 -- Inputs: records.forming
 SELECT
     file_hash,
     line_number,
     trial || ', ' || trial_point AS cell,
-    'The layers of sheet ' || sheet_id || ' name different trial points: '
+    'The layers of sheet ' || sheet_id || ' belong to different trial points: '
     || string_agg(DISTINCT trial || ', ' || trial_point, '; ') OVER (PARTITION BY sheet_id) || '.' AS what
 FROM records.forming
 WHERE record_status = 'loaded'

@@ -85,7 +85,7 @@ def test_reading_one_group_of_rows(benchmark):
             for spot in range(1, 101)
         )
         files.append(ArchivedFile(f"{number:064d}", f"{number}.csv", "\n".join([header, *rows, ""]).encode()))
-    shipped = profiles.load(None)
+    shipped = profiles.load_profiles(None)
     taken = benchmark.pedantic(ingest, (files, shipped, "UTC"), rounds=10, warmup_rounds=1)
     assert sum(len(records) for _, records in taken.records) == 20_000
 

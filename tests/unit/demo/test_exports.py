@@ -16,7 +16,7 @@ from pipelines.intake.profile_matching import ArchivedFile
 from schemas.records import KINDS
 from schemas.records.record import key_of
 
-SHIPPED = profiles.load(None)
+SHIPPED = profiles.load_profiles(None)
 BY_NAME = {profile.name: profile for profile in SHIPPED}
 
 
@@ -46,7 +46,7 @@ def test_every_file_is_recognised_by_the_profile_that_wrote_it(written, taken):
 
 
 def test_nothing_is_held_but_the_hour_that_occurred_twice_and_only_where_no_offset_is_given(taken):
-    held = [(outcome.file_name, reason.rule) for outcome in taken.outcomes for reason in outcome.reasons]
+    held = [(outcome.file_name, reason.rule) for outcome in taken.outcomes for reason in outcome.rejections]
     assert held == [("climate-humidity_001.csv", "clock_change")] * 8  # two hours, four readings in each
 
 

@@ -19,7 +19,9 @@ def demo(tmp_path_factory):
 def outcomes(demo):
     paths = sorted(demo.laboratory.inbox.iterdir())
     files = [ArchivedFile(content_hash(path.read_bytes()), path.name, path.read_bytes()) for path in paths]
-    return {outcome.file_name: outcome for outcome in ingest(files, profiles.load(None), ZONE).outcomes}
+    return {
+        outcome.file_name: outcome for outcome in ingest(files, profiles.load_profiles(None), ZONE).outcomes
+    }
 
 
 def _planted(demo, outcome):
@@ -49,9 +51,9 @@ def test_faults_have_names_of_their_own_and_stand_in_files_that_exist(demo):
 
 def test_files_held_whole_are_those_planted(demo, outcomes):
     held = {
-        name: outcome.reasons[0].rule
+        name: outcome.rejections[0].rule
         for name, outcome in outcomes.items()
-        if outcome.reasons and outcome.account.held == outcome.account.lines
+        if outcome.rejections and outcome.account.held == outcome.account.lines
     }
     assert held == {fault.file_name: fault.rule for fault in _planted(demo, "held_file")}
 
@@ -61,7 +63,7 @@ def test_rows_held_at_reading_are_those_planted(demo, outcomes):
     held = {
         (name, reason.line_number, reason.rule)
         for name, outcome in outcomes.items()
-        for reason in outcome.reasons
+        for reason in outcome.rejections
         if name not in held_files
     }
     # Records are held against one another only when all are taken in.

@@ -1,4 +1,4 @@
-"""What the tests of the intake share: profiles written by a few lines, and bytes taken in by them."""
+"""Shared by the tests of the intake: profiles of a few lines, and files read with them."""
 
 import tempfile
 from pathlib import Path
@@ -7,9 +7,9 @@ from typing import Any
 import pandas as pd
 
 from pipelines.intake.inbox import content_hash
-from pipelines.intake.ingestion import Ingested, Outcome, ingest
+from pipelines.intake.ingestion import IngestionResult, Outcome, ingest
 from pipelines.intake.profile_matching import ArchivedFile
-from pipelines.intake.profiles import Profile, load_one
+from pipelines.intake.profiles import Profile, load_profile
 from schemas.records import KINDS, STORED
 from schemas.records.record import values_of
 
@@ -43,49 +43,51 @@ def profile(text: str = THICKNESS, name: str = "thickness") -> Profile:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / f"{name}.toml"
         path.write_text(text, encoding="utf-8")
-        return load_one(path)
+        return load_profile(path)
 
 
 def file_of(data: bytes, name: str = "export.csv") -> ArchivedFile:
     return ArchivedFile(content_hash(data), name, data)
 
 
-def take(data: bytes | str, *profiles: Profile, name: str = "export.csv") -> tuple[Outcome, pd.DataFrame]:
-    """Take one file in; return its outcome and its records (without rows when nothing was taken)."""
+def ingest_one(
+    data: bytes | str, *profiles: Profile, name: str = "export.csv"
+) -> tuple[Outcome, pd.DataFrame]:
+    """Ingest one file; return its outcome and its records (no rows when nothing was imported)."""
     content = data.encode() if isinstance(data, str) else data
-    taken = ingest([file_of(content, name)], list(profiles) or [profile()], ZONE)
-    (outcome,) = taken.outcomes
-    frames = [frame for _, frame in taken.records]
+    result = ingest([file_of(content, name)], list(profiles) or [profile()], ZONE)
+    (outcome,) = result.outcomes
+    frames = [frame for _, frame in result.records]
     return outcome, frames[0] if frames else pd.DataFrame({"line_number": []})
 
 
 def held(outcome: Outcome) -> list[tuple[int | None, str]]:
     """Return the line and the rule of each reason, in order."""
-    return [(reason.line_number, reason.rule) for reason in outcome.reasons]
+    return [(reason.line_number, reason.rule) for reason in outcome.rejections]
 
 
-def assert_all_is_accounted_for(taken: Ingested) -> None:
-    """Assert what must hold of whatever is taken in: every line in one account, every held one with a reason."""
-    stored = {outcome.file_hash: 0 for outcome in taken.outcomes}
-    for kind, frame in taken.records:
+def assert_all_is_accounted_for(result: IngestionResult) -> None:
+    """Assert what holds for every import: each line in one class, each line on hold with a rejection."""
+    stored = {outcome.file_hash: 0 for outcome in result.outcomes}
+    for kind, frame in result.records:
         assert list(frame.columns) == list(KINDS[kind].to_schema().columns)
         if STORED[kind] is KINDS[kind]:  # of a wide export of curves, a line gives a point of each
             assert not frame.duplicated(["file_hash", "line_number"]).any()
         for file_hash, rows in frame.groupby("file_hash"):
             stored[file_hash] += rows["line_number"].nunique()
-    for outcome in taken.outcomes:
+    for outcome in result.outcomes:
         account = outcome.account
         outcome.account.check(outcome.file_name)
         assert min(vars(account).values()) >= 0
         assert account.stored == stored[outcome.file_hash]
-        assert all(reason.what and reason.remedy for reason in outcome.reasons)
+        assert all(reason.what and reason.remedy for reason in outcome.rejections)
         if outcome.held_whole:
             assert account.held == account.lines
             assert account.stored == 0
         else:
-            assert len({reason.line_number for reason in outcome.reasons}) == account.held
-            assert all(1 <= (reason.line_number or 0) <= account.lines for reason in outcome.reasons)
-        if not outcome.reasons:
+            assert len({reason.line_number for reason in outcome.rejections}) == account.held
+            assert all(1 <= (reason.line_number or 0) <= account.lines for reason in outcome.rejections)
+        if not outcome.rejections:
             assert account.held == 0
 
 

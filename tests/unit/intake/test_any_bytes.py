@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from intake_cases import ZONE, assert_all_is_accounted_for, file_of, profile
 
 from pipelines.intake.ingestion import ingest
-from pipelines.intake.profiles import load, load_one
+from pipelines.intake.profiles import load_profile, load_profiles
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 EXPORTS = sorted(FIXTURES.rglob("*.csv"))
-PROFILES = [*load(None), profile(name="plain")]
+PROFILES = [*load_profiles(None), profile(name="plain")]
 THOROUGHLY = settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow], deadline=None)
 
 
@@ -27,7 +27,7 @@ PIECES = (
 
 def profiles_of(export: Path):
     folder = FIXTURES / export.relative_to(FIXTURES).parts[0]
-    return [load_one(path) for path in sorted(folder.glob("*.toml"))]
+    return [load_profile(path) for path in sorted(folder.glob("*.toml"))]
 
 
 def flip(data: bytes, chance: random.Random) -> bytes:
@@ -103,18 +103,18 @@ def test_damages_together_in_one_night():
             damaged = chance.choice(DAMAGES)(data, chance)
             contents[damaged] = export.name
         contents[data] = export.name
-    taken = ingest([file_of(data, name) for data, name in contents.items()], list(profiles.values()), ZONE)
-    assert_all_is_accounted_for(taken)
-    assert sum(outcome.account.stored for outcome in taken.outcomes) > 20
-    assert sum(outcome.account.held for outcome in taken.outcomes) > 20
+    result = ingest([file_of(data, name) for data, name in contents.items()], list(profiles.values()), ZONE)
+    assert_all_is_accounted_for(result)
+    assert sum(outcome.account.stored for outcome in result.outcomes) > 20
+    assert sum(outcome.account.held for outcome in result.outcomes) > 20
 
 
 @THOROUGHLY
 @given(st.binary(max_size=300))
 def test_any_bytes_are_held_with_a_reason(data):
-    taken = ingest([file_of(data)], PROFILES, ZONE)
-    assert_all_is_accounted_for(taken)
-    assert taken.outcomes[0].reasons
+    result = ingest([file_of(data)], PROFILES, ZONE)
+    assert_all_is_accounted_for(result)
+    assert result.outcomes[0].rejections
 
 
 CELL = st.one_of(
@@ -134,5 +134,5 @@ BODY = st.lists(st.one_of(ROW, st.tuples(CELL, CELL, CELL, CELL).map(";".join)),
 )
 def test_any_rows_under_a_right_header_are_accounted_for(rows, end, complete, encoding):
     text = end.join(["Sheet;Place;Thickness;Note", *rows]) + end * complete
-    taken = ingest([file_of(text.encode(encoding))], [profile()], ZONE)
-    assert_all_is_accounted_for(taken)
+    result = ingest([file_of(text.encode(encoding))], [profile()], ZONE)
+    assert_all_is_accounted_for(result)

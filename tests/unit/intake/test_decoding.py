@@ -7,7 +7,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipelines.intake.decoding import DELIMITERS, count_lines, decoded, encoding_of, lines_of, rows_of
+from pipelines.intake.decoding import (
+    DELIMITERS,
+    count_lines,
+    decode,
+    detect_encoding,
+    split_lines,
+    split_rows,
+)
 from pipelines.intake.rejection import FileRejected
 
 TEXT = "Sheet;µm\r\nA-1;90,5\r\n"
@@ -16,9 +23,9 @@ PRINTABLE = st.characters(exclude_categories=["Cs", "Cc"])
 
 def reason(data: bytes, stated: str | None = None):
     with pytest.raises(FileRejected) as held:
-        decoded(data, stated)
-    assert held.value.reason.line_number is None
-    return held.value.reason
+        decode(data, stated)
+    assert held.value.rejection.line_number is None
+    return held.value.rejection
 
 
 @pytest.mark.parametrize(
@@ -41,8 +48,8 @@ def reason(data: bytes, stated: str | None = None):
 )
 def test_encodings(codec, mark, stated, found):
     data = mark + TEXT.encode(codec)
-    assert encoding_of(data, stated) == found
-    assert decoded(data, stated) == TEXT
+    assert detect_encoding(data, stated) == found
+    assert decode(data, stated) == TEXT
 
 
 @pytest.mark.parametrize("data", [b"", b"\r\n", b" \t\n\n"])
@@ -53,7 +60,7 @@ def test_an_empty_file_is_held(data):
 def test_bytes_that_are_not_utf8_need_a_stated_encoding():
     found = reason("Größe".encode("cp1252"))
     assert found.rule == "encoding"
-    assert 'dialect.encoding in the profile, such as "cp1252"' in found.remedy
+    assert 'dialect.encoding in the profile, for example "cp1252"' in found.remedy
 
 
 @pytest.mark.parametrize("stated", ["cp1252", "latin-1", "iso8859-7", "cp850"])
@@ -61,33 +68,33 @@ def test_utf8_is_not_read_as_a_one_byte_encoding(stated):
     """cp1252 reads any UTF-8 without complaint, and wrong: µ comes out as Âµ."""
     found = reason(TEXT.encode(), stated)
     assert found.rule == "encoding"
-    assert "well-formed UTF-8" in found.what
+    assert "valid UTF-8" in found.what
 
 
 def test_plain_letters_are_the_same_in_either():
-    assert decoded(b"Sheet;um\n", "cp1252") == "Sheet;um\n"
+    assert decode(b"Sheet;um\n", "cp1252") == "Sheet;um\n"
 
 
 def test_bytes_outside_the_stated_encoding_are_named_with_their_line():
     found = reason(b"Sheet\nA-1\nB\xff-1\n", "utf-8")
-    assert found.what == "The file is not utf-8: byte 11 (line 3) cannot be read."
+    assert found.what == "The file is not utf-8: line 3 (byte 11) cannot be decoded."
 
 
 @pytest.mark.parametrize("control", ["\x00", "\x01", "\x08", "\x0b", "\x1a", "\x1b", "\x7f"])
 def test_control_characters_are_no_text(control):
     found = reason(f"Sheet\nA{control}1\n".encode())
     assert found.rule == "binary"
-    assert f"line 2 has the control character U+{ord(control):04X}" in found.what
+    assert f"line 2 contains the control character U+{ord(control):04X}" in found.what
 
 
 def test_cp1252_read_as_latin_1_is_seen_by_characters_that_nobody_writes():
     found = reason("Sheet\n5 € – 6\n".encode("cp1252"), "latin-1")
     assert found.rule == "encoding"
-    assert "line 2 has the control character U+0080" in found.what
+    assert "line 2 contains the control character U+0080" in found.what
 
 
 def test_line_ends_are_crlf_lf_and_cr_and_nothing_else():
-    lines = lines_of("a\r\nb\nc\rd\u2028e\x85f\x0cg")
+    lines = split_lines("a\r\nb\nc\rd\u2028e\x85f\x0cg")
     assert lines.text == ["a", "b", "c", "d\u2028e\x85f\x0cg"]
     assert not lines.ends_with_line_end
 
@@ -96,15 +103,17 @@ def test_line_ends_are_crlf_lf_and_cr_and_nothing_else():
     ("text", "count", "complete"), [("", 0, True), ("a", 1, False), ("a\n", 1, True), ("\n\n", 2, True)]
 )
 def test_the_last_line_may_lack_its_end(text, count, complete):
-    lines = lines_of(text)
+    lines = split_lines(text)
     assert (len(lines), lines.ends_with_line_end) == (count, complete)
 
 
 @given(st.text(PRINTABLE | st.sampled_from("\r\n")))
 def test_counting_lines_of_bytes_that_cannot_be_decoded_agrees_where_ends_are_of_one_kind(text):
     for end in ("\r\n", "\n", "\r"):
-        one_kind = end.join(lines_of(text).text) + end * lines_of(text).ends_with_line_end * (len(text) > 0)
-        assert count_lines(one_kind.encode("utf-8")) == len(lines_of(one_kind))
+        one_kind = end.join(split_lines(text).text) + end * split_lines(text).ends_with_line_end * (
+            len(text) > 0
+        )
+        assert count_lines(one_kind.encode("utf-8")) == len(split_lines(one_kind))
 
 
 CELLS = st.text(PRINTABLE | st.sampled_from('";,\t|\n '), max_size=8)
@@ -122,17 +131,17 @@ def test_whatever_the_csv_module_writes_is_read_back(table, delimiter, way):
     end, quoting = way
     out = io.StringIO()
     csv.writer(out, delimiter=delimiter, lineterminator=end, quoting=quoting).writerows(table)
-    lines = lines_of(out.getvalue())
-    rows = list(rows_of(lines, delimiter, 1))
+    lines = split_lines(out.getvalue())
+    rows = list(split_rows(lines, delimiter, 1))
     assert [row.cells for row in rows] == table
-    assert not any(row.quote_left_open for row in rows)
+    assert not any(row.unclosed_quote for row in rows)
     assert_lines_are_all_there(rows, lines)
 
 
 @given(st.text(st.sampled_from('"";,\nab '), max_size=40))
 def test_any_quoting_gives_rows_that_take_every_line_once(text):
-    lines = lines_of(text)
-    rows = list(rows_of(lines, ";", 1))
+    lines = split_lines(text)
+    rows = list(split_rows(lines, ";", 1))
     assert_lines_are_all_there(rows, lines)
     for row in rows:
         if row.line_count == 1 and '"' not in row.text:
@@ -150,16 +159,16 @@ def assert_lines_are_all_there(rows, lines):
 @given(st.lists(st.text(st.sampled_from('"";ab '), max_size=8), min_size=1, max_size=6))
 def test_a_quote_left_open_is_told_from_one_that_is_closed(lines):
     """Against the csv module's own strict reading of the row, by itself, with its end looked for."""
-    for row in rows_of(lines_of("\n".join(lines) + "\n"), ";", 1):
+    for row in split_rows(split_lines("\n".join(lines) + "\n"), ";", 1):
         try:
             list(csv.reader(io.StringIO(row.text + "\n"), delimiter=";", strict=True))
             well_formed = True
         except csv.Error:
             well_formed = False
         if row.line_count > 1:
-            assert row.quote_left_open != well_formed
+            assert row.unclosed_quote != well_formed
         elif well_formed:
-            assert not row.quote_left_open
+            assert not row.unclosed_quote
 
 
 @pytest.mark.parametrize(
@@ -176,19 +185,19 @@ def test_a_quote_left_open_is_told_from_one_that_is_closed(lines):
     ],
 )
 def test_quotes(text, spans, left_open):
-    rows = list(rows_of(lines_of(text), ";", 1))
+    rows = list(split_rows(split_lines(text), ";", 1))
     assert [row.line_count for row in rows] == spans
-    assert [row.quote_left_open for row in rows] == left_open
+    assert [row.unclosed_quote for row in rows] == left_open
 
 
 def test_a_cell_too_long_for_the_csv_module_hangs_up_the_rest_and_nothing_before():
-    rows = list(rows_of(lines_of('a;"b"\n' + "c;" + "d" * 200_000 + '\ne;"f"\n'), ";", 1))
-    assert [(row.line_number, row.line_count, row.quote_left_open) for row in rows] == [
+    rows = list(split_rows(split_lines('a;"b"\n' + "c;" + "d" * 200_000 + '\ne;"f"\n'), ";", 1))
+    assert [(row.line_number, row.line_count, row.unclosed_quote) for row in rows] == [
         (1, 1, False),
         (2, 2, True),
     ]
 
 
 def test_rows_begin_at_the_line_asked_for():
-    (row,) = rows_of(lines_of("x\ny\na;b\n"), ";", 3)
+    (row,) = split_rows(split_lines("x\ny\na;b\n"), ";", 3)
     assert (row.line_number, row.cells) == (3, ["a", "b"])

@@ -7,7 +7,7 @@ import pytest
 from intake_cases import ZONE, assert_all_is_accounted_for, file_of, values
 
 from pipelines.intake.ingestion import ingest
-from pipelines.intake.profiles import load_one
+from pipelines.intake.profiles import load_profile
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 FOLDERS = sorted(path.parent for path in FIXTURES.glob("*/expected.json"))
@@ -24,41 +24,41 @@ def expected(folder):
 
 
 @pytest.fixture
-def taken(folder):
-    profiles = [load_one(path) for path in sorted(folder.glob("*.toml"))]
+def result(folder):
+    profiles = [load_profile(path) for path in sorted(folder.glob("*.toml"))]
     paths = sorted(folder.rglob("*.csv"))
     files = [file_of(path.read_bytes(), path.relative_to(folder).as_posix()) for path in paths]
     return ingest(files, profiles, ZONE)
 
 
-def test_every_file_of_the_folder_is_expected(taken, expected):
-    assert {outcome.file_name for outcome in taken.outcomes} == expected.keys()
+def test_every_file_of_the_folder_is_expected(result, expected):
+    assert {outcome.file_name for outcome in result.outcomes} == expected.keys()
 
 
-def test_all_is_accounted_for(taken):
-    assert_all_is_accounted_for(taken)
+def test_all_is_accounted_for(result):
+    assert_all_is_accounted_for(result)
 
 
-def test_files_come_out_as_worked_by_hand(taken, expected):
-    for outcome in taken.outcomes:
+def test_files_come_out_as_worked_by_hand(result, expected):
+    for outcome in result.outcomes:
         wanted = expected[outcome.file_name]
         assert (outcome.profile and outcome.profile.name) == wanted["profile"]
         assert outcome.encoding == wanted["encoding"]
         assert outcome.remark == wanted.get("remark", "")
         assert {name: count for name, count in vars(outcome.account).items() if count} == wanted["account"]
         assert [
-            {"line_number": reason.line_number, "rule": reason.rule, "column": reason.column, "value": reason.value}
-            for reason in outcome.reasons
+            {"line_number": reason.line_number, "rule": reason.rule, "column": reason.column, "value": reason.cell}
+            for reason in outcome.rejections
         ] == wanted["held"]  # fmt: skip
 
 
-def test_records_come_out_as_worked_by_hand(taken, expected):
-    names = {outcome.file_hash: outcome.file_name for outcome in taken.outcomes}
+def test_records_come_out_as_worked_by_hand(result, expected):
+    names = {outcome.file_hash: outcome.file_name for outcome in result.outcomes}
     found = {name: [] for name in expected}
-    for kind, frame in taken.records:
+    for kind, frame in result.records:
         for row in frame.to_dict("records"):
             found[names[row["file_hash"]]].append((int(row["line_number"]), values(kind, row)))
-    for outcome in taken.outcomes:
+    for outcome in result.outcomes:
         wanted = expected[outcome.file_name]["records"]
         assert len(found[outcome.file_name]) == len(wanted)
         for (line, record), by_hand in zip(found[outcome.file_name], wanted, strict=True):

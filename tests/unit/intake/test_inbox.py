@@ -8,24 +8,24 @@ import time
 import pytest
 
 from pipelines.intake.inbox import (
-    Sighting,
+    InboxFile,
     Waiting,
+    archive_bytes,
+    archived_line,
     archived_path,
     content_hash,
-    keep,
-    original_line,
-    read_at_rest,
-    sightings,
+    list_inbox,
+    read_when_complete,
 )
 
 
 def seen(inbox):
-    return {sighting.name: sighting for sighting in sightings(inbox)}
+    return {file.name: file for file in list_inbox(inbox)}
 
 
-def only(inbox) -> Sighting:
-    (sighting,) = sightings(inbox)
-    return sighting
+def only(inbox) -> InboxFile:
+    (file,) = list_inbox(inbox)
+    return file
 
 
 def test_files_are_seen_in_folders_too_by_name_and_links_are_told(tmp_path):
@@ -36,37 +36,37 @@ def test_files_are_seen_in_folders_too_by_name_and_links_are_told(tmp_path):
     (tmp_path / "link.csv").symlink_to(tmp_path / "a.csv")
     os.mkfifo(tmp_path / "pipe.csv")
     (tmp_path / "week 36" / "elsewhere").symlink_to(tmp_path / ".folder", target_is_directory=True)
-    found = list(sightings(tmp_path))
-    assert [sighting.name for sighting in found if isinstance(sighting, Sighting)] == [
+    found = list(list_inbox(tmp_path))
+    assert [file.name for file in found if isinstance(file, InboxFile)] == [
         "a.csv",
         "b.csv",
         "empty.csv",
         "week 36/c.csv",
     ]
     assert [(waiting.name, waiting.why) for waiting in found if isinstance(waiting, Waiting)] == [
-        ("link.csv", "is a link, which is not followed; put a copy there"),
-        ("pipe.csv", "is no regular file, and is not read"),
-        ("week 36/elsewhere", "is a link, which is not followed; put a copy there"),
+        ("link.csv", "is a link; put the file itself there instead"),
+        ("pipe.csv", "is not a regular file; remove it"),
+        ("week 36/elsewhere", "is a link; put the file itself there instead"),
     ]
     assert seen(tmp_path)["a.csv"].size == 1
 
 
 def test_a_name_that_is_no_text_is_shown_with_marks(tmp_path):
     (tmp_path / os.fsdecode(b"caf\xe9.csv")).write_bytes(b"x")
-    sighting = only(tmp_path)
-    assert sighting.name == "caf?.csv"
-    assert read_at_rest(sighting, 0, 1) == b"x"
+    file = only(tmp_path)
+    assert file.name == "caf?.csv"
+    assert read_when_complete(file, 0, 1) == b"x"
 
 
 def test_a_file_at_rest_is_read(tmp_path):
     (tmp_path / "a.csv").write_bytes(b"x\r\n")
-    assert read_at_rest(only(tmp_path), 0, 1) == b"x\r\n"
+    assert read_when_complete(only(tmp_path), 0, 1) == b"x\r\n"
 
 
 def test_a_young_file_is_waited_for(tmp_path):
     (tmp_path / "a.csv").write_bytes(b"x")
     begun = time.monotonic()
-    assert read_at_rest(only(tmp_path), 0.3, 1) == b"x"
+    assert read_when_complete(only(tmp_path), 0.3, 1) == b"x"
     assert time.monotonic() - begun > 0.2
 
 
@@ -74,7 +74,7 @@ def test_a_file_dated_in_the_future_is_not_waited_for(tmp_path):
     (tmp_path / "a.csv").write_bytes(b"x")
     os.utime(tmp_path / "a.csv", (time.time() + 1e6,) * 2)
     begun = time.monotonic()
-    assert read_at_rest(only(tmp_path), 5, 1) == b"x"
+    assert read_when_complete(only(tmp_path), 5, 1) == b"x"
     assert time.monotonic() - begun < 1
 
 
@@ -82,20 +82,20 @@ def test_a_file_that_grows_waits(tmp_path):
     """A program of its own appends to the file while it is looked at."""
     path = tmp_path / "a.csv"
     path.write_bytes(b"x")
-    sighting = only(tmp_path)
+    file = only(tmp_path)
     append = f"open({str(path)!r}, 'ab').write(b'y')"
     subprocess.run([sys.executable, "-c", append], check=True)
-    assert read_at_rest(sighting, 0, 1) == Waiting("a.csv", "is still being written")
-    assert read_at_rest(only(tmp_path), 0, 1) == b"xy"
+    assert read_when_complete(file, 0, 1) == Waiting("a.csv", "is still being written")
+    assert read_when_complete(only(tmp_path), 0, 1) == b"xy"
 
 
 def test_a_file_rewritten_at_the_same_size_waits(tmp_path):
     path = tmp_path / "a.csv"
     path.write_bytes(b"x")
-    sighting = only(tmp_path)
+    file = only(tmp_path)
     path.write_bytes(b"y")
-    os.utime(path, ns=(0, sighting.changed_ns + 1))
-    assert read_at_rest(sighting, 0, 1) == Waiting("a.csv", "is still being written")
+    os.utime(path, ns=(0, file.changed_ns + 1))
+    assert read_when_complete(file, 0, 1) == Waiting("a.csv", "is still being written")
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="only Linux tells who has a file open to write")
@@ -107,42 +107,44 @@ def test_a_file_open_in_another_program_waits_until_it_is_closed(tmp_path):
         [sys.executable, "-c", hold], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
     ) as program:
         assert program.stdout.readline() == "open\n"
-        assert read_at_rest(only(tmp_path), 0, 1) == Waiting("a.csv", "is open in a program that writes it")
+        assert read_when_complete(only(tmp_path), 0, 1) == Waiting(
+            "a.csv", "is open for writing in another program"
+        )
         program.communicate("\n")
-    assert read_at_rest(only(tmp_path), 0, 1) == b"x"
+    assert read_when_complete(only(tmp_path), 0, 1) == b"x"
 
 
 def test_a_file_open_to_read_does_not_wait(tmp_path):
     (tmp_path / "a.csv").write_bytes(b"x")
     with (tmp_path / "a.csv").open("rb"):
-        assert read_at_rest(only(tmp_path), 0, 1) == b"x"
+        assert read_when_complete(only(tmp_path), 0, 1) == b"x"
 
 
 def test_a_file_larger_than_allowed_waits_and_says_why(tmp_path):
     (tmp_path / "a.csv").write_bytes(b"x" * 1001)
-    found = read_at_rest(only(tmp_path), 0, 0.001)
+    found = read_when_complete(only(tmp_path), 0, 0.001)
     assert found == Waiting(
-        "a.csv", "is larger than intake.largest_file_mb (0.001 MB); raise it to take it in"
+        "a.csv", "is larger than intake.largest_file_mb (0.001 MB); raise this setting to import it"
     )
-    assert read_at_rest(only(tmp_path), 0, 0.002) == b"x" * 1001
+    assert read_when_complete(only(tmp_path), 0, 0.002) == b"x" * 1001
 
 
 def test_a_file_gone_meanwhile_waits(tmp_path):
     (tmp_path / "a.csv").write_bytes(b"x")
-    sighting = only(tmp_path)
+    file = only(tmp_path)
     (tmp_path / "a.csv").unlink()
-    assert read_at_rest(sighting, 0, 1) == Waiting("a.csv", "cannot be read (No such file or directory)")
+    assert read_when_complete(file, 0, 1) == Waiting("a.csv", "cannot be read (No such file or directory)")
 
 
 def test_the_archive_keeps_bytes_once_and_read_only(tmp_path):
     data = b"Sheet\r\nA\r\n"
     file_hash = content_hash(data)
-    keep(tmp_path, file_hash, data)
+    archive_bytes(tmp_path, file_hash, data)
     path = archived_path(tmp_path, file_hash)
     assert path.read_bytes() == data
     assert path.stat().st_mode & 0o222 == 0
     before = path.stat()
-    keep(tmp_path, file_hash, data)
+    archive_bytes(tmp_path, file_hash, data)
     assert path.stat() == before
     assert [entry.name for entry in path.parent.iterdir()] == [file_hash]
 
@@ -156,7 +158,7 @@ def test_what_a_killed_run_left_half_written_in_the_archive_is_no_hindrance(tmp_
     left.write_bytes(b"who")
     left.chmod(0o444)
     os.link(left, tmp_path / "left")
-    keep(tmp_path, content_hash(data), data)
+    archive_bytes(tmp_path, content_hash(data), data)
     assert path.read_bytes() == data
     assert not left.exists()
     assert (tmp_path / "left").read_bytes() == b"who", "the left-over was opened to write"
@@ -167,8 +169,8 @@ def test_lines_of_archived_files_are_shown_as_they_stood(tmp_path):
         ("cp1252", "Größe\r90".encode("cp1252")),
         ("utf-16", "Größe\n90".encode("utf-16")),
     ):
-        keep(tmp_path, content_hash(data), data)
-        assert original_line(tmp_path, content_hash(data), 1, encoding) == "Größe"
+        archive_bytes(tmp_path, content_hash(data), data)
+        assert archived_line(tmp_path, content_hash(data), 1, encoding) == "Größe"
     data = "Größe".encode("cp1252")
-    keep(tmp_path, content_hash(data), data)
-    assert original_line(tmp_path, content_hash(data), 1, None) == "Gr\ufffd\ufffde"
+    archive_bytes(tmp_path, content_hash(data), data)
+    assert archived_line(tmp_path, content_hash(data), 1, None) == "Gr\ufffd\ufffde"

@@ -1,7 +1,7 @@
 """Every line of a file in one account: field counts, broken-off and quoted rows, headers, units rows, remarks."""
 
 import pytest
-from intake_cases import THICKNESS, assert_all_is_accounted_for, file_of, held, profile, take
+from intake_cases import THICKNESS, assert_all_is_accounted_for, file_of, held, ingest_one, profile
 
 from pipelines.intake.accounting import LineAccount
 from pipelines.intake.ingestion import ingest
@@ -28,7 +28,7 @@ def lines(frame):
     ],
 )
 def test_field_counts(row, rule):
-    outcome, frame = take(f"{HEADER}A;1;90;\n{row}\nA;3;90;\n")
+    outcome, frame = ingest_one(f"{HEADER}A;1;90;\n{row}\nA;3;90;\n")
     if rule == "open_quote":
         assert lines(frame) == [2]
         assert outcome.account.continuation == 1
@@ -36,129 +36,134 @@ def test_field_counts(row, rule):
         assert lines(frame) == ([2, 4] if rule else [2, 3, 4])
     assert held(outcome) == ([(3, rule)] if rule else [])
     if rule:
-        assert outcome.reasons[0].original_text.startswith(row)
+        assert outcome.rejections[0].original_text.startswith(row)
 
 
 @pytest.mark.parametrize("tail", ["", ";", ";;", ";;;", "; ;"])
 def test_delimiters_at_the_end_of_the_header_need_not_stand_in_the_rows(tail):
-    outcome, frame = take(f"Sheet;Place;Thickness;Note;; ;\nA;1;90;x{tail}\n")
+    outcome, frame = ingest_one(f"Sheet;Place;Thickness;Note;; ;\nA;1;90;x{tail}\n")
     assert held(outcome) == []
     assert frame["note"].tolist() == ["x"]
 
 
 def test_a_value_below_a_header_cell_without_a_name_is_nobodys_business():
-    outcome, frame = take("Sheet;Place;Thickness;Note;;\nA;1;90;x;y;z\nA;2;90;x;y;z;1\n")
+    outcome, frame = ingest_one("Sheet;Place;Thickness;Note;;\nA;1;90;x;y;z\nA;2;90;x;y;z;1\n")
     assert held(outcome) == [(3, "field_count")]
     assert lines(frame) == [2]
 
 
 def test_a_field_count_says_both_counts():
-    outcome, _ = take(f"{HEADER}A;1\n")
-    assert outcome.reasons[0].what == "The line has 2 cells, the header 4."
+    outcome, _ = ingest_one(f"{HEADER}A;1\n")
+    assert outcome.rejections[0].what == "The line has 2 cells; the header has 4."
 
 
 def test_a_last_line_broken_off_is_held_and_the_rows_before_it_are_taken():
-    outcome, frame = take(f"{HEADER}A;1;90;\nA;2;9")
+    outcome, frame = ingest_one(f"{HEADER}A;1;90;\nA;2;9")
     assert lines(frame) == [2]
     assert held(outcome) == [(3, "truncated")]
-    assert outcome.reasons[0].what.startswith("The file breaks off in the middle of this line.")
+    assert outcome.rejections[0].what.startswith(
+        "The file ends in the middle of this line, which has 3 cells; the header has 4."
+    )
 
 
 def test_a_last_line_without_its_end_is_taken_with_a_remark():
-    outcome, frame = take(f"{HEADER}A;1;90;\nA;2;91;x")
+    outcome, frame = ingest_one(f"{HEADER}A;1;90;\nA;2;91;x")
     assert lines(frame) == [2, 3]
-    assert outcome.remark == "The last line has no line end: if rows are missing, export again."
-    assert take(f"{HEADER}A;1;90;\n")[0].remark == ""
+    assert outcome.remark == "The last line has no line end. If lines are missing, export the file again."
+    assert ingest_one(f"{HEADER}A;1;90;\n")[0].remark == ""
 
 
 @pytest.mark.parametrize(
     "tail",
     [
         'A;2;91;"open\nA;3;92;\nA;4;93;\n',
-        'A;2;91;"open\nA;3;92;"closed"\nA;4;93;\n',  # taken to the letter, rows 3 and 4 would be one cell
+        'A;2;91;"open\nA;3;92;"closed"\nA;4;93;\n',  # taken literally, rows 3 and 4 would be one cell
         'A;2;91;"open\n\n\n',
         'A;2;91;"open',
     ],
 )
 def test_rows_that_hang_on_an_open_quote_are_never_taken_for_a_cell(tail):
-    outcome, frame = take(HEADER + "A;1;90;\n" + tail)
+    outcome, frame = ingest_one(HEADER + "A;1;90;\n" + tail)
     assert lines(frame)[:1] == [2]
     assert not frame["note"].notna().any()
     assert (3, "open_quote") in held(outcome)
-    hanging = next(reason for reason in outcome.reasons if reason.rule == "open_quote")
+    hanging = next(reason for reason in outcome.rejections if reason.rule == "open_quote")
     assert hanging.original_text.startswith('A;2;91;"open')
     assert sum(vars(outcome.account).values()) == 2 * outcome.account.lines
 
 
 def test_what_is_too_long_is_held_and_not_taken_for_blank():
     data = HEADER + 'A;1;90;"x"\nA;2;91;' + "x" * 200_000 + "\nA;3;92;\n"
-    outcome, frame = take(data)
+    outcome, frame = ingest_one(data)
     assert lines(frame) == [2]
     assert held(outcome) == [(3, "open_quote")]
     assert (outcome.account.blank, outcome.account.continuation) == (0, 1)
 
 
 def test_a_line_of_several_megabytes_is_no_trouble():
-    outcome, frame = take(HEADER + "A;1;90;" + "µ" * 3_000_000 + "\nA;2;91;\n")
+    outcome, frame = ingest_one(HEADER + "A;1;90;" + "µ" * 3_000_000 + "\nA;2;91;\n")
     assert lines(frame) == [2, 3]
     assert frame["note"].str.len().tolist()[:1] == [3_000_000]
     assert held(outcome) == []
 
 
 def test_the_header_must_have_every_column_that_is_read():
-    outcome, _ = take("Sheet;Thickness\nA;90\n")
+    outcome, _ = ingest_one("Sheet;Thickness\nA;90\n")
     assert held(outcome) == [(None, "missing_column")]
-    assert outcome.reasons[0].what == (
-        "The profile thickness reads the columns 'Note', 'Place', which the header (line 1) does not have. "
+    assert outcome.rejections[0].what == (
+        "The header (line 1) has no columns 'Note', 'Place', which the profile thickness reads. "
         "It has: 'Sheet', 'Thickness'."
     )
 
 
 def test_a_column_that_is_read_must_not_be_named_twice():
-    outcome, _ = take("Sheet;Place;Thickness;Note;Thickness\nA;1;90;;91\n")
+    outcome, _ = ingest_one("Sheet;Place;Thickness;Note;Thickness\nA;1;90;;91\n")
     assert held(outcome) == [(None, "repeated_column")]
-    assert "names 'Thickness' more than once" in outcome.reasons[0].what
+    assert "has column 'Thickness' more than once" in outcome.rejections[0].what
 
 
 def test_a_column_that_nobody_reads_may_be_named_twice():
-    outcome, frame = take("Sheet;Place;Thickness;Note;Spare;Spare\nA;1;90;;1;2\n")
+    outcome, frame = ingest_one("Sheet;Place;Thickness;Note;Spare;Spare\nA;1;90;;1;2\n")
     assert lines(frame) == [2]
     assert held(outcome) == []
 
 
 def test_columns_are_found_by_name_wherever_they_stand():
-    _, frame = take("Note;Thickness;Spare;Place;Sheet\nn;90;;1;A\n")
+    _, frame = ingest_one("Note;Thickness;Spare;Place;Sheet\nn;90;;1;A\n")
     assert frame[["sheet_id", "position_no", "thickness_um", "note"]].iloc[0].tolist() == ["A", 1, 90.0, "n"]
 
 
 @pytest.mark.parametrize("unit", ["um", "µm", "[µm]", "(um)", " um ", "micrometer", "", "-", "1"])
 def test_units_rows_that_say_the_same_or_nothing(unit):
-    outcome, frame = take(f"{HEADER};;{unit};\nA;1;90;\n", UNITS)
+    outcome, frame = ingest_one(f"{HEADER};;{unit};\nA;1;90;\n", UNITS)
     assert (held(outcome), lines(frame), outcome.account.units_row) == ([], [3], 1)
 
 
 @pytest.mark.parametrize("unit", ["mm", "mil", "N", "wombat", "90"])
 def test_a_units_row_that_contradicts_the_profile_holds_the_file(unit):
-    outcome, _ = take(f"{HEADER};;{unit};\nA;1;90;\n", UNITS)
+    outcome, _ = ingest_one(f"{HEADER};;{unit};\nA;1;90;\n", UNITS)
     assert held(outcome) == [(None, "units_row")]
-    assert outcome.reasons[0].what == (
-        f"The units row (line 2) says {unit!r} for 'Thickness'; the profile thickness says 'um'."
+    assert outcome.rejections[0].what == (
+        f"The units row (line 2) gives {unit!r} for 'Thickness'; the profile thickness expects 'um'."
     )
 
 
 def test_a_file_that_ends_before_its_units_row():
-    outcome, _ = take(HEADER, UNITS)
-    assert outcome.reasons[0].what == "The file ends where its units row should stand."
+    outcome, _ = ingest_one(HEADER, UNITS)
+    assert (
+        outcome.rejections[0].what
+        == "The file ends before line 2, where the profile thickness expects a units row."
+    )
 
 
 def test_a_units_row_that_breaks_off_early_says_nothing_of_the_rest():
-    outcome, frame = take(f"{HEADER};\nA;1;90;\n", UNITS)
+    outcome, frame = ingest_one(f"{HEADER};\nA;1;90;\n", UNITS)
     assert (held(outcome), lines(frame)) == ([], [3])
 
 
 @pytest.mark.parametrize("tail", ["", "\n\n", ";;;\n"])
 def test_a_header_without_rows_is_held_and_not_forgotten(tail):
-    outcome, _ = take(HEADER + tail)
+    outcome, _ = ingest_one(HEADER + tail)
     assert held(outcome) == [(None, "no_data_rows")]
 
 
@@ -167,14 +172,14 @@ def test_two_files_with_the_same_header_are_read_together_and_kept_apart():
         file_of(f"{HEADER}{row}".encode(), name)
         for name, row in (("a", "A;1;90;\n"), ("b", "\nB;x;91;\nB;2;92;\n"))
     ]
-    taken = ingest(files, [profile()], "UTC")
-    assert_all_is_accounted_for(taken)
-    ((_, frame),) = taken.records
+    result = ingest(files, [profile()], "UTC")
+    assert_all_is_accounted_for(result)
+    ((_, frame),) = result.records
     assert frame[["file_hash", "line_number", "sheet_id"]].to_numpy().tolist() == [
         [files[0].file_hash, 2, "A"],
         [files[1].file_hash, 4, "B"],
     ]
-    assert held(taken.outcomes[1]) == [(3, "number")]
+    assert held(result.outcomes[1]) == [(3, "number")]
 
 
 def test_an_account_that_does_not_add_up_is_a_fault_of_ours():

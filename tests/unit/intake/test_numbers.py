@@ -1,4 +1,4 @@
-"""Numbers and whole numbers from text: exactly the stated marks, and no guess where the marks are not stated."""
+"""Numbers and whole numbers from text: exactly the marks given, and no guess where none are given."""
 
 import re
 
@@ -8,7 +8,13 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from pipelines.intake.parsing import NumberFormat, integers, number_format_of, numbers, trimmed
+from pipelines.intake.parsing import (
+    NumberFormat,
+    detect_number_format,
+    parse_integers,
+    parse_numbers,
+    strip_cells,
+)
 
 DIALECTS = [
     NumberFormat(decimal, thousands)
@@ -29,39 +35,41 @@ def column(*cells: str) -> pd.Series:
     return pd.Series(list(cells), dtype="str")
 
 
-def number(cell: str, marks: NumberFormat) -> float | None:
+def number(cell: str, number_format: NumberFormat) -> float | None:
     """The number in a cell, or None when it is refused."""
-    values, wrong = numbers(column(cell), marks)
+    values, wrong = parse_numbers(column(cell), number_format)
     assert np.isnan(values[0]) == (wrong[0] or cell == "")
     return None if wrong[0] else float(values[0])
 
 
-def written(text: str, marks: NumberFormat) -> str:
+def written(text: str, number_format: NumberFormat) -> str:
     """A number as Python writes it, in another dialect, with groups of thousands if there are any."""
     sign, digits, fraction, exponent = re.fullmatch(r"(-?)(\d+)(\.\d+)?(e.*)?", text).groups()
-    if marks.thousands:
-        digits = f"{int(digits):,}".replace(",", marks.thousands)
-    return sign + digits + (fraction or "").replace(".", marks.decimal) + (exponent or "")
+    if number_format.thousands:
+        digits = f"{int(digits):,}".replace(",", number_format.thousands)
+    return sign + digits + (fraction or "").replace(".", number_format.decimal) + (exponent or "")
 
 
-@given(value=st.floats(allow_nan=False, allow_infinity=False), marks=st.sampled_from(DIALECTS))
-def test_any_number_reads_back_in_any_dialect(value, marks):
-    assert number(written(repr(value), marks), marks) == value
+@given(value=st.floats(allow_nan=False, allow_infinity=False), number_format=st.sampled_from(DIALECTS))
+def test_any_number_reads_back_in_any_dialect(value, number_format):
+    assert number(written(repr(value), number_format), number_format) == value
 
 
-@given(value=st.decimals(-(10**12), 10**12, places=4, allow_nan=False), marks=st.sampled_from(DIALECTS))
-def test_numbers_with_groups_of_thousands_read_back(value, marks):
-    assert number(written(f"{value:f}", marks), marks) == float(value)
+@given(
+    value=st.decimals(-(10**12), 10**12, places=4, allow_nan=False), number_format=st.sampled_from(DIALECTS)
+)
+def test_numbers_with_groups_of_thousands_read_back(value, number_format):
+    assert number(written(f"{value:f}", number_format), number_format) == float(value)
 
 
 @given(st.text("0123456789.,-+eE '−_x ", max_size=10), st.sampled_from(DIALECTS))
-def test_what_is_not_well_formed_is_refused(cell, marks):
+def test_what_is_not_well_formed_is_refused(cell, number_format):
     """Against an independent reading: taken apart by hand rather than by a pattern."""
     cell = cell.strip()
-    assert (number(cell, marks) is not None) == (cell == "" or well_formed(cell, marks))
+    assert (number(cell, number_format) is not None) == (cell == "" or well_formed(cell, number_format))
 
 
-def well_formed(cell: str, marks: NumberFormat) -> bool:
+def well_formed(cell: str, number_format: NumberFormat) -> bool:
     body = cell.replace("−", "-")
     body = body[1:] if body[:1] in ("-", "+") else body
     mantissa, e, exponent = body.replace("E", "e").partition("e")
@@ -69,12 +77,12 @@ def well_formed(cell: str, marks: NumberFormat) -> bool:
         exponent = exponent[1:] if exponent[:1] in ("-", "+") else exponent
         if not exponent.isascii() or not exponent.isdigit():
             return False
-    whole, _, fraction = mantissa.partition(marks.decimal)
+    whole, _, fraction = mantissa.partition(number_format.decimal)
     if not (whole or fraction):
         return False
     if fraction and not fraction.isdigit():
         return False
-    groups = whole.split(marks.thousands) if marks.thousands else [whole]
+    groups = whole.split(number_format.thousands) if number_format.thousands else [whole]
     if len(groups) > 1:
         first, *rest = groups
         if not (1 <= len(first) <= 3 and first[0] != "0" and all(len(group) == 3 for group in rest)):
@@ -83,13 +91,15 @@ def well_formed(cell: str, marks: NumberFormat) -> bool:
         return False
     return bool(
         np.isfinite(
-            float(f"{whole.replace(marks.thousands or ' ', '') or '0'}.{fraction or '0'}e{exponent or 0}")
+            float(
+                f"{whole.replace(number_format.thousands or ' ', '') or '0'}.{fraction or '0'}e{exponent or 0}"
+            )
         )
     )
 
 
 @pytest.mark.parametrize(
-    ("cell", "marks", "value"),
+    ("cell", "number_format", "value"),
     [
         ("1.234,5", NumberFormat(",", "."), 1234.5),
         ("1.234", NumberFormat(",", "."), 1234.0),
@@ -121,12 +131,12 @@ def well_formed(cell: str, marks: NumberFormat) -> bool:
         ("-", NumberFormat(".", None), None),
     ],
 )  # fmt: skip
-def test_numbers(cell, marks, value):
-    assert number(cell, marks) == value
+def test_numbers(cell, number_format, value):
+    assert number(cell, number_format) == value
 
 
 def test_a_missing_number_is_missing_and_not_wrong():
-    values, wrong = numbers(column("", "5"), NumberFormat("."))
+    values, wrong = parse_numbers(column("", "5"), NumberFormat("."))
     assert np.isnan(values[0])
     assert not wrong.any()
 
@@ -140,7 +150,7 @@ def test_a_missing_number_is_missing_and_not_wrong():
     ],
 )  # fmt: skip
 def test_whole_numbers(cell, value, is_wrong, is_fraction):
-    values, wrong, fraction = integers(column(cell), NumberFormat(",", "."))
+    values, wrong, fraction = parse_integers(column(cell), NumberFormat(",", "."))
     assert (None if values.isna()[0] else values[0], bool(wrong[0]), bool(fraction[0])) == (
         value,
         is_wrong,
@@ -172,7 +182,7 @@ def test_whole_numbers(cell, value, is_wrong, is_fraction):
     ],
 )  # fmt: skip
 def test_marks_are_told_from_numbers_that_can_be_read_in_one_way(cells, decimal):
-    found = number_format_of(column(*cells))
+    found = detect_number_format(column(*cells))
     assert isinstance(found, NumberFormat)
     assert found.decimal == decimal
 
@@ -186,7 +196,7 @@ def test_marks_are_told_from_numbers_that_can_be_read_in_one_way(cells, decimal)
     ],
 )  # fmt: skip
 def test_ambiguous_marks_are_never_guessed(cells):
-    found = number_format_of(column(*cells))
+    found = detect_number_format(column(*cells))
     assert isinstance(found, str)
     assert found in cells
 
@@ -195,18 +205,18 @@ def test_ambiguous_marks_are_never_guessed(cells):
     st.lists(st.floats(0.001, 1e7).map(lambda value: f"{value:.2f}"), min_size=1),
     st.sampled_from(DIALECTS[2:4]),
 )
-def test_two_decimal_places_always_settle_the_marks(values, marks):
-    cells = column(*(written(value, marks) for value in values))
-    assert number_format_of(cells) == marks
+def test_two_decimal_places_always_settle_the_marks(values, number_format):
+    cells = column(*(written(value, number_format) for value in values))
+    assert detect_number_format(cells) == number_format
 
 
 @given(st.integers(1, 999), st.integers(0, 999), st.sampled_from(".,"))
 def test_three_digits_after_one_mark_never_settle_them(whole, rest, mark):
     assume(whole > 0)
-    assert number_format_of(column(f"{whole}{mark}{rest:03d}")) == f"{whole}{mark}{rest:03d}"
+    assert detect_number_format(column(f"{whole}{mark}{rest:03d}")) == f"{whole}{mark}{rest:03d}"
 
 
 def test_cells_are_trimmed_and_codes_for_no_value_emptied():
     cells = column("  5 ", "\u00a05\u00a0", " - ", "n/a", "N/A", "")
-    assert trimmed(cells, ("", "-", "n/a")).tolist() == ["5", "5", "", "", "N/A", ""]
-    assert trimmed(column("-"), ("",)).tolist() == ["-"]
+    assert strip_cells(cells, ("", "-", "n/a")).tolist() == ["5", "5", "", "", "N/A", ""]
+    assert strip_cells(column("-"), ("",)).tolist() == ["-"]

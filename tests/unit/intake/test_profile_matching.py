@@ -3,7 +3,7 @@
 import pytest
 from intake_cases import THICKNESS, file_of, profile
 
-from pipelines.intake.profile_matching import clean, recognise
+from pipelines.intake.profile_matching import match_profile, normalise_cell
 from pipelines.intake.rejection import FileRejected
 
 BY_NAME = THICKNESS.replace("[recognise]", '[recognise]\nname = "thick_*.csv"')
@@ -15,13 +15,13 @@ ROW = "A;1;90;\n"
 def reason(data: str | bytes, *profiles, name="export.csv"):
     content = data if isinstance(data, bytes) else data.encode()
     with pytest.raises(FileRejected) as held:
-        recognise(file_of(content, name), profiles)
-    return held.value.reason
+        match_profile(file_of(content, name), profiles)
+    return held.value.rejection
 
 
 def found(data: str | bytes, *profiles, name="export.csv"):
     content = data if isinstance(data, bytes) else data.encode()
-    return recognise(file_of(content, name), profiles)
+    return match_profile(file_of(content, name), profiles)
 
 
 def test_one_profile_fits_and_it_is_said_why():
@@ -29,7 +29,8 @@ def test_one_profile_fits_and_it_is_said_why():
     recognised = found(HEADER + ROW, other, profile())
     assert recognised.profile.name == "thickness"
     assert (
-        recognised.why == "line 1 has the header cells 'Sheet', 'Thickness'; read as utf-8 with delimiter ';'"
+        recognised.explanation
+        == "line 1 has the header cells 'Sheet', 'Thickness'; encoding utf-8, delimiter ';'"
     )
 
 
@@ -37,23 +38,27 @@ def test_none_fits_and_nothing_is_near():
     found = reason("a;b;c\n1;2;3\n", profile())
     assert found.rule == "no_profile"
     assert found.what == "The file matches no export profile."
-    assert "it is taken in the night after" in found.remedy
+    assert "the next run imports the file" in found.remedy
 
 
 def test_a_header_that_nearly_fits_is_named_with_what_it_lacks():
     found = reason("Sheet;Place;Caliper\nA;1;90\n", profile())
     assert found.rule == "no_profile"
-    assert found.what.endswith("Nearest: thickness: no header with 'Thickness'.")
+    assert found.what.endswith("Nearest: thickness (no header has 'Thickness').")
 
 
 def test_a_header_on_another_line_than_stated_is_near():
     found = reason("title\n" + HEADER + ROW, profile())
-    assert "Nearest: thickness: no header with 'Sheet', 'Thickness'." in found.what
+    assert (
+        "Nearest: thickness (the header is on line 2; dialect.preamble expects it on line 1)." in found.what
+    )
 
 
 @pytest.mark.parametrize("name", ["thick_7.csv", "THICK_7.CSV", "week 36/thick_7.csv"])
 def test_a_name_is_compared_without_its_folder_and_case(name):
-    assert found(HEADER + ROW, profile(BY_NAME), name=name).why.startswith("name fits 'thick_*.csv'; ")
+    assert found(HEADER + ROW, profile(BY_NAME), name=name).explanation.startswith(
+        "the file name matches 'thick_*.csv'; "
+    )
 
 
 def test_a_name_that_does_not_fit_is_no_match():
@@ -62,7 +67,10 @@ def test_a_name_that_does_not_fit_is_no_match():
         == "The file matches no export profile."
     )
     undecided = profile(BY_NAME.replace('encoding = "utf-8"\n', ""))
-    assert "the header fits, but the name does not" in reason(HEADER + ROW, undecided, name="thin_7.csv").what
+    assert (
+        "the header matches, but the file name does not match"
+        in reason(HEADER + ROW, undecided, name="thin_7.csv").what
+    )
 
 
 def test_several_profiles_fit():
@@ -87,7 +95,7 @@ def test_bytes_that_no_encoding_fits_are_held_for_their_encoding():
 def test_a_wrong_encoding_is_told_where_the_header_shows_in_the_bytes():
     found = reason(HEADER.encode() + "A;1;90;Größe\n".encode("cp1252"), profile())
     assert found.rule == "no_profile"
-    assert "thickness: The file is not utf-8: byte 36 (line 2) cannot be read." in found.what
+    assert "Nearest: thickness (the file is not utf-8: line 2 (byte 36) cannot be decoded)." in found.what
 
 
 @pytest.mark.parametrize("delimiter", [";", ",", "\t", "|"])
@@ -103,11 +111,11 @@ def test_a_delimiter_that_cannot_be_told_is_not_guessed():
         '"Thickness", unit', '"Sheet", unit'
     )
     found = reason("Sheet;Place,Note\nSheet,Place;Note\n", profile(text))
-    assert "its delimiter cannot be told; state dialect.delimiter" in found.what
+    assert "more than one delimiter fits; set dialect.delimiter in the profile" in found.what
 
 
 def test_header_cells_are_compared_without_line_breaks_and_runs_of_spaces():
-    assert clean(" Thick\nness \u00a0 µm ") == "Thick ness µm"
+    assert normalise_cell(" Thick\nness \u00a0 µm ") == "Thick ness µm"
     header = 'Sheet;Place;"Thick-\nness"\n'
     text = THICKNESS.replace('"Thickness"', '"Thick- ness"')
     recognised = found(header + "A;1;90\n", profile(text))

@@ -4,7 +4,7 @@ import pytest
 from intake_cases import THICKNESS, profile
 
 from pipelines.errors import SettingsError
-from pipelines.intake.profiles import load, load_one, targets
+from pipelines.intake.profiles import load_profile, load_profiles, target_columns
 from schemas.records import KINDS
 
 NOTE = 'note = "Note"'
@@ -30,57 +30,57 @@ def preamble_value(text: str) -> str:
         ("[columns]", preamble_value('operator = { lines = "(x)" }'), "preamble.values.operator.lines: there is no "
          "such key; did you mean 'line'?"),
         # kinds and quantities
-        ('= "thickness"', '= "thikness"', "record: there is no kind 'thikness'; did you mean 'thickness'?"),
-        (NOTE, 'nots = "Note"', "columns.nots: a thickness record has no such quantity; did you mean 'note'?"),
-        (NOTE, 'tester = "T"', "columns.tester: a thickness record has no such quantity"),
-        (PLACE, "", "columns: a thickness record needs 'position_no'; name its header cell, or give a constant"),
-        ('tester = "micrometer"\n', "", "tester: name the instrument that these results come from"),
+        ('= "thickness"', '= "thikness"', "record: unknown kind 'thikness'; did you mean 'thickness'?"),
+        (NOTE, 'nots = "Note"', "columns.nots: thickness records have no such quantity; did you mean 'note'?"),
+        (NOTE, 'tester = "T"', "columns.tester: thickness records have no such quantity"),
+        (PLACE, "", "columns: thickness records need 'position_no'; name its header cell, or give a constant"),
+        ('tester = "micrometer"\n', "", "tester: name the tester of these results"),
         # units
-        (", " + UNIT, "", "columns.thickness: say in which unit the export gives it, such as unit = 'um'"),
-        (UNIT, 'unit = "g"', "columns.thickness: unit: 'g' does not measure the same as 'um' ([mass] against"),
-        (UNIT, 'unit = "umm"', "columns.thickness: unit: 'umm' is not a unit known here"),
-        (UNIT, 'unit = "pt"', "columns.thickness: unit: 'pt': pt may be a point or a pint: write point or mil"),
+        (", " + UNIT, "", "columns.thickness: add the unit of the export, for example unit = 'um'"),
+        (UNIT, 'unit = "g"', "columns.thickness: unit: 'g' cannot be converted to 'um' ([mass] to"),
+        (UNIT, 'unit = "umm"', "columns.thickness: unit: 'umm' is not a known unit"),
+        (UNIT, 'unit = "pt"', "columns.thickness: unit: 'pt': pt may be a point or a pint; write point or mil"),
         (NOTE, 'note = { from = "Note", unit = "um" }', "columns.note: note has no unit"),
         (PLACE, 'position_no = { from = "Place", unit = "%" }', "columns.position_no: position_no has no unit"),
         # regular expressions
-        ("preamble = 0", 'preamble = "("', "dialect.preamble: '(' is no regular expression: missing ),"),
-        ("preamble = 0", "preamble = -1", "dialect.preamble: a number of lines cannot be negative (given: -1)"),
-        ("preamble = 0", 'footer = "["', "dialect.footer: '[' is no regular expression"),
-        (NOTE, 'note = { from = "Note", pattern = "x" }', "columns.note.pattern: 'x' must have exactly one group (…)"),
-        (NOTE, 'note = { from = "Note", pattern = "(x" }', "columns.note.pattern: '(x' is no regular expression"),
+        ("preamble = 0", 'preamble = "("', "dialect.preamble: '(' is not a regular expression: missing ),"),
+        ("preamble = 0", "preamble = -1", "dialect.preamble: the number of lines must not be negative (given: -1)"),
+        ("preamble = 0", 'footer = "["', "dialect.footer: '[' is not a regular expression"),
+        (NOTE, 'note = { from = "Note", pattern = "x" }', "columns.note.pattern: 'x' needs exactly one group (…)"),
+        (NOTE, 'note = { from = "Note", pattern = "(x" }', "columns.note.pattern: '(x' is not a regular expression"),
         # times
-        (NOTE, 'tested_at = "T"', "columns.tested_at: a time needs a format such as '%d.%m.%Y %H:%M:%S'"),
+        (NOTE, 'tested_at = "T"', "columns.tested_at: a time needs a format, for example '%d.%m.%Y %H:%M:%S'"),
         (NOTE, TIME.replace("}", ', zone = "Mars" }'), "columns.tested_at.zone: 'Mars' is no time zone; write one"),
-        (NOTE, TIME.replace("%d.%m.%Y", "%H:%M"), "format: '%H:%M' does not tell day, month and year"),
-        (NOTE, TIME.replace("%d.%m.%Y", "mixed"), "format: 'mixed' does not tell day, month and year"),
-        (NOTE, TIME.replace("%d.%m.%Y", "%d.%m."), "format: '%d.%m.' does not tell day, month and year"),
-        (NOTE, TIME.replace("%Y", "%Y %I:%M"), "format: '%d.%m.%Y %I:%M' has hours to 12 (%I) and so needs %p"),
-        (NOTE, TIME.replace("%Y", "%Y %H:%M %Z"), "format: %Z cannot be used; these can: "),
-        (NOTE, TIME.replace("%Y", "%Q"), "format: %Q cannot be used; these can: "),
-        (NOTE, 'note = { from = "Note", format = "%d" }', "columns.note: format and zone are for times"),
+        (NOTE, TIME.replace("%d.%m.%Y", "%H:%M"), "format: '%H:%M' lacks the day, the month or the year"),
+        (NOTE, TIME.replace("%d.%m.%Y", "mixed"), "format: 'mixed' lacks the day, the month or the year"),
+        (NOTE, TIME.replace("%d.%m.%Y", "%d.%m."), "format: '%d.%m.' lacks the day, the month or the year"),
+        (NOTE, TIME.replace("%Y", "%Y %I:%M"), "format: '%d.%m.%Y %I:%M' has 12-hour hours (%I) and needs %p"),
+        (NOTE, TIME.replace("%Y", "%Y %H:%M %Z"), "format: %Z is not allowed; allowed are "),
+        (NOTE, TIME.replace("%Y", "%Q"), "format: %Q is not allowed; allowed are "),
+        (NOTE, 'note = { from = "Note", format = "%d" }', "columns.note: format and zone are only for times"),
         # sources
         (NOTE, 'note = { from = "Note", value = "x" }', "columns.note: give one of from (header cells), value (a "),
         (NOTE, 'note = { join = "-" }', "columns.note: give one of from (header cells), value (a constant) or"),
         (NOTE, "note = { from = [] }", "columns.note.from: must not be empty"),
-        (FROM, '{ value = "90,5", unit = "um" }', "columns.thickness: value: '90,5' is no number; write it without"),
-        (FROM, '{ value = nan, unit = "um" }', "columns.thickness: value: nan is no number"),
-        ("value = 1 ", "value = 1.5 ", "columns.sheets_in_pack: value: 1.5 is no whole number"),
-        ("value = 1 ", 'value = "1" ', "columns.sheets_in_pack: value: '1' is no whole number"),
-        (NOTE, 'note = { count_within = ["sheet_id"] }', "columns.note: count_within numbers rows; only a whole"),
-        (PLACE, 'position_no = { count_within = ["thickness"] }', "count_within: 'thickness' is no text quantity"),
-        (PLACE, 'position_no = { count_within = ["operator"] }', "count_within: this profile does not give 'operator'"),
+        (FROM, '{ value = "90,5", unit = "um" }', "columns.thickness: value: '90,5' is not a number; write it without"),
+        (FROM, '{ value = nan, unit = "um" }', "columns.thickness: value: nan is not a number"),
+        ("value = 1 ", "value = 1.5 ", "columns.sheets_in_pack: value: 1.5 is not a whole number"),
+        ("value = 1 ", 'value = "1" ', "columns.sheets_in_pack: value: '1' is not a whole number"),
+        (NOTE, 'note = { count_within = ["sheet_id"] }', "columns.note: count_within numbers rows; use it"),
+        (PLACE, 'position_no = { count_within = ["thickness"] }', "count_within: 'thickness' is not a text quantity"),
+        (PLACE, 'position_no = { count_within = ["operator"] }', "count_within: this profile does not read 'operator'"),
         # codes
-        (UNIT, UNIT + ', values = { a = ["b"] }', "columns.thickness: values are for codes, and this is a number or"),
-        (NOTE, 'note = { from = "Note", values = { a = ["x"], b = ["x"] } }', "values: 'x' stands for more than one"),
+        (UNIT, UNIT + ', values = { a = ["b"] }', "columns.thickness: values are only for codes; this is a number or"),
+        (NOTE, 'note = { from = "Note", values = { a = ["x"], b = ["x"] } }', "values: 'x' is listed more than once"),
         # the file as a whole
-        ("[columns]", preamble_value('note = { line = "(x)" }'), "columns.note: stands in preamble.values too"),
+        ("[columns]", preamble_value('note = { line = "(x)" }'), "columns.note: preamble.values gives it too"),
         ("[columns]", preamble_value('operator = { line = "(x)", name = "(x)" }'), "preamble.values.operator: give "
-         "either line (a regex on the lines above the table) or name (on the file's name)"),
-        ('"utf-8"', '"utf-9"', "dialect: 'utf-9' is no encoding; write one such as 'cp1252'"),
-        ('"utf-8"', '"idna"', "dialect: 'idna' is no encoding; write one such as 'cp1252'"),
+         "either line (a pattern for the lines above the table) or name (a pattern for the file name)"),
+        ('"utf-8"', '"utf-9"', "dialect: 'utf-9' is not an encoding; write for example 'cp1252'"),
+        ('"utf-8"', '"idna"', "dialect: 'idna' is not an encoding; write for example 'cp1252'"),
         ('";"', '":"', "dialect.delimiter: Input should be ';', ',', '\\t' or '|' (given: ':')"),
-        ('decimal = ","', 'decimal = ","\nthousands = ","', "dialect: decimal and thousands marks are both ','"),
-        ('decimal = ","', 'thousands = ","', "dialect: a thousands mark needs the decimal mark beside it"),
+        ('decimal = ","', 'decimal = ","\nthousands = ","', "dialect: decimal and thousands are both ','"),
+        ('decimal = ","', 'thousands = ","', "dialect: thousands needs decimal as well"),
         ("preamble = 0", 'units_row = "yes"', "dialect.units_row: Input should be a valid boolean (given: 'yes')"),
         ('["Sheet", "Thickness"]', "[]", "recognise.header: must not be empty"),
         ("[columns]", "[columns", "is not valid TOML: Expected ']' at the end of a table declaration (at line 14"),
@@ -105,7 +105,7 @@ header = ["Sheet", "Pass"]
 sheet_id = "Sheet"
 pass_no = "Pass"
 """
-    with pytest.raises(SettingsError, match="tester: a pressing record has no tester; leave it out"):
+    with pytest.raises(SettingsError, match="tester: pressing records have no tester; remove this key"):
         profile(text)
 
 
@@ -119,9 +119,7 @@ tank = "Tank"
 happened_at = { from = "At", format = "%Y-%m-%d" }
 event = { from = "Done", values = { fill = ["x"] } }
 """
-    with pytest.raises(
-        SettingsError, match=r"values\.fill: there is no such code; did you mean 'filled'\? Known"
-    ):
+    with pytest.raises(SettingsError, match=r"values\.fill: unknown code; did you mean 'filled'\? Known"):
         profile(text)
 
 
@@ -142,11 +140,11 @@ def test_formats_that_tell_a_day(text):
 
 
 def test_a_laboratorys_own_profile_wins_by_name_and_others_are_added(tmp_path):
-    shipped = {found.name: found for found in load(None)}
+    shipped = {found.name: found for found in load_profiles(None)}
     (tmp_path / "thickness-si.toml").write_text(THICKNESS, encoding="utf-8")
     (tmp_path / "mine.toml").write_text(THICKNESS, encoding="utf-8-sig")
     (tmp_path / "notes.txt").write_text("no profile", encoding="utf-8")
-    found = {found.name: found for found in load(tmp_path)}
+    found = {found.name: found for found in load_profiles(tmp_path)}
     assert found.keys() == shipped.keys() | {"mine"}
     assert found["thickness-si"].text.tester == "micrometer"
     assert found["thickness-us"] == shipped["thickness-us"]
@@ -157,21 +155,21 @@ def test_every_faulty_profile_of_a_laboratory_is_named(tmp_path):
     for name in ("one", "two"):
         (tmp_path / f"{name}.toml").write_text(THICKNESS.replace(UNIT, 'unit = "g"'), encoding="utf-8")
     with pytest.raises(SettingsError) as error:
-        load(tmp_path)
+        load_profiles(tmp_path)
     assert "one.toml: columns.thickness" in error.value.what
     assert "two.toml: columns.thickness" in error.value.what
-    assert error.value.remedy == "Mend the profile; nothing was changed."
+    assert error.value.remedy == "Correct the profile and run again; nothing was changed."
 
 
 def test_a_laboratory_without_a_folder_of_profiles_has_the_shipped_ones(tmp_path):
-    assert load(tmp_path / "exports") == load(None)
+    assert load_profiles(tmp_path / "exports") == load_profiles(None)
 
 
 def test_a_profile_that_is_no_utf8(tmp_path):
     path = tmp_path / "mine.toml"
     path.write_bytes("# Größe".encode("cp1252"))
     with pytest.raises(SettingsError, match="is not UTF-8 text"):
-        load_one(path)
+        load_profile(path)
 
 
 def test_the_fingerprint_changes_with_the_text():
@@ -181,6 +179,6 @@ def test_the_fingerprint_changes_with_the_text():
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_quantities_are_columns_without_their_units_ending(kind):
-    for quantity, target in targets(kind).items():
+    for quantity, target in target_columns(kind).items():
         assert target.column.startswith(quantity)
         assert not quantity.endswith(("_mm", "_um", "_utc", "_pct", "_g", "_n"))

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipelines.intake.parsing import times
+from pipelines.intake.parsing import parse_times
 
 FORMAT = "%d.%m.%Y %H:%M:%S"
 ZONES = [
@@ -18,9 +18,9 @@ ZONES = [
 
 
 def read(local: str, zone: str, time_format: str = FORMAT):
-    found = times(pd.Series([local], dtype="str"), time_format, zone)
+    found = parse_times(pd.Series([local], dtype="str"), time_format, zone)
     (utc,) = found.utc
-    return utc, {name for name in ("wrong", "nonexistent", "ambiguous") if getattr(found, name)[0]}
+    return utc, {name for name in ("invalid", "nonexistent", "ambiguous") if getattr(found, name)[0]}
 
 
 def meanings(local: datetime, zone: str) -> set[datetime]:
@@ -70,12 +70,12 @@ def test_local_times_agree_with_zoneinfo_or_are_held(case):
 
 def test_all_faults_in_one_column_are_told_apart():
     cells = ["01.07.2026 12:00:00", "29.03.2026 03:30:00", "25.10.2026 03:30:00", "31.02.2026 12:00:00", ""]
-    found = times(pd.Series(cells, dtype="str"), FORMAT, "Europe/Helsinki")
+    found = parse_times(pd.Series(cells, dtype="str"), FORMAT, "Europe/Helsinki")
     assert found.utc.isna().tolist() == [False, True, True, True, True]
     assert found.utc[0] == pd.Timestamp("2026-07-01 09:00:00")
     assert found.nonexistent.tolist() == [False, True, False, False, False]
     assert found.ambiguous.tolist() == [False, False, True, False, False]
-    assert found.wrong.tolist() == [False, False, False, True, False]
+    assert found.invalid.tolist() == [False, False, False, True, False]
 
 
 def test_with_an_offset_of_its_own_an_hour_that_occurs_twice_is_clear():
@@ -103,7 +103,7 @@ def test_any_offset_counts(local, minutes):
 def test_another_form_is_wrong(cell):
     utc, faults = read(cell, "UTC")
     assert pd.isna(utc)
-    assert faults == {"wrong"}
+    assert faults == {"invalid"}
 
 
 def test_times_are_kept_to_the_microsecond():
@@ -114,6 +114,6 @@ def test_times_are_kept_to_the_microsecond():
 @pytest.mark.parametrize("cells", [[], ["", ""]])
 def test_a_column_without_times_has_its_type_all_the_same(cells):
     for time_format in (FORMAT, "%Y-%m-%dT%H:%M:%S%z"):
-        found = times(pd.Series(cells, dtype="str"), time_format, "UTC")
+        found = parse_times(pd.Series(cells, dtype="str"), time_format, "UTC")
         assert str(found.utc.dtype) == "datetime64[us]"
-        assert not found.wrong.any()
+        assert not found.invalid.any()

@@ -122,7 +122,7 @@ def test_a_kind_holds_no_two_columns_that_differ_in_case_alone(kind):
 
 
 def test_every_kind_has_a_shipped_profile():
-    assert {profile.text.record for profile in profiles.load(None)} == set(KINDS)
+    assert {profile.text.record for profile in profiles.load_profiles(None)} == set(KINDS)
 
 
 def test_every_unit_is_in_use_and_no_two_have_one_ending():
