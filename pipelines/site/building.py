@@ -15,7 +15,18 @@ from pipelines.site.trial import page as trial
 from pipelines.site.trials import page as trials
 from pipelines.site.writing import Folder
 
-ASSETS = ("style.css", "age.js", "draw.js", "tables.js", "filter.js", "sheets-rows.js", "sheets.js")
+ASSETS = (
+    "style.css",
+    "age.js",
+    "numbers.js",
+    "draw.js",
+    "tables.js",
+    "filter.js",
+    "trial-titles.js",
+    "trial.js",
+    "sheets-rows.js",
+    "sheets.js",
+)
 NIGHT = "assets/night.js"
 
 

@@ -26,13 +26,14 @@ class Variant:
 class Behind:
     """The table behind a chart, which the browser makes of the rows that are drawn: headings by the rows' fields.
 
-    ``where`` gives, for some fields, the values that a row must have one of. Texts that begin with ``@`` are put in as
-    in the chart.
+    ``where`` gives, for some fields, the values that a row must have one of. ``uncertainty`` names, for some fields,
+    the field whose values say how many decimals they have. Texts that begin with ``@`` are put in as in the chart.
     """
 
     data: str
     columns: list[tuple[str, str]]
     where: dict[str, list[str]] = field(default_factory=dict)
+    uncertainty: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ def packed(rows: Sequence[Row], columns: Iterable[str]) -> dict[str, Any]:
 
 
 def plain(value: Any) -> Any:
-    """Return a value as JSON has it; what is no finite number is null.
+    """Return a value as JSON has it; a number that is not finite is null.
 
     A time is what the laboratory's clocks showed, written as if it were UTC: charts draw UTC, so that they show the
     laboratory's time in every reader's zone.
@@ -64,7 +65,7 @@ def plain(value: Any) -> Any:
     if isinstance(value, datetime):
         return value.replace(tzinfo=None).isoformat(timespec="seconds") + "Z"
     if isinstance(value, float):
-        # eight digits are more than any drawing shows
+        # a drawing shows fewer than eight digits
         return float(f"{value:.8g}") if math.isfinite(value) else None
     return value
 

@@ -2,6 +2,7 @@
 
 import math
 import re
+from collections.abc import Iterable
 from datetime import UTC, datetime, tzinfo
 from typing import Any
 
@@ -114,6 +115,23 @@ def fixed(value: float | None, decimals: int) -> str:
         return MISSING
     text = f"{value:.{decimals}f}"
     return _spaced(text.removeprefix("-") if float(text) == 0 else text)
+
+
+def decimals(values: Iterable[float | None], uncertainties: Iterable[float | None] = ()) -> int:
+    """Return how many decimals a column of numbers has, so that its decimal points stand below each other.
+
+    Its middle uncertainty is shown with two significant digits; without uncertainties its largest value with four.
+
+    >>> decimals([0.8523, 1.149]), decimals([12.0, 7.0]), decimals([60.4], [0.5, 1.63, 1.9])
+    (3, 0, 1)
+    """
+    known = sorted(place for place in map(places, uncertainties) if place is not None)
+    if known:
+        return max(0, known[len(known) // 2])
+    finite = [value for value in values if value is not None and math.isfinite(value)]
+    if all(float(value).is_integer() for value in finite):
+        return 0
+    return max(0, 3 - math.floor(math.log10(max(map(abs, finite)))))
 
 
 def _spaced(text: str) -> str:

@@ -10,6 +10,8 @@ import altair as alt
 
 INK, SOFT, RULE = "var(--ink)", "var(--soft)", "var(--rule)"
 SERIES = tuple(f"var(--series-{place})" for place in range(1, 7))
+TONES = tuple(f"var(--tone-{place})" for place in range(1, 6))
+"""Shades without hue, for what is no direction, such as furnishes."""
 SHAPES = ("circle", "square", "triangle-up", "diamond", "cross", "triangle-down")
 DIRECTIONS = ("MD", "CD", "GM", "MD/CD")
 PALE = 0.15
@@ -53,14 +55,30 @@ CONFIG: dict[str, Any] = {
 }
 
 
-def direction_color(*directions: str) -> alt.Color:
+def direction_color(*directions: str, legend: Any = alt.Undefined) -> alt.Color:
     """Colour by direction, the same in every chart; the legend names ``directions``, MD and CD by default."""
-    return alt.Color("direction:N", scale=_by_direction(SERIES, directions))
+    return alt.Color("direction:N", scale=_by_direction(SERIES, directions), legend=legend)
 
 
-def direction_shape(*directions: str) -> alt.Shape:
+def direction_shape(*directions: str, legend: Any = alt.Undefined) -> alt.Shape:
     """Shape by direction, as direction_color colours."""
-    return alt.Shape("direction:N", scale=_by_direction(SHAPES, directions))
+    return alt.Shape("direction:N", scale=_by_direction(SHAPES, directions), legend=legend)
+
+
+def direction_of_page_color() -> alt.Color:
+    """Colour by direction; the page's script says which ones the legend names. Without a direction, ink."""
+    scale = alt.Scale(domain=[*DIRECTIONS, ""], range=[*SERIES[: len(DIRECTIONS)], INK])
+    return alt.Color("direction:N", scale=scale, legend=_of_page())
+
+
+def direction_of_page_shape() -> alt.Shape:
+    """Shape by direction, as direction_of_page_color colours."""
+    scale = alt.Scale(domain=[*DIRECTIONS, ""], range=[*SHAPES[: len(DIRECTIONS)], SHAPES[0]])
+    return alt.Shape("direction:N", scale=scale, legend=_of_page())
+
+
+def _of_page() -> alt.Legend:
+    return alt.Legend(values=["@directions"], labelExpr="datum.label || 'without direction'")
 
 
 def _by_direction(marks: tuple[str, ...], directions: tuple[str, ...]) -> alt.Scale:
@@ -98,11 +116,6 @@ def pale_unless_chosen(opacity: float = 0.9) -> Any:
 def brush() -> alt.Parameter:
     """Return the interval that a reader draws to choose sheets; the page's script listens to it."""
     return alt.selection_interval(name="brush", mark=alt.BrushConfig(fill=INK, fillOpacity=0.08, stroke=SOFT))
-
-
-def brushes(data: str, **where: list[str]) -> dict[str, Any]:
-    """Return what tells the page's script which rows a brush goes over: their data, and what they are equal to."""
-    return {"brushes": {"data": data, "where": where}}
 
 
 def lines(data: str, field: str, step: int) -> dict[str, Any]:

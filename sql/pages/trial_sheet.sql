@@ -1,4 +1,4 @@
--- Purpose: the sheets of each trial in the order they were formed.
+-- Purpose: the sheets of each trial in the order they were formed, with the conditions that charts set them against.
 -- Grain: One row per sheet.
 -- Inputs: main.sheet
 SELECT
@@ -7,6 +7,28 @@ SELECT
     sheet_id,
     formed_at_utc,
     jet_to_wire_ratio,
+    wire_speed_m_min,
+    jet_speed_m_min,
+    consistency_pct,
+    stock_volume_l,
+    delivery_time_s,
+    n_layers,
+    furnishes,
+    refining_energy_kwh_t,
+    schopper_riegler_sr,
+    canadian_freeness_ml,
+    additives,
+    additive_dose_kg_t,
+    target_grammage_g_m2,
+    predicted_grammage_g_m2,
+    n_press_passes,
+    highest_line_load_kn_m,
+    highest_press_pressure_kpa,
+    drying_methods,
+    highest_drying_temperature_c,
+    drying_time_s,
+    drying_restraints,
+    retention_pct,
     grammage_g_m2,
     thickness_um,
     apparent_density_kg_m3,

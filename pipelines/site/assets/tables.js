@@ -1,5 +1,5 @@
-// Tables that are sorted by the heads of their columns, numbers as numbers and what is missing last; and tables made of
-// rows of data, for the charts that they stand behind.
+// Sorts tables by the heads of their columns, numbers as numbers and missing values last; and makes the tables of rows
+// that stand behind charts.
 "use strict";
 
 (function () {
@@ -39,16 +39,17 @@
     return up ? order : -order;
   }
 
-  // Returns a table of rows of data; columns are pairs of field and heading. Long ones are cut, and say so.
-  function tableOf(columns, rows) {
+  // Returns a table of rows of data; columns are pairs of field and heading. Long ones are cut, and say so. Numbers of a
+  // column have the same decimals; uncertainty names, for some fields, the field that they follow from.
+  function tableOf(columns, rows, uncertainty = {}) {
     const table = document.createElement("table");
-    const numbers = columns.map(([field]) => rows.some((row) => typeof row[field] === "number"));
+    const formats = columns.map(([field]) => formatOf(field, rows, uncertainty[field]));
     const head = table.createTHead().insertRow();
     columns.forEach(([, heading], place) => {
       const cell = document.createElement("th");
       cell.scope = "col";
       cell.textContent = heading;
-      cell.classList.toggle("number", numbers[place]);
+      cell.classList.toggle("number", formats[place] !== null);
       head.append(cell);
     });
     const body = table.createTBody();
@@ -56,8 +57,9 @@
       const line = body.insertRow();
       columns.forEach(([field], place) => {
         const cell = line.insertCell();
-        cell.textContent = shown(row[field]);
-        cell.classList.toggle("number", numbers[place]);
+        const value = row[field];
+        cell.textContent = formats[place] && typeof value === "number" ? formats[place](value) : shown(value);
+        cell.classList.toggle("number", formats[place] !== null);
       });
     });
     if (rows.length > ROWS_AT_MOST) {
@@ -67,10 +69,18 @@
     return table;
   }
 
+  // Returns how the numbers of a field are written; null for a field without numbers.
+  function formatOf(field, rows, uncertainty) {
+    const values = rows.map((row) => row[field]);
+    if (!values.some((value) => typeof value === "number")) return null;
+    const { decimals, fixed } = window.sheetloreNumbers;
+    const places = decimals(values, uncertainty ? rows.map((row) => row[uncertainty]) : []);
+    return (value) => fixed(value, places);
+  }
+
   function shown(value) {
     if (value === null || value === undefined || value === "") return MISSING;
-    if (typeof value === "boolean") return value ? "yes" : "no";
-    return typeof value === "number" ? String(Number(value.toPrecision(5))).replace("-", "−") : value;
+    return typeof value === "boolean" ? (value ? "yes" : "no") : value;
   }
 
   window.sheetloreTableOf = tableOf;

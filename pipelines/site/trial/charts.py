@@ -1,4 +1,7 @@
-"""The charts of a trial's page. Texts that begin with ``@`` are put in by the page for the property it shows."""
+"""The charts of a trial's page. Its scripts hand them tidy rows and replace texts that begin with ``@``.
+
+Rows have ``value``, ``low`` and ``high`` (its 95 % interval) of the property chosen, and ``x``, what it is set against.
+"""
 
 from typing import Any
 
@@ -7,171 +10,145 @@ import altair as alt
 from pipelines.site import theme
 
 SHEET = [alt.Tooltip("sheet_id:N", title="Sheet"), alt.Tooltip("trial_point:N", title="Trial point")]
+DIRECTION = alt.Tooltip("direction:N", title="Direction")
 FREE = alt.Scale(zero=False, padding=8)
+BY_PLACE = alt.EncodingSortField("place", op="min")
 
 
-def _of_property(data: str, *directions: str) -> alt.Chart:
-    chart = alt.Chart(alt.NamedData(data)).transform_filter(
-        alt.FieldEqualPredicate(field="property", equal="@property")
-    )
-    return (
-        chart.transform_filter(alt.FieldOneOfPredicate("direction", list(directions)))
-        if directions
-        else chart
-    )
+def _value(channel: str = "value", name: str = "value_text") -> alt.Tooltip:
+    return alt.Tooltip(f"{name}:N", title=f"@{channel}_title")
 
 
 def response() -> dict[str, Any]:
     """MD/CD of each sheet against its jet-to-wire ratio, with the fitted curve, its 95 % band and its minimum."""
-    x = alt.X("jet_to_wire_ratio:Q", title="Jet-to-wire ratio", scale=FREE)
-    title = alt.Axis(title="@ratio_title")
-    fit = _of_property("curve")
+    x = alt.X("x:Q", title="@x_title", scale=FREE)
+    title = alt.Axis(title="@value_title")
+    fit = alt.Chart(alt.NamedData("curve"))
     band = fit.mark_area(opacity=0.18, color=theme.SOFT).encode(
         x=x, y=alt.Y("band_low:Q", axis=title, scale=FREE), y2="band_high:Q"
     )
     line = fit.mark_line(color=theme.INK).encode(x=x, y=alt.Y("md_cd_ratio:Q", axis=title))
     minimum = (
-        _of_property("response")
-        .transform_filter(alt.FieldEqualPredicate(field="outcome", equal="minimum"))
+        alt.Chart(alt.NamedData("minimum"))
         .mark_rule(strokeDash=[4, 3])
-        .encode(
-            x="minimum_jet_to_wire_ratio:Q",
-            tooltip=[
-                alt.Tooltip("minimum_jet_to_wire_ratio:Q", title="Fitted minimum at", format=".3f"),
-                alt.Tooltip("minimum_jet_to_wire_ratio_low:Q", title="from (95 %)", format=".3f"),
-                alt.Tooltip("minimum_jet_to_wire_ratio_high:Q", title="to (95 %)", format=".3f"),
-            ],
-        )
+        .encode(x="x:Q", tooltip=alt.Tooltip("text:N", title="Fitted minimum at"))
     )
     sheets = (
-        _of_property("values", "MD/CD")
-        .mark_point(filled=True, color=theme.SERIES[0])
+        alt.Chart(alt.NamedData("sheets"))
+        .mark_point(filled=True, cursor="pointer")
         .encode(
             x=x,
             y=alt.Y("value:Q", axis=title),
+            color=theme.direction_color("MD/CD", legend=None),
+            shape=theme.direction_shape("MD/CD", legend=None),
             opacity=theme.pale_unless_chosen(),
-            tooltip=[
-                *SHEET,
-                alt.Tooltip("jet_to_wire_ratio:Q", title="Jet-to-wire ratio", format=".3f"),
-                alt.Tooltip("value:Q", title="MD/CD", format=".3f"),
-            ],
+            tooltip=[*SHEET, _value("x", "x_text"), _value()],
         )
         .add_params(theme.brush())
     )
-    chart = alt.layer(band, line, minimum, sheets).add_params(theme.chosen())
-    brushes = theme.brushes("values", property=["@property"], direction=["MD/CD"])
-    return theme.finished(chart, brushes)
+    return theme.finished(alt.layer(band, line, minimum, sheets).add_params(theme.chosen()))
 
 
-def density() -> dict[str, Any]:
-    """The property of each sheet in MD and CD against its apparent density, with its 95 % intervals."""
-    x = alt.X("apparent_density_kg_m3:Q", title="@density_title", scale=FREE)
-    base = _of_property("values", "MD", "CD").transform_filter("isValid(datum.apparent_density_kg_m3)")
+def against() -> dict[str, Any]:
+    """The property of each sheet against a number, with 95 % intervals."""
+    return _against(alt.X("x:Q", axis=alt.Axis(title="@x_title"), scale=FREE), theme.brush())
+
+
+def against_names() -> dict[str, Any]:
+    """The property of each sheet against a condition that is a name, such as the furnish."""
+    axis = alt.Axis(title="@x_title", labelAngle=0, labelLimit=150, labelOverlap=True)
+    return _against(alt.X("x:N", axis=axis, sort=BY_PLACE), None)
+
+
+def _against(x: alt.X, brush: alt.Parameter | None) -> dict[str, Any]:
+    base = alt.Chart(alt.NamedData("sheets"))
     title = alt.Axis(title="@value_title")
-    intervals = base.mark_rule(strokeWidth=1).encode(
+    intervals = base.transform_filter("isValid(datum.low)").mark_rule(strokeWidth=1)
+    intervals = intervals.encode(
         x=x,
-        y=alt.Y("interval_low:Q", axis=title, scale=FREE),
-        y2="interval_high:Q",
-        color=theme.direction_color(),
+        y=alt.Y("low:Q", axis=title, scale=FREE),
+        y2="high:Q",
+        color=theme.direction_of_page_color(),
         opacity=theme.pale_unless_chosen(0.6),
     )
-    sheets = (
-        base.mark_point(filled=True)
-        .encode(
-            x=x,
-            y=alt.Y("value:Q", axis=title),
-            color=theme.direction_color(),
-            shape=theme.direction_shape(),
-            opacity=theme.pale_unless_chosen(),
-            tooltip=[
-                *SHEET,
-                alt.Tooltip("direction:N", title="Direction"),
-                alt.Tooltip("apparent_density_kg_m3:Q", title="@density_title", format=".4~g"),
-                alt.Tooltip("value:Q", title="@value_title", format=".4~g"),
-            ],
-        )
-        .add_params(theme.brush())
+    sheets = base.mark_point(filled=True, cursor="pointer").encode(
+        x=x,
+        y=alt.Y("value:Q", axis=title, scale=FREE),
+        color=theme.direction_of_page_color(),
+        shape=theme.direction_of_page_shape(),
+        opacity=theme.pale_unless_chosen(),
+        tooltip=[*SHEET, DIRECTION, _value("x", "x_text"), _value()],
     )
-    chart = alt.layer(intervals, sheets).add_params(theme.chosen())
-    brushes = theme.brushes("values", property=["@property"], direction=["MD", "CD"])
-    return theme.finished(chart, brushes)
+    if brush is not None:
+        sheets = sheets.add_params(brush)
+    return theme.finished(alt.layer(intervals, sheets).add_params(theme.chosen()))
 
 
 def points() -> dict[str, Any]:
     """Trial points side by side: their means with 95 % intervals between sheets, and each sheet's value behind."""
-    y = alt.Y("trial_point:N", title=None, sort=alt.EncodingSortField("place", op="min"))
-    offset = alt.YOffset("direction:N", sort=["MD", "CD"])
+    y = alt.Y("trial_point:N", title=None, sort=BY_PLACE)
+    offset = alt.YOffset("direction:N", sort=list(theme.DIRECTIONS))
     title = alt.Axis(title="@value_title", grid=True)
     sheets = (
-        _of_property("values", "MD", "CD")
-        .mark_tick(size=9, thickness=1.4)
+        alt.Chart(alt.NamedData("sheets"))
+        .mark_tick(size=9, thickness=1.4, cursor="pointer")
         .encode(
             x=alt.X("value:Q", axis=title, scale=FREE),
             y=y,
             yOffset=offset,
-            color=theme.direction_color(),
+            color=theme.direction_of_page_color(),
             opacity=theme.pale_unless_chosen(0.55),
-            tooltip=[*SHEET, alt.Tooltip("value:Q", title="@value_title", format=".4~g")],
+            tooltip=[*SHEET, DIRECTION, _value()],
         )
     )
-    means = _of_property("points", "MD", "CD")
-    intervals = means.mark_rule(strokeWidth=2).encode(
-        x=alt.X("interval_low:Q", axis=title),
-        x2="interval_high:Q",
-        y=y,
-        yOffset=offset,
-        color=theme.direction_color(),
+    means = alt.Chart(alt.NamedData("means"))
+    intervals = (
+        means.transform_filter("isValid(datum.low)")
+        .mark_rule(strokeWidth=2)
+        .encode(
+            x=alt.X("low:Q", axis=title),
+            x2="high:Q",
+            y=y,
+            yOffset=offset,
+            color=theme.direction_of_page_color(),
+        )
     )
     marks = means.mark_point(filled=True, size=80).encode(
         x=alt.X("value:Q", axis=title),
         y=y,
         yOffset=offset,
-        color=theme.direction_color(),
-        shape=theme.direction_shape(),
+        color=theme.direction_of_page_color(),
+        shape=theme.direction_of_page_shape(),
         tooltip=[
             alt.Tooltip("trial_point:N", title="Trial point"),
-            alt.Tooltip("direction:N", title="Direction"),
-            alt.Tooltip("value:Q", title="@value_title", format=".4~g"),
-            alt.Tooltip("interval_low:Q", title="from (95 %)", format=".4~g"),
-            alt.Tooltip("interval_high:Q", title="to (95 %)", format=".4~g"),
+            DIRECTION,
+            _value(),
+            alt.Tooltip("interval:N", title="95 % interval"),
             alt.Tooltip("n_sheets:Q", title="Sheets"),
         ],
     )
-    chart = alt.layer(sheets, intervals, marks).add_params(theme.chosen())
-    return theme.finished(chart, theme.lines("points", "trial_point", 44))
+    return theme.finished(alt.layer(sheets, intervals, marks).add_params(theme.chosen()))
 
 
 def strips() -> dict[str, Any]:
-    """Every test piece, a line for each sheet; hollow where it does not count in means."""
-    base = (
-        alt.Chart(alt.NamedData("pieces"))
-        .transform_filter(alt.FieldValidPredicate(field="@field", valid=True))
-        .encode(
-            x=alt.X("@field:Q", axis=alt.Axis(title="@value_title", grid=True), scale=FREE),
-            y=alt.Y("sheet_id:N", title=None, sort=alt.EncodingSortField("place", op="min")),
-            shape=theme.direction_shape(),
-            opacity=theme.pale_unless_chosen(0.75),
-            tooltip=[
-                *SHEET,
-                alt.Tooltip("direction:N", title="Direction"),
-                alt.Tooltip("specimen_no:Q", title="Test piece"),
-                alt.Tooltip("@field:Q", title="@value_title", format=".4~g"),
-                alt.Tooltip("left_out_because:N", title="Left out because"),
-            ],
-        )
+    """Every test piece, a line for each sheet; hollow where it does not count in the means."""
+    base = alt.Chart(alt.NamedData("pieces")).encode(
+        x=alt.X("value:Q", axis=alt.Axis(title="@value_title", grid=True), scale=FREE),
+        y=alt.Y("sheet_id:N", title=None, sort=BY_PLACE),
+        color=theme.direction_color(),
+        shape=theme.direction_shape(),
+        opacity=theme.pale_unless_chosen(0.75),
+        tooltip=[
+            *SHEET,
+            DIRECTION,
+            alt.Tooltip("specimen_no:Q", title="Test piece"),
+            alt.Tooltip("value:Q", title="@value_title", format=".4~g"),
+            alt.Tooltip("left_out_because:N", title="Left out because"),
+        ],
     )
-    counted = (
-        base.transform_filter("datum.in_means")
-        .mark_point(filled=True, size=34)
-        .encode(color=theme.direction_color())
-    )
-    left_out = (
-        base.transform_filter("!datum.in_means")
-        .mark_point(filled=False, size=44)
-        .encode(color=theme.direction_color())
-    )
-    chart = alt.layer(counted, left_out).add_params(theme.chosen())
-    return theme.finished(chart, theme.lines("pieces", "sheet_id", 20))
+    counted = base.transform_filter("datum.in_means").mark_point(filled=True, size=34, cursor="pointer")
+    left_out = base.transform_filter("!datum.in_means").mark_point(filled=False, size=44, cursor="pointer")
+    return theme.finished(alt.layer(counted, left_out).add_params(theme.chosen()))
 
 
 def layers() -> dict[str, Any]:
@@ -180,24 +157,25 @@ def layers() -> dict[str, Any]:
         alt.Chart(alt.NamedData("layers"))
         .mark_bar(stroke="var(--paper)", strokeWidth=2)
         .encode(
-            x=alt.X("oven_dry_mass_g:Q", axis=alt.Axis(title="@mass_title", grid=True), stack="zero"),
-            y=alt.Y("trial_point:N", title=None, sort=alt.EncodingSortField("place", op="min")),
-            color=alt.Color("furnish:N"),
+            x=alt.X("oven_dry_mass_g:Q", axis=alt.Axis(title="@value_title", grid=True), stack="zero"),
+            y=alt.Y("trial_point:N", title=None, sort=BY_PLACE),
+            color=alt.Color("furnish:N", scale=alt.Scale(range=list(theme.TONES))),
             order=alt.Order("layer_no:Q"),
             tooltip=[
                 alt.Tooltip("trial_point:N", title="Trial point"),
                 alt.Tooltip("layer_no:Q", title="Layer"),
                 alt.Tooltip("furnish:N", title="Furnish"),
-                alt.Tooltip("oven_dry_mass_g:Q", title="@mass_title", format=".3~g"),
+                alt.Tooltip("oven_dry_mass_g:Q", title="@value_title", format=".3~g"),
             ],
         )
     )
-    return theme.finished(bars, theme.lines("layers", "trial_point", 30))
+    return theme.finished(bars)
 
 
 ALL = {
     "trial-response": response,
-    "trial-density": density,
+    "trial-against": against,
+    "trial-against-names": against_names,
     "trial-points": points,
     "trial-strips": strips,
     "trial-layers": layers,

@@ -1,20 +1,39 @@
-"""The page of one trial: how its sheets were made, what they are, and how its points compare."""
+"""The page of one trial: how its sheets were made, their results, and how its trial points compare.
+
+The page carries a row for each sheet and for each trial point, with all their properties. Its script ``trial.js`` draws
+the property, the direction and the x axis that a reader chooses, and writes the titles for what is shown.
+"""
 
 from pipelines.site import labels, links
 from pipelines.site.figures import Behind, Figure, Row, Variant, packed, page_data
-from pipelines.site.reading import Published, Rows
+from pipelines.site.reading import Published, Rows, distinct
 from pipelines.site.rendering import render
 from pipelines.site.tables import Column, Link, cell, cells, headed
-from pipelines.site.trial import findings
-from schemas.properties import DIRECTED
+from schemas.properties import DIRECTED, UNDIRECTED
 
-STRIPS_AT_MOST = 80
-"""Sheets in the chart of every test piece; a trial of more shows its last ones."""
+PIECES_OF_SHEETS = 80
+"""Sheets whose test pieces the page carries: of a trial of more, the last ones."""
 
-_PROPERTIES = sorted((quantity.name for quantity in DIRECTED), key=lambda name: name != "tensile_index")
-"""The properties that a reader may choose, the one shown first at the head."""
+OPEN_ROWS = 40
+"""Rows of a table that is open from the start; a longer one is folded."""
+
+CONDITIONS = (
+    "jet_to_wire_ratio", "wire_speed_m_min", "jet_speed_m_min", "consistency_pct", "stock_volume_l", "delivery_time_s",
+    "n_layers", "furnishes", "refining_energy_kwh_t", "schopper_riegler_sr", "canadian_freeness_ml", "additives",
+    "additive_dose_kg_t", "target_grammage_g_m2", "predicted_grammage_g_m2", "n_press_passes", "highest_line_load_kn_m",
+    "highest_press_pressure_kpa", "drying_methods", "highest_drying_temperature_c", "drying_time_s",
+    "drying_restraints", "retention_pct",
+)  # fmt: skip
+"""How a sheet was made, as the tables ``sheet`` and ``trial_point`` have it; those that differ can be an x axis."""
+
+_NAMES = ("furnishes", "additives", "drying_methods", "drying_restraints")
+"""The conditions that are names, not numbers."""
 
 _PIECE_FIELD = {quantity.name: quantity.column_name() for quantity in DIRECTED}
+_KNOWN = sorted(
+    (*_PIECE_FIELD, *(quantity.name for quantity in UNDIRECTED)), key=lambda name: name != "tensile_index"
+)
+_DIRECTIONS = ("MD", "CD", "GM", "MD/CD")
 
 
 def page(published: Published, trial: Row) -> str:
@@ -25,82 +44,72 @@ def page(published: Published, trial: Row) -> str:
         return published.of(statement, trial=name)
 
     values, means, sheets, pieces = of("trial_value"), of("trial_mean"), of("trial_sheet"), of("trial_piece")
-    layers, responses = of("trial_layer"), of("trial_response")
-    last = {row["sheet_id"] for row in sheets[-STRIPS_AT_MOST:]}
-    drawn_pieces = [row for row in pieces if row["sheet_id"] in last]
-    with_values = {row["property"] for row in values}
-    properties = [
-        name
-        for name in _PROPERTIES
-        if name in with_values or any(row[_PIECE_FIELD[name]] is not None for row in drawn_pieces)
-    ]
-    figures = _figures(properties, values, means, drawn_pieces, responses, sheets)
-    weighed = [row for row in layers if row["oven_dry_mass_g"] is not None]
-    if any(row["layer_no"] > 1 for row in weighed):
-        mass = labels.column_label("layer", "oven_dry_mass_g")
-        figures["layers"] = Figure(
-            "trial-layers",
-            {"": Variant(findings.of_layers(layers), "From the wire, left to right.", {"@mass_title": mass})},
-        )
-    directed = [
-        row for row in values if row["direction"] in ("MD", "CD", "MD/CD") and row["property"] in properties
-    ]
+    layers, responses, points = of("trial_layer"), of("trial_response"), of("trial_condition")
+    last = {row["sheet_id"] for row in sheets[-PIECES_OF_SHEETS:]}
+    pieces = [row for row in pieces if row["sheet_id"] in last]
+    properties = _properties(values, means, pieces)
+    by_sheet, value_columns = _wide(values, "sheet_id", _SHEET_NUMBERS)
+    by_point, mean_columns = _wide(means, "trial_point", _MEAN_NUMBERS)
+    axes = _axes(sheets, properties)
+    figures = _figures(properties, axes, pieces, responses, layers)
     data = {
-        "values": packed(directed, _VALUE),
-        "points": packed([row for row in means if row["direction"] in ("MD", "CD")], _MEAN),
-        "pieces": packed(drawn_pieces, (*_PIECE, *_PIECE_FIELD.values())),
+        "sheets": packed(
+            [_blank(value_columns) | row | by_sheet.get(row["sheet_id"], {}) for row in sheets],
+            (*_OF_SHEET, *(key for key in axes if key in CONDITIONS), *value_columns),
+        ),
+        "points": packed(
+            [_blank(mean_columns) | row | by_point.get(row["trial_point"], {}) for row in points],
+            ("trial_point", "place", *mean_columns),
+        ),
+        "pieces": packed(pieces, (*_PIECE, *_PIECE_FIELD.values())),
         "curve": packed(of("trial_curve"), _CURVE),
         "response": packed(responses, _RESPONSE),
         "layers": packed(layers, _LAYER),
     }
+    setting = published.all("setting")[0]
     here = links.trial_page(name)
-    same, differing, conditions = _conditions(of("trial_condition"))
+    same, differing, conditions = _conditions(points)
     return render(
         "trial",
         here,
-        published.all("setting")[0],
+        setting,
         trial=trial,
-        properties=[(name, labels.words(name)) for name in properties],
+        properties=properties,
+        axes=axes,
+        first_axis="apparent_density" if "apparent_density" in axes else next(iter(axes), None),
+        directed=any(one["directions"] for one in properties.values()),
         figures=figures,
-        content=page_data(data, figures) | {"filter": "trial_point"},
+        content=page_data(data, figures)
+        | {"properties": properties, "axes": axes, "n_sheets_with_pieces": len(last)},
         same=same,
         condition_columns=differing,
         conditions=conditions,
+        points=[row["trial_point"] for row in points],
+        open_rows=OPEN_ROWS,
         sheet_columns=headed("sheet", _SHEET),
-        sheets=[_sheet_cells(row, links.to_root(here)) for row in sheets],
-        points=[row["trial_point"] for row in of("trial_condition")],
-        mean_columns=_MEAN_COLUMNS,
-        means=[_mean_cells(row) for row in means],
+        sheets=_sheet_rows(sheets, values, links.to_root(here)),
         layer_columns=headed(
             "layer", ("trial_point", "layer_no", *_LAYER_SHOWN), long=("furnish_composition",)
         ),
-        layers=[cells(row) for row in layers],
+        layers=_aligned(layers, _LAYER_SHOWN),
         response_columns=_RESPONSE_COLUMNS,
-        responses=[
-            cells(row) | {"property": labels.words(row["property"]), "interval": findings.of_minimum(row)}
-            for row in responses
-            if row["property"] in properties
-        ],
-        admitted=published.all("setting")[0]["admitted_verdicts"],
+        responses=[_response_cells(row) for row in responses if row["property"] in properties],
+        admitted=setting["admitted_verdicts"],
     )
 
 
-_VALUE = (
-    "trial_point", "sheet_id", "direction", "property", "value", "interval_low", "interval_high", "jet_to_wire_ratio",
-    "apparent_density_kg_m3", "place",
-)  # fmt: skip
-_MEAN = (
-    "trial_point", "direction", "property", "value", "interval_low", "interval_high", "n_sheets", "place",
-)  # fmt: skip
+_OF_SHEET = ("trial_point", "sheet_id", "place", "n_pieces", "n_left_out")
+_SHEET_NUMBERS = {"": 6, "±": 3}
+_MEAN_NUMBERS = {"": 6, "±": 3, "s": 3, "U": 3, "n_sheets": 9, "n_readings": 9, "n_left_out": 9}
+"""Numbers that the page carries of each property and direction: the ending of their names, and significant digits."""
+
 _PIECE = ("trial_point", "sheet_id", "direction", "specimen_no", "in_means", "left_out_because", "place")
 _CURVE = ("property", "jet_to_wire_ratio", "md_cd_ratio", "band_low", "band_high")
 _RESPONSE = (
-    "property",
-    "outcome",
-    "minimum_jet_to_wire_ratio",
-    "minimum_jet_to_wire_ratio_low",
-    "minimum_jet_to_wire_ratio_high",
-)
+    "property", "n_sheets", "outcome", "reason", "lack_of_fit_p", "minimum_jet_to_wire_ratio",
+    "minimum_jet_to_wire_ratio_low", "minimum_jet_to_wire_ratio_high", "md_cd_ratio_at_minimum",
+    "md_cd_ratio_at_minimum_low", "md_cd_ratio_at_minimum_high",
+)  # fmt: skip
 _LAYER = ("trial_point", "layer_no", "furnish", "oven_dry_mass_g", "place")
 _LAYER_SHOWN = (
     "furnish", "furnish_composition", "oven_dry_mass_g", "jet_to_wire_ratio", "consistency_pct", "stock_volume_l",
@@ -109,34 +118,12 @@ _SHEET = (
     "sheet_id", "trial_point", "formed_at_utc", "jet_to_wire_ratio", "grammage_g_m2", "thickness_um",
     "apparent_density_kg_m3",
 )  # fmt: skip
-_CONDITIONS_OF_POINT = (
-    "jet_to_wire_ratio", "wire_speed_m_min", "jet_speed_m_min", "consistency_pct", "stock_volume_l", "n_layers",
-    "target_grammage_g_m2", "predicted_grammage_g_m2",
-)  # fmt: skip
-_CONDITIONS_OF_SHEET = (
-    "delivery_time_s", "furnishes", "highest_line_load_kn_m", "highest_press_pressure_kpa", "drying_methods",
-    "highest_drying_temperature_c", "drying_restraints", "retention_pct",
-)  # fmt: skip
-_MEAN_COLUMNS = [
-    Column("trial_point", "Trial point"),
-    Column("property", "Property"),
-    Column("direction", "Direction"),
-    Column("value", "Mean", number=True),
-    Column("unit", "Unit"),
-    Column("s", "s between sheets", number=True),
-    Column("interval", "95 % interval"),
-    Column("expanded_uncertainty", "Expanded uncertainty", number=True),
-    Column("n_sheets", "Sheets", number=True),
-    Column("n_readings", "Readings", number=True),
-    Column("n_left_out", "Left out", number=True),
-]
-
-
 _RESPONSE_COLUMNS = [
     Column("property", "Property"),
     Column("n_sheets", "Sheets", number=True),
     Column("n_ratios", "Ratios", number=True),
     Column("md_cd_ratio_at_minimum", "Lowest MD/CD", number=True),
+    Column("lowest", "95 % interval"),
     Column("minimum_jet_to_wire_ratio", "at a ratio of", number=True),
     Column("interval", "95 % interval of the ratio"),
     Column("residual_s", "Residual s of ln(MD/CD)", number=True),
@@ -144,97 +131,133 @@ _RESPONSE_COLUMNS = [
     Column("reason", "Remark", long=True),
 ]
 
-
 _OF_A_SHEET = [("sheet_id", "Sheet"), ("trial_point", "Trial point"), ("direction", "Direction")]
+_ENDS = [("value", "@value_title"), ("low", "from (95 %)"), ("high", "to (95 %)")]
+_ENDS_LIKE_HALF = {"value": "half", "low": "half", "high": "half"}
 _BEHIND = {
-    "density": Behind(
-        "values",
+    "points": Behind(
+        "means",
         [
-            *_OF_A_SHEET,
-            ("apparent_density_kg_m3", "@density_title"),
-            ("value", "@value_title"),
-            ("interval_low", "from (95 %)"),
-            ("interval_high", "to (95 %)"),
+            ("trial_point", "Trial point"), ("direction", "Direction"), *_ENDS, ("s", "s between sheets"),
+            ("U", "Expanded uncertainty"), ("n_sheets", "Sheets"), ("n_readings", "Readings"),
+            ("n_left_out", "Left out"),
         ],
-        {"property": ["@property"], "direction": ["MD", "CD"]},
+        uncertainty=_ENDS_LIKE_HALF | {"s": "half", "U": "U"},
     ),
+    "against": Behind("sheets", [*_OF_A_SHEET, ("x", "@x_title"), *_ENDS], uncertainty=_ENDS_LIKE_HALF),
     "strips": Behind(
         "pieces",
         [
-            *_OF_A_SHEET,
-            ("specimen_no", "Test piece"),
-            ("@field", "@value_title"),
-            ("in_means", "In means"),
+            *_OF_A_SHEET, ("specimen_no", "Test piece"), ("value", "@value_title"), ("in_means", "In means"),
             ("left_out_because", "Left out because"),
         ],
     ),
+}  # fmt: skip
+_TITLES = {
+    "points": "Trial points compared",
+    "response": "MD/CD against the jet-to-wire ratio",
+    "against": "Sheets",
+    "strips": "Test pieces",
+    "layers": "Layers",
 }
+"""Headings of the figures until the script writes the titles for what is shown."""
 
 
-def _figures(
-    properties: list[str], values: Rows, means: Rows, pieces: Rows, responses: Rows, sheets: Rows
-) -> dict[str, Figure]:
-    figures: dict[str, dict[str, Variant]] = {"response": {}, "density": {}, "points": {}, "strips": {}}
-    tested = len({row["sheet_id"] for row in pieces})
-    several_ratios = any(row["n_ratios"] > 1 for row in responses)
-    with_means = any(row["property"] in properties for row in values)
-    shown = f"The last {STRIPS_AT_MOST} of {len(sheets)} sheets. " if len(sheets) > STRIPS_AT_MOST else ""
-    for name in properties:
-        unit = labels.property_unit(name)
-        put = {
-            "@property": name,
-            "@field": _PIECE_FIELD[name],
-            "@value_title": labels.property_label(name),
-            "@ratio_title": labels.property_label(name, "MD/CD"),
-            "@density_title": labels.column_label("sheet", "apparent_density_kg_m3"),
-        }
-        of_sheets = [row for row in values if row["property"] == name]
-        response = next((row for row in responses if row["property"] == name), None)
-        ratios = [row for row in of_sheets if row["direction"] == "MD/CD"]
-        if several_ratios:
-            figures["response"][name] = Variant(
-                findings.of_response(name, response, ratios), _response_note(response), put
-            )
-        figures["strips"][name] = Variant(
-            findings.of_strips(pieces, tested),
-            f"{shown}A line for each sheet, a mark for each test piece. Hollow ones are not in the means.",
-            put,
-        )
-        if not with_means:
-            continue
-        figures["density"][name] = Variant(
-            findings.of_density(name, unit, of_sheets),
-            "A mark for each sheet, with the 95 % interval of its mean. Draw a rectangle to choose sheets.",
-            put,
-        )
-        figures["points"][name] = Variant(
-            findings.of_points(name, unit, [row for row in means if row["property"] == name]),
-            "Means with their 95 % intervals, the sheet as the replicate; the small strokes are the sheets. "
-            "A point of one sheet has no interval.",
-            put,
-        )
+def _properties(values: Rows, means: Rows, pieces: Rows) -> dict[str, Row]:
+    """Return the properties that can be shown: their words, unit, directions and the column of their test pieces."""
+    found: dict[str, list[str | None]] = {}
+    for row in (*values, *means):
+        found.setdefault(row["property"], []).append(row["direction"])
+    for name, column in _PIECE_FIELD.items():
+        if any(row[column] is not None for row in pieces):
+            found.setdefault(name, list(_DIRECTIONS[:2]))
+    order = [*_KNOWN, *sorted(name for name in found if name not in _KNOWN)]
     return {
-        key: Figure(f"trial-{key}", variants, _BEHIND.get(key))
-        for key, variants in figures.items()
-        if variants
+        name: {
+            "name": labels.words(name),
+            "in_text": _in_text(name),
+            "unit": labels.unit_text(labels.property_unit(name)),
+            "directions": [direction for direction in _DIRECTIONS if direction in found[name]],
+            "field": _PIECE_FIELD.get(name),
+        }
+        for name in order
+        if name in found
     }
 
 
-def _response_note(response: Row | None) -> str:
-    how = "A mark for each sheet; the curve is fitted to all of them, with its 95 % band."
-    if response is None:
-        return "A mark for each sheet."
-    if response["outcome"] == "not_fitted":
-        return f"No curve is fitted: {response['reason']}"
-    reason = f" {response['reason']}" if response["reason"] else ""
-    return f"{how}{reason} Draw a rectangle to choose sheets."
+def _in_text(name: str) -> str:
+    text = labels.words(name)
+    return text if text.startswith("TEA") else text[:1].lower() + text[1:]
+
+
+def _axes(sheets: Rows, properties: dict[str, Row]) -> dict[str, Row]:
+    """Return what can be an x axis: conditions that differ between sheets, and properties without a direction."""
+    axes = {}
+    for name in CONDITIONS:
+        if len({cell(row[name]) for row in sheets if row[name] is not None}) > 1:
+            heading = labels.column_label("sheet", name)
+            words, _, unit = heading.partition(", ")
+            text = words[:1].lower() + words[1:]
+            axes[name] = {"title": heading, "in_text": text, "unit": unit, "names": name in _NAMES}
+    for name, one in properties.items():
+        if not one["directions"]:
+            title = labels.property_label(name)
+            axes[name] = {"title": title, "in_text": one["in_text"], "unit": one["unit"], "names": False}
+    return axes
+
+
+def _wide(rows: Rows, key: str, numbers: dict[str, int]) -> tuple[dict[str, Row], list[str]]:
+    """Return a row for each value of ``key`` with all its properties, and the columns that any has a number in.
+
+    A column is named by its property, its direction and an ending: ``tensile_index|MD|±``.
+    """
+    by: dict[str, Row] = {}
+    columns: dict[str, None] = {}
+    for row in rows:
+        low, high = row["interval_low"], row["interval_high"]
+        found = {
+            "": row["value"],
+            "±": None if low is None else (high - low) / 2,
+            "U": row["expanded_uncertainty"],
+        }
+        wide = by.setdefault(row[key], {})
+        for ending, digits in numbers.items():
+            value = found[ending] if ending in found else row[ending]
+            if value is not None:
+                column = f"{row['property']}|{row['direction'] or ''}|{ending}"
+                wide[column] = float(f"{value:.{digits}g}")
+                columns[column] = None
+    return by, list(columns)
+
+
+def _blank(columns: list[str]) -> Row:
+    return dict.fromkeys(columns)
+
+
+def _figures(
+    properties: dict[str, Row], axes: dict[str, Row], pieces: Rows, responses: Rows, layers: Rows
+) -> dict[str, Figure]:
+    has = {
+        "points": bool(properties),
+        "response": "jet_to_wire_ratio" in axes and any(row["n_ratios"] > 1 for row in responses),
+        "against": bool(properties and axes),
+        "strips": bool(properties and pieces),
+        "layers": bool(properties)
+        and any(row["layer_no"] > 1 and row["oven_dry_mass_g"] is not None for row in layers),
+    }
+    mass = {"@value_title": labels.column_label("layer", "oven_dry_mass_g")}
+    return {
+        key: Figure(f"trial-{key}", {"": Variant(_TITLES[key], put=mass)}, _BEHIND.get(key))
+        for key, there in has.items()
+        if there
+    }
 
 
 def _conditions(rows: Rows) -> tuple[list[tuple[str, str]], list[Column], list[dict[str, str]]]:
-    """Return what all points have in common, the columns that differ, and the table's cells."""
-    columns = headed("trial_point", _CONDITIONS_OF_POINT) + headed(
-        "sheet", _CONDITIONS_OF_SHEET, long=("furnishes",)
-    )
+    """Return what all trial points have in common, the columns that differ, and the table's cells."""
+    columns = headed("trial_point", [name for name in CONDITIONS if name not in _OF_SHEETS_ALONE])
+    columns += headed("sheet", _OF_SHEETS_ALONE)
+    columns = [Column(one.name, one.heading, one.number, one.name in _NAMES) for one in columns]
     same, differing = [], []
     for column in columns:
         shown = {cell(row[column.name]) for row in rows}
@@ -245,22 +268,67 @@ def _conditions(rows: Rows) -> tuple[list[tuple[str, str]], list[Column], list[d
         else:
             differing.append(column)
     heads = [Column("trial_point", "Trial point"), Column("n_sheets", "Sheets", number=True)]
-    return same, [*heads, *differing], [cells(row) for row in rows]
+    return same, [*heads, *differing], _aligned(rows, [column.name for column in differing if column.number])
 
 
-def _sheet_cells(row: Row, root: str) -> Row:
-    return cells(row) | {
-        "sheet_id": Link(root + links.sheet_page(row["sheet_id"]), row["sheet_id"]),
-        "carry_over": "carry-over" if row["carry_over"] else "",
+_OF_SHEETS_ALONE = ("delivery_time_s", "retention_pct")
+"""The conditions that the table ``trial_point`` lacks."""
+
+
+def _aligned(rows: Rows, names: list[str] | tuple[str, ...]) -> list[dict[str, str]]:
+    """Return the cells of a table; each column of numbers among ``names`` has the same decimals in every row."""
+    numbers = {
+        name: labels.decimals(values)
+        for name in names
+        if (values := distinct(rows, name)) and not isinstance(values[0], str)
     }
+    return [
+        cells(row) | {name: labels.fixed(row[name], count) for name, count in numbers.items()} for row in rows
+    ]
 
 
-def _mean_cells(row: Row) -> Row:
-    low, high = row["interval_low"], row["interval_high"]
-    interval = labels.MISSING if low is None else f"{labels.number(low)} to {labels.number(high)}"
-    return cells(row) | {
-        "property": labels.words(row["property"]),
-        "direction": row["direction"] or "",
-        "unit": labels.unit_text(row["unit"]),
-        "interval": interval,
+def _sheet_rows(sheets: Rows, values: Rows, root: str) -> list[Row]:
+    """Return the cells of the table of sheets; decimals follow from the expanded uncertainty of each column."""
+    decimals = {"jet_to_wire_ratio": labels.decimals(row["jet_to_wire_ratio"] for row in sheets)}
+    for column, name in _SHEET_PROPERTIES.items():
+        unsure = [row["expanded_uncertainty"] for row in values if row["property"] == name]
+        decimals[column] = labels.decimals((row[column] for row in sheets), unsure)
+    return [
+        cells(row)
+        | {column: labels.fixed(row[column], count) for column, count in decimals.items()}
+        | {
+            "sheet_id": Link(root + links.sheet_page(row["sheet_id"]), row["sheet_id"]),
+            "carry_over": "carry-over" if row["carry_over"] else "",
+        }
+        for row in sheets
+    ]
+
+
+_SHEET_PROPERTIES = {
+    "grammage_g_m2": "grammage",
+    "thickness_um": "thickness",
+    "apparent_density_kg_m3": "apparent_density",
+}
+
+
+def _response_cells(row: Row) -> dict[str, str]:
+    ends = {
+        name: (row[name], row[f"{name}_low"], row[f"{name}_high"])
+        for name in ("md_cd_ratio_at_minimum", "minimum_jet_to_wire_ratio")
     }
+    found = cells(row) | {"property": labels.words(row["property"])}
+    for name, shown in (("md_cd_ratio_at_minimum", "lowest"), ("minimum_jet_to_wire_ratio", "interval")):
+        value, low, high = ends[name]
+        half = (
+            None
+            if value is None
+            else max((abs(end - value) for end in (low, high) if end is not None), default=None)
+        )
+        found[name] = labels.rounded(value, half)
+        found[shown] = (
+            labels.MISSING
+            if value is None
+            else f"{'below the lowest tried' if low is None else labels.rounded(low, half)} to "
+            f"{'above the highest tried' if high is None else labels.rounded(high, half)}"
+        )
+    return found

@@ -152,3 +152,17 @@ def test_times_are_those_of_the_laboratory_also_at_a_clock_change(utc, text):
     zone = ZoneInfo("Europe/Helsinki")
     assert labels.moment(labels.local(utc, zone)) == text
     assert labels.localized(f"read at {utc:%Y-%m-%d %H:%M} UTC", zone) == f"read at {text}"
+
+
+@pytest.mark.parametrize(
+    ("values", "uncertainties", "count"),
+    [
+        ([0.8523, 1.149], [], 3),
+        ([12.0, None, 7.0], [], 0),
+        ([], [], 0),
+        ([60.4], [0.5, 1.63, 1.9, None], 1),
+        ([1234.5], [120.0], 0),
+    ],
+)
+def test_the_decimals_of_a_column_follow_from_its_uncertainty(values, uncertainties, count):
+    assert labels.decimals(values, uncertainties) == count

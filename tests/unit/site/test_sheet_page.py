@@ -292,7 +292,7 @@ def test_texts_from_files_stay_text(text):
         assert "49" not in re.sub(r'(id|href)="[^"]*"', "", written)
         assert "alert" not in "".join(re.findall(r"<script(?![^>]*json)[^>]*>(.*?)</script>", written, re.S))
         assert not re.search(r'(href|src)="(?!\.\./|#|data:,)', written)
-        assert len(re.findall(r"<script", written)) == len(re.findall(r"</script>", written)) == 7
+        assert len(re.findall(r"<script", written)) == len(re.findall(r"</script>", written)) == 8
         content = data_of(written)
         if row["in_log"]:
             assert rows_of(content, "gaps")[0]["room"] == rendering.visible(text)

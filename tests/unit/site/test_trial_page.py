@@ -6,8 +6,9 @@ import re
 import pytest
 
 from pipelines.site import links
+from pipelines.site.labels import places
 from pipelines.site.reading import Published, read
-from pipelines.site.trial.page import STRIPS_AT_MOST, page
+from pipelines.site.trial.page import PIECES_OF_SHEETS, page
 
 LADDER = "jet-to-wire ladder"
 HOSTILE = '</script><img src=x onerror="alert(1)">{{ 7 * 7 }}\u202e javascript:alert(1)'
@@ -28,39 +29,56 @@ def data_of(html):
     return json.loads(content)
 
 
-def test_the_values_drawn_are_those_of_the_snapshot(published):
-    content = data_of(made(published, LADDER))
-    columns = content["data"]["values"]["columns"]
-    drawn = {
-        (row["sheet_id"], row["direction"], row["property"]): row["value"]
-        for row in (dict(zip(columns, cells, strict=True)) for cells in content["data"]["values"]["rows"])
-    }
-    of_trial = [
-        row for row in published.of("trial_value", trial=LADDER) if row["direction"] in ("MD", "CD", "MD/CD")
-    ]
-    assert len(drawn) == len(of_trial) > 400
-    for row in of_trial:
-        found = drawn[row["sheet_id"], row["direction"], row["property"]]
-        assert found == pytest.approx(row["value"], rel=1e-7)
+def rows_of(content, name):
+    packed = content["data"][name]
+    return [dict(zip(packed["columns"], cells, strict=True)) for cells in packed["rows"]]
 
 
-def test_every_figure_has_a_title_and_axis_titles_for_every_property(published):
+def test_the_values_that_the_page_carries_are_those_of_the_snapshot(published):
     content = data_of(made(published, LADDER))
-    assert set(content["figures"]) == {"response", "density", "points", "strips"}
-    for figure in content["figures"].values():
-        assert len(figure["variants"]) == 9
-        for name, variant in figure["variants"].items():
-            assert variant["put"]["@property"] == name
-            assert variant["title"]
-    put = content["figures"]["points"]["variants"]["tensile_stiffness_index"]["put"]
-    assert put["@value_title"] == "Tensile stiffness index, kN·m/g"
-    assert put["@ratio_title"] == "Tensile stiffness index, MD/CD"
-    assert put["@density_title"] == "Apparent density, kg/m³"
+    sheets = {row["sheet_id"]: row for row in rows_of(content, "sheets")}
+    values = published.of("trial_value", trial=LADDER)
+    assert len(values) > 700
+    for row in values:
+        key = f"{row['property']}|{row['direction'] or ''}|"
+        assert sheets[row["sheet_id"]][key] == pytest.approx(row["value"], rel=1e-5)
+        if row["interval_low"] is not None:
+            half = (row["interval_high"] - row["interval_low"]) / 2
+            assert sheets[row["sheet_id"]][f"{key}±"] == pytest.approx(half, rel=5e-3)
+            assert row["value"] == pytest.approx((row["interval_high"] + row["interval_low"]) / 2)
+    points = {row["trial_point"]: row for row in rows_of(content, "points")}
+    for row in published.of("trial_mean", trial=LADDER):
+        key = f"{row['property']}|{row['direction'] or ''}|"
+        assert points[row["trial_point"]][key] == pytest.approx(row["value"], rel=1e-5)
+        assert points[row["trial_point"]][f"{key}n_sheets"] == row["n_sheets"]
+
+
+def test_every_property_has_its_words_unit_and_directions(published):
+    properties = data_of(made(published, LADDER))["properties"]
+    assert set(properties) == {row["property"] for row in published.of("trial_value", trial=LADDER)}
+    assert next(iter(properties)) == "tensile_index", "shown first"
+    assert properties["tensile_stiffness_index"] == {
+        "name": "Tensile stiffness index", "in_text": "tensile stiffness index", "unit": "kN·m/g",
+        "directions": ["MD", "CD", "GM", "MD/CD"], "field": "tensile_stiffness_index_knm_g",
+    }  # fmt: skip
+    assert properties["thickness"]["directions"] == []
+    assert properties["thickness"]["field"] is None
+
+
+def test_conditions_that_differ_can_be_an_x_axis(published):
+    axes = data_of(made(published, "refining series"))["axes"]
+    assert axes["refining_energy_kwh_t"] == {
+        "title": "Refining energy, kW·h/t", "in_text": "refining energy", "unit": "kW·h/t", "names": False,
+    }  # fmt: skip
+    assert axes["furnishes"]["names"]
+    assert "apparent_density" in axes
+    assert "n_press_passes" not in axes
 
 
 def test_a_trial_at_one_ratio_has_no_response_and_one_of_layers_has_a_chart_of_them(published):
+    assert set(data_of(made(published, LADDER))["figures"]) == {"response", "against", "points", "strips"}
     figures = data_of(made(published, "layered sheets"))["figures"]
-    assert set(figures) == {"density", "points", "strips", "layers"}
+    assert set(figures) == {"against", "points", "strips", "layers"}
 
 
 def test_what_all_points_have_in_common_is_told_once(published):
@@ -72,9 +90,7 @@ def test_what_all_points_have_in_common_is_told_once(published):
 
 
 def test_pieces_left_out_are_in_the_data_with_their_reason(published):
-    content = data_of(made(published, LADDER))
-    columns = content["data"]["pieces"]["columns"]
-    rows = [dict(zip(columns, cells, strict=True)) for cells in content["data"]["pieces"]["rows"]]
+    rows = rows_of(data_of(made(published, LADDER)), "pieces")
     left_out = [row for row in rows if not row["in_means"]]
     assert left_out
     assert all(row["left_out_because"] for row in left_out)
@@ -100,14 +116,14 @@ def test_texts_from_files_stay_text(published):
     assert "{{ 7 * 7 }}" in html
     assert not re.search(r"href=['\"]?javascript", html)
     assert "\u202e" not in html, "a sign that turns the text around it is shown as a dot"
-    assert data_of(html)["data"]["values"]["rows"][0][0] == HOSTILE.replace("\u202e", "·")
+    assert data_of(html)["data"]["sheets"]["rows"][0][0] == HOSTILE.replace("\u202e", "·")
     assert re.fullmatch(r"trial/[a-z0-9-]+\.html", links.trial_page(HOSTILE))
 
 
-def test_a_trial_of_very_many_sheets_draws_the_pieces_of_its_last_ones(published):
+def test_a_trial_of_very_many_sheets_carries_the_pieces_of_its_last_ones(published):
     sheet = published.of("trial_sheet", trial=LADDER)[0]
     piece = published.of("trial_piece", trial=LADDER)[0]
-    many = STRIPS_AT_MOST + 20
+    many = PIECES_OF_SHEETS + 20
     names = [f"S{number:04}" for number in range(many)]
     rows = {
         name: [] for name in ("trial_value", "trial_mean", "trial_layer", "trial_response", "trial_curve")
@@ -117,25 +133,40 @@ def test_a_trial_of_very_many_sheets_draws_the_pieces_of_its_last_ones(published
     rows["trial_sheet"] = [{**sheet, "sheet_id": name} for name in names]
     rows["trial_piece"] = [{**piece, "sheet_id": name} for name in names]
     (trial,) = [row for row in published.all("trial") if row["trial"] == LADDER]
-    content = data_of(page(Published(rows), trial))
-    assert len(content["data"]["pieces"]["rows"]) == STRIPS_AT_MOST
-    assert set(content["figures"]) == {"strips"}, "pieces without a mean are drawn all the same"
-    assert (
-        f"The last {STRIPS_AT_MOST} of {many} sheets."
-        in content["figures"]["strips"]["variants"]["tensile_index"]["note"]
-    )
-
-
-def test_a_trial_without_tensile_tests_shows_the_means_it_has(published):
-    rows = {name: published.of(name, trial=LADDER) for name in ("trial_sheet", "trial_condition")}
-    rows |= {
-        name: [] for name in ("trial_value", "trial_piece", "trial_layer", "trial_response", "trial_curve")
-    }
-    means = [row for row in published.of("trial_mean", trial=LADDER) if row["property"] == "thickness"]
-    rows |= {"trial_mean": means, "setting": published.all("setting")}
-    (trial,) = [row for row in published.all("trial") if row["trial"] == LADDER]
     html = page(Published(rows), trial)
-    assert data_of(html)["figures"] == {}
-    assert '<th scope="col">Trial point</th>' in html
-    assert html.count("<td>Thickness</td>") == len(means) > 0
-    assert "No test of this trial counts in means: " in page(Published(rows | {"trial_mean": []}), trial)
+    content = data_of(html)
+    assert {row["sheet_id"] for row in rows_of(content, "pieces")} == set(names[-PIECES_OF_SHEETS:])
+    assert content["n_sheets_with_pieces"] == PIECES_OF_SHEETS
+    assert "strips" in content["figures"], "pieces without a mean are drawn all the same"
+    assert f"<summary>Show {many} sheets</summary>" in html
+
+
+def test_a_trial_without_tensile_tests_shows_the_properties_it_has(published):
+    rows = {name: published.of(name, trial=LADDER) for name in ("trial_sheet", "trial_condition")}
+    rows |= {name: [] for name in ("trial_piece", "trial_layer", "trial_response", "trial_curve")}
+    values = {
+        name: [row for row in published.of(name, trial=LADDER) if row["property"] == "thickness"]
+        for name in ("trial_value", "trial_mean")
+    }
+    rows |= values | {"setting": published.all("setting")}
+    (trial,) = [row for row in published.all("trial") if row["trial"] == LADDER]
+    content = data_of(page(Published(rows), trial))
+    assert list(content["properties"]) == ["thickness"]
+    assert set(content["figures"]) == {"points", "against"}
+    html = page(Published(rows | {"trial_value": [], "trial_mean": []}), trial)
+    assert "No valid test of this trial yet: " in html
+    assert "page-data" not in html
+
+
+def test_decimals_of_a_table_follow_from_the_uncertainty_of_its_column(published):
+    html = made(published, LADDER)
+    table = html[html.index('id="trial-sheets"') :]
+    rows = re.findall(r'<td class="number">([\d.]+)</td>', table)
+    ratio, grammage = rows[0], rows[1]
+    assert len(ratio.partition(".")[2]) == 3
+    unsure = sorted(
+        row["expanded_uncertainty"]
+        for row in published.of("trial_value", trial=LADDER)
+        if row["property"] == "grammage"
+    )
+    assert len(grammage.partition(".")[2]) == places(unsure[len(unsure) // 2])
