@@ -40,6 +40,17 @@ class Link:
         return Markup('<a href="{}">{}</a>').format(self.href, self.text)
 
 
+@dataclass(frozen=True)
+class Links:
+    """A cell with several links, and a text after them."""
+
+    links: tuple[Link, ...]
+    rest: str = ""
+
+    def __html__(self) -> Markup:
+        return Markup(", ").join(self.links) + self.rest
+
+
 def headed(mart: str, names: Iterable[str], long: Iterable[str] = ()) -> list[Column]:
     """Return columns of a published table under their headings with units; ``long`` names those of long texts."""
     types = _types(mart)

@@ -1,26 +1,35 @@
--- Purpose: what is held of files in the inbox and what to do about it, whole files first, then the newest files;
---     where
---     one rule holds many lines of a file, they stand together with the first of them as the example.
--- Grain: One row per file, rule and column; whole files apart from lines.
+-- Purpose: what is on hold of files in the inbox, by its cause, with what to do about it: whole files first, then what
+--     holds most lines. The first line of the newest file is the example.
+-- Grain: One row per rule, column and remedy that differs in more than its numbers; whole files apart from lines.
 -- Inputs: main.held_row, main.export_file
+WITH held AS (
+    SELECT
+        reason.*,
+        file.received_night,
+        reason.line_number IS NULL AS whole_file,
+        reason.file_hash || ':' || coalesce(reason.line_number, 0) AS address,
+        regexp_replace(reason.remedy, '[0-9]+', '#', 'g') AS wording
+    FROM main.held_row AS reason
+    INNER JOIN main.export_file AS file ON reason.file_hash = file.file_hash
+    WHERE reason.in_inbox
+)
+
 SELECT
-    file.file_hash,
-    file.file_name,
-    file.received_night,
-    held.line_number IS NULL AS whole_file,
-    held.rule,
-    held.column_name,
-    count(DISTINCT held.line_number) AS n_lines,
-    min(held.line_number) AS first_line,
-    max(held.line_number) AS last_line,
-    left(arg_min(coalesce(held.cell, held.original_text), (coalesce(held.line_number, 0), held.what)), 300)
-        AS as_it_stood,
-    arg_min(held.what, (coalesce(held.line_number, 0), held.what)) AS what,
-    arg_min(held.remedy, (coalesce(held.line_number, 0), held.what)) AS remedy
-FROM main.held_row AS held
-INNER JOIN main.export_file AS file ON held.file_hash = file.file_hash
-WHERE held.in_inbox
-GROUP BY
-    file.file_hash, file.file_name, file.received_night, held.line_number IS NULL, held.rule, held.column_name
-ORDER BY
-    whole_file DESC, file.received_night DESC, file.file_name, file.file_hash, first_line, held.rule, held.column_name
+    whole_file,
+    rule,
+    column_name,
+    count(DISTINCT file_hash) AS n_files,
+    count(DISTINCT address) AS n_held,
+    min(line_number) AS first_line,
+    max(line_number) AS last_line,
+    list_distinct(list(file_name ORDER BY received_night DESC, file_name))[:4] AS file_names,
+    first(file_name ORDER BY received_night DESC, file_name, file_hash, line_number, what) AS file_name,
+    first(line_number ORDER BY received_night DESC, file_name, file_hash, line_number, what) AS line_number,
+    left(
+        first(original_text ORDER BY received_night DESC, file_name, file_hash, line_number, what), 300
+    ) AS original_text,
+    first(what ORDER BY received_night DESC, file_name, file_hash, line_number, what) AS what,
+    first(remedy ORDER BY received_night DESC, file_name, file_hash, line_number, what) AS remedy
+FROM held
+GROUP BY whole_file, rule, column_name, wording
+ORDER BY whole_file DESC, n_held DESC, rule, column_name, remedy

@@ -1,5 +1,6 @@
 """The start page and the index of trials in a browser: the age, the links, the filter, and runs that are drawn."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -65,14 +66,35 @@ def test_nothing_is_inaccessible_or_wider_than_the_screen(opened, drawn, axe, pa
     assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") == 0
 
 
-def test_what_needs_somebody_leads_to_where_it_is_told(opened):
+def test_what_is_to_do_leads_to_where_it_is_told(opened):
     page = opened(links.START)
-    needs = page.locator("main ul:not(.cases) a")
-    assert needs.count() == 4
+    needs = page.locator("main > ul").first.locator("a")
+    assert needs.all_inner_texts() == [
+        "4 files and 13 lines are on hold",
+        "1 sheet of open trials has tests missing or too few",
+        "5 results have an unknown sheet number (1 number)",
+        "6 tests outside the standard atmosphere and 9 tests without a complete climate record; not in the means",
+        "4 raw curves to look at and 5 raw curves disagree with the tester",
+    ]
     for place in range(needs.count()):
         target = needs.nth(place).get_attribute("href")
         assert page.locator(target).count() == 1
     assert page.locator("#held ~ .cases li").count() == 9
+    (clocks,) = page.locator(".cases li", has_text="Clock change").all()
+    assert "8 lines" in clocks.inner_text(), "one sentence for like rows"
+    assert "Original text: 25.10.2026;03:00;23,0800;49,6000" in clocks.inner_text()
+
+
+def test_the_matrix_says_what_is_left_and_the_list_can_be_printed_alone(opened):
+    page = opened(links.START)
+    matrix = page.get_by_role("table", name="jet-to-wire ladder")
+    assert matrix.locator("tbody .to-do").all_inner_texts() == ["◐ 9 of 10"]
+    assert page.get_by_role("table", name="Test pieces to test").locator("tbody tr").count() == 1
+    alone = opened(links.START, fragment="#retests")
+    alone.emulate_media(media="print")
+    assert alone.locator("main h2:visible").all_inner_texts() == ["Test pieces to test"]
+    page.emulate_media(media="print")
+    assert page.locator("main h2:visible").count() > 4
 
 
 def test_links_of_the_start_page_lead_to_pages(opened, demo_site):
@@ -90,19 +112,15 @@ def test_runs_are_drawn_when_there_are_several(opened, drawn, axe, small_site):
     assert page.locator("figure svg").count() == 2
     titles = page.locator("figure .finding").all_inner_texts()
     assert titles == [
-        "4 rows count after the newest of 3 runs, 1 after the first of them",
-        "1 line is held after the newest of 3 runs, as after the first of them",
+        "4 lines imported after the newest of 3 runs, 1 after the first",
+        "1 line on hold after the newest of 3 runs, as after the first",
     ]
     nights = page.evaluate("sheetlorePage.views.get('loaded').data('nights')")
     assert [night["rows_loaded"] for night in nights] == [4, 2, 1]
-    assert (
-        "found 1 new file, and stored 2 rows. No sheet is new since the run before; there is 1 in all."
-        in (page.locator(".lead").inner_text())
-    )
-    assert (
-        "1 record waits for the forming log of 1 sheet that no log names"
-        in page.locator("main ul").first.inner_text()
-    )
+    run = page.locator("#runs + p").inner_text()
+    assert re.fullmatch(r"Run of 2\S+ \S+: 1 new file, 2 lines imported\.", run)
+    assert page.get_by_text("In all: 1 sheet, 4 imported lines.").count() == 1
+    assert "1 result has an unknown sheet number (1 number)" in page.locator("main > ul").first.inner_text()
     assert axe(page) == []
 
 

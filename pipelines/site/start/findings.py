@@ -1,4 +1,4 @@
-"""What the start page says first: what the newest run took in, and what needs somebody, in words."""
+"""What the start page says, in words: what to do, what the last run did, and what to do next in a new laboratory."""
 
 from typing import Any
 
@@ -7,76 +7,98 @@ from pipelines.site.labels import counted, moment, number
 Row = dict[str, Any]
 Rows = list[Row]
 
+CLIMATE_REMEDIES = {
+    "no_test_time": "Export the time of each test and run again.",
+    "no_time_of_day": "Export the time of day with the date and run again.",
+    "no_conditioning": "Add the stay in the conditioning log, or test again after conditioning.",
+    "taken_out": "Correct the conditioning log, or test again in the room.",
+    "several_rooms": "Correct the conditioning log: a sheet is in one room at a time.",
+    "wet_side": "Precondition on the dry side and test again.",
+    "stay_too_short": "Condition for the required hours and test again.",
+    "temperature_out": "Test again when the room's temperature is within its limits.",
+    "humidity_out": "Test again when the room's humidity is within its limits.",
+    "no_climate_record": "Add the room's climate log for that time.",
+    "climate_gap": "Add the missing readings of the room's climate log, or test again.",
+    "no_preconditioning": "Add the preconditioning to the conditioning log.",
+}
+"""What to do about each reason of a verdict on the atmosphere."""
 
-def of_night(nights: Rows, files: Rows) -> str:
-    """Say what the newest run took in; ``nights`` the newest first, ``files`` of that run by kind of record."""
-    if not nights:
-        return "No run has changed anything yet."
-    night = nights[0]
-    new = sum(row["n_files"] for row in files)
-    again = max(night["files_read"] - new, 0)
-    said = f"The newest run that changed anything, {moment(night['began_at_utc'])}, found "
-    said += counted(new, "new file") if new else "no new file"
-    if again:
-        said += f" and read {counted(again, 'file')} again"
-    return f"{said}, and stored {counted(night['rows_read'], 'row')}. {_of_sheets(nights)}"
+
+def next_steps(night: Row | None, tests: Rows, climate: Rows) -> list[str]:
+    """Say what to do next where a laboratory has no results yet; an empty list where it has.
+
+    ``night`` is the newest run, ``tests`` are the rows of ``start_test``, ``climate`` of ``start_climate``.
+    """
+    if night is None or not any(night[name] for name in ("rows_loaded", "rows_held", "files_held")):
+        return [
+            "Copy the forming log and the testers' exports into the folder inbox.",
+            "Run: uv run sheetlore nightly",
+        ]
+    steps = []
+    if not night["rows_loaded"]:
+        steps.append("Nothing is imported yet: every file or line is on hold. Follow the remedies below.")
+    if not night["sheets"]:
+        steps.append("Add the forming log: results count once it names their sheets.")
+    if tests and not any(row["n_valid"] for row in tests) and any(not row["admitted"] for row in climate):
+        steps.append(
+            "No result is valid. Add the rooms' climate logs and the conditioning log. A laboratory without them "
+            'admits unverified tests in lab.toml: admitted = ["standard", "unverified"] under [atmosphere].'
+        )
+    return steps
 
 
-def _of_sheets(nights: Rows) -> str:
-    sheets = nights[0]["sheets"]
-    in_all = f"{number(sheets)} in all"
-    if len(nights) == 1:
-        return f"It is the first run; the forming logs name {counted(sheets, 'sheet')}."
-    more = sheets - nights[1]["sheets"]
-    if more > 0:
-        return f"{counted(more, 'sheet is', 'sheets are')} new since the run before, {in_all}."
-    if more < 0:
-        return f"{counted(-more, 'sheet')} fewer than after the run before, {in_all}."
-    return f"No sheet is new since the run before; there {'is' if sheets == 1 else 'are'} {in_all}."
+def of_tests(left: Rows) -> str | None:
+    """Say how many sheets of open trials have tests left to make; None where all are done."""
+    if not left:
+        return None
+    sheets = len({row["sheet_id"] for row in left})
+    return f"{counted(sheets, 'sheet')} of open trials {'has' if sheets == 1 else 'have'} tests missing or too few"
 
 
 def of_held(held: Rows) -> str | None:
-    """Say of how many files something is held; None where nothing is."""
-    whole = {row["file_hash"] for row in held if row["whole_file"]}
-    of_lines = {row["file_hash"] for row in held if not row["whole_file"]}
-    parts = []
-    if whole:
-        parts.append(f"{counted(len(whole), 'file is', 'files are')} held whole")
-    if of_lines:
-        parts.append(f"lines of {counted(len(of_lines), 'file')} are held")
-    said = ", and ".join(parts)
-    return said[:1].upper() + said[1:] or None
+    """Say how many files and lines are on hold; None where nothing is."""
+    files = sum(row["n_held"] for row in held if row["whole_file"])
+    lines = sum(row["n_held"] for row in held if not row["whole_file"])
+    parts = [
+        counted(count, noun) for count, noun in ((files, "file"), (lines, "line")) if count
+    ]  # a whole file counts once
+    return f"{' and '.join(parts)} {'is' if files + lines == 1 else 'are'} on hold" if parts else None
 
 
 def of_unmatched(unmatched: Rows) -> str | None:
-    """Say how many records wait for the forming log of their sheet; None where none does."""
+    """Say how many results have an unknown sheet number; None where none has."""
     if not unmatched:
         return None
     records = sum(row["n_records"] for row in unmatched)
     return (
-        f"{counted(records, 'record waits', 'records wait')} for the forming log of "
-        f"{counted(len(unmatched), 'sheet')} that no log names"
+        f"{counted(records, 'result has', 'results have')} an unknown sheet number "
+        f"({counted(len(unmatched), 'number')})"
     )
 
 
 def of_climate(tests: Rows) -> str | None:
-    """Say how many tests were not proven to be made in the chosen atmosphere, and how many of them count."""
-    if not tests:
+    """Say how many tests the means leave out for their atmosphere; None where they leave out none."""
+    left_out = [row for row in tests if not row["admitted"]]
+    parts = [
+        f"{counted(count, 'test')} {said}"
+        for verdict, said in (
+            ("off_standard", "outside the standard atmosphere"),
+            ("unverified", "without a complete climate record"),
+        )
+        if (count := sum(row["n_tests"] for row in left_out if row["verdict"] == verdict))
+    ]
+    return f"{' and '.join(parts)}; not in the means" if parts else None
+
+
+def of_admitted(tests: Rows) -> str | None:
+    """Say how many tests count although their atmosphere is not standard or unverified; None where none does."""
+    count = sum(row["n_tests"] for row in tests if row["admitted"])
+    if not count:
         return None
-    off, unverified = (
-        sum(row["n_tests"] for row in tests if row["verdict"] == verdict)
-        for verdict in ("off_standard", "unverified")
+    return (
+        f"{counted(count, 'more test counts', 'more tests count')} in the means because the settings admit "
+        f"{'its verdict' if count == 1 else 'their verdicts'}. Nothing to do."
     )
-    parts = []
-    if off:
-        parts.append(f"{counted(off, 'test was', 'tests were')} made outside the chosen atmosphere")
-    if unverified:
-        within = "within it" if off else "within the chosen atmosphere"
-        parts.append(f"{counted(unverified, 'test is', 'tests are')} not proven to be made {within}")
-    left_out = sum(row["n_tests"] for row in tests if not row["admitted"])
-    them = "it" if off + unverified == 1 else "them"
-    ends = {0: f"the settings admit {them} to means", off + unverified: f"means leave {them} out"}
-    return ", ".join(parts) + "; " + ends.get(left_out, f"means leave out {number(left_out)} of them")
 
 
 def of_tanks(fills: Rows) -> str | None:
@@ -85,36 +107,65 @@ def of_tanks(fills: Rows) -> str | None:
     overdrawn = sum((row["overdrawn_l"] or 0) > 0 for row in fills)
     parts = []
     if carried:
-        parts.append(f"{counted(carried, 'tank filling')} may carry another furnish over")
+        parts.append(f"{counted(carried, 'tank filling')} may contain the furnish before")
     if overdrawn:
-        parts.append(f"of {counted(overdrawn, 'tank filling')} more was drawn than filled in")
-    said = "; ".join(parts)
-    return said[:1].upper() + said[1:] or None
+        parts.append(f"{counted(overdrawn, 'tank filling')} supplied more than was filled in")
+    return " and ".join(parts) or None
 
 
 def of_curves(curves: Rows) -> str | None:
-    """Say how many raw curves show something or disagree with the tester; None where none does."""
-    if not curves:
-        return None
+    """Say how many raw curves have findings or disagree with the tester; None where none does."""
     noticed = sum(row["findings"] is not None for row in curves)
     differing = sum(row["disagreement"] is not None for row in curves)
     parts = []
     if noticed:
-        parts.append(f"{counted(noticed, 'raw curve shows', 'raw curves show')} something noticeable")
+        parts.append(f"{counted(noticed, 'raw curve')} to look at")
     if differing:
         parts.append(f"{counted(differing, 'raw curve disagrees', 'raw curves disagree')} with the tester")
-    return "; ".join(parts)
+    return " and ".join(parts) or None
+
+
+def of_night(nights: Rows, files: Rows) -> str:
+    """Say what the newest run did; ``nights`` the newest first, ``files`` those that it saw first, by kind."""
+    if not nights:
+        return "No run yet."
+    new, loaded, held, repeated, superseded = (
+        sum(row[name] or 0 for row in files)
+        for name in ("n_files", "loaded_rows", "held_lines", "repeated_rows", "superseded_rows")
+    )
+    whole = sum(row["n_held_whole"] for row in files)
+    done = [f"{counted(loaded, 'line')} imported"] if new else []
+    done += [f"{counted(whole, 'file')} on hold"] if whole else []
+    done += [f"{counted(held, 'line')} on hold"] if held else []
+    done += [f"{counted(repeated, 'line')} repeated"] if repeated else []
+    done += [f"{counted(superseded, 'line')} superseded"] if superseded else []
+    again = max(nights[0]["files_read"] - new, 0)
+    done += [f"{counted(again, 'file')} read again"] if again else []
+    read = counted(new, "new file") if new else "no new file"
+    return f"Run of {moment(nights[0]['began_at_utc'])}: " + ", ".join([read, *done]) + "."
+
+
+def of_totals(nights: Rows) -> str | None:
+    """Say what the laboratory has after the newest run, and how many sheets are new since the run before."""
+    if not nights:
+        return None
+    night = nights[0]
+    said = f"In all: {counted(night['sheets'], 'sheet')}, {counted(night['rows_loaded'], 'imported line')}."
+    if len(nights) > 1 and (more := night["sheets"] - nights[1]["sheets"]):
+        change = counted(abs(more), "sheet")
+        said += f" {change} {'more' if more > 0 else 'fewer'} than after the run before."
+    return said
 
 
 def of_runs(nights: Rows, count: str, what: str, one: str) -> str:
-    """Say how a count of the runs went; ``nights`` the newest first, ``what`` it counts, ``one`` for a single."""
+    """Say how a count of the runs changed; ``nights`` the newest first, ``what`` it counts, ``one`` for a single."""
     newest, oldest = nights[0][count], nights[-1][count]
     highest = max(night[count] for night in nights)
     said = (
         f"{number(newest)} {one if newest == 1 else what} after the newest of {counted(len(nights), 'run')}"
     )
     if highest > max(newest, oldest):
-        return f"{said}, {number(oldest)} after the first of them, {number(highest)} at most"
+        return f"{said}, {number(oldest)} after the first, {number(highest)} at most"
     if newest == oldest:
-        return f"{said}, as after the first of them"
-    return f"{said}, {number(oldest)} after the first of them"
+        return f"{said}, as after the first"
+    return f"{said}, {number(oldest)} after the first"

@@ -1,15 +1,15 @@
-"""The start page: what came in, what is held and what to do, which tests' air is not proven, and what is newest."""
+"""The start page: a work list of tests and of what is on hold, then what the last run did, and what is newest."""
 
 from pipelines.site import labels, links
 from pipelines.site.figures import Figure, Row, Variant, packed, page_data
 from pipelines.site.reading import Published, Rows
 from pipelines.site.rendering import render
-from pipelines.site.start import findings
-from pipelines.site.tables import Column, Link, cells, headed
+from pipelines.site.start import findings, work
+from pipelines.site.tables import Column, Link, Links, cells, headed
 from pipelines.site.trials import page as trials
 
 LISTED = 30
-"""Rows of each list at most; what is beyond is counted."""
+"""Rows of each list at most; more are counted."""
 
 NEWEST_TRIALS = 12
 RUNS = 400
@@ -18,13 +18,16 @@ RUNS = 400
 
 def page(published: Published) -> str:
     """Return the start page."""
-    nights, files = published.all("night"), published.all("start_file")
-    held, unmatched = published.all("held"), published.all("start_unmatched")
-    tests, fills, curves = (published.all(f"start_{name}") for name in ("climate", "tank", "curve"))
-    needs = {
+    nights, files, zone = published.all("night"), published.all("start_file"), published.zone
+    held, unmatched, tests = (published.all(name) for name in ("held", "start_unmatched", "start_test"))
+    climate, fills, curves = (published.all(f"start_{name}") for name in ("climate", "tank", "curve"))
+    open_tests = [row for row in tests if row["is_open"]]
+    left_out = [row for row in climate if not row["admitted"]]
+    to_do = {
         "held": findings.of_held(held),
+        "tests": findings.of_tests(work.left(open_tests)),
         "unmatched": findings.of_unmatched(unmatched),
-        "climate": findings.of_climate(tests),
+        "climate": findings.of_climate(climate),
         "tanks": findings.of_tanks(fills),
         "curves": findings.of_curves(curves),
     }
@@ -34,22 +37,31 @@ def page(published: Published) -> str:
         "start",
         links.START,
         published.all("setting")[0],
-        lead=findings.of_night(nights, files),
-        needs={anchor: said for anchor, said in needs.items() if said},
-        file_columns=_FILE_COLUMNS,
-        files=[_file_cells(row) for row in files],
-        held=[row | {"where": _where(row)} for row in held[:LISTED]],
+        next_steps=findings.next_steps(nights[0] if nights else None, tests, climate),
+        to_do={anchor: said for anchor, said in to_do.items() if said},
+        trials_to_test=work.trials(tests),
+        required=work.required(tests),
+        older=work.older(tests),
+        n_complete_trials=work.n_complete(tests),
+        retest_columns=work.RETEST_COLUMNS,
+        retests=work.retests(open_tests),
+        held=[_cause(row) | {"what": labels.localized(row["what"], zone)} for row in held[:LISTED]],
         held_beyond=len(held) - LISTED,
         unmatched=unmatched[:LISTED],
         unmatched_beyond=len(unmatched) - LISTED,
-        tests=tests[:LISTED],
-        tests_beyond=sum(row["n_tests"] for row in tests[LISTED:]),
+        climate_columns=_CLIMATE_COLUMNS,
+        climate=[_climate_cells(row) for row in left_out],
+        admitted=findings.of_admitted(climate),
         tank_columns=_TANK_COLUMNS,
         fills=[_fill_cells(row) for row in fills[:LISTED]],
         fills_beyond=len(fills) - LISTED,
         curve_columns=_CURVE_COLUMNS,
         curves=[_curve_cells(row) for row in curves[:LISTED]],
         curves_beyond=len(curves) - LISTED,
+        last_run=findings.of_night(nights, files),
+        totals=findings.of_totals(nights),
+        file_columns=_FILE_COLUMNS,
+        files=[_file_cells(row) for row in files],
         trial_columns=trials.COLUMNS,
         trials=[trials.row_cells(row) for row in published.all("trial")[:NEWEST_TRIALS]],
         n_trials=len(published.all("trial")),
@@ -67,18 +79,26 @@ _RUN = ("began_at_utc", "files_read", "rows_read", "rows_loaded", "rows_held", "
 _FILE_COLUMNS = [
     Column("record", "Kind of record"),
     Column("n_files", "New files", number=True),
-    Column("n_held_whole", "Held whole", number=True),
-    Column("loaded_rows", "Rows that count", number=True),
-    Column("held_lines", "Lines held", number=True),
+    Column("n_held_whole", "Files on hold", number=True),
+    Column("loaded_rows", "Lines imported", number=True),
+    Column("held_lines", "Lines on hold", number=True),
     Column("repeated_rows", "Repeated", number=True),
     Column("superseded_rows", "Superseded", number=True),
+]
+_CLIMATE_COLUMNS = [
+    Column("reason_code", "Reason"),
+    Column("n_tests", "Tests", number=True),
+    Column("days", "Tested"),
+    Column("reason", "Newest example", long=True),
+    Column("remedy", "To do", long=True),
+    Column("sheets", "Sheets", long=True),
 ]
 _TANK_COLUMNS = [
     Column("tank", "Tank"),
     *headed(
         "tank_fill", ("filled_at_utc", "furnish", "previous_furnish"), long=("furnish", "previous_furnish")
     ),
-    Column("what", "What is wrong", long=True),
+    Column("what", "Finding", long=True),
     *headed("tank_fill", ("n_layers", "filled_l", "drawn_l")),
 ]
 _CURVE_COLUMNS = [
@@ -86,25 +106,25 @@ _CURVE_COLUMNS = [
     Column("direction", "Direction"),
     Column("specimen_no", "Test piece", number=True),
     *headed("tensile_curve_result", ("tester", "tested_at_utc")),
-    Column("findings", "What it shows"),
-    Column("disagreement", "Why it disagrees with the tester, likely", long=True),
+    Column("findings", "Findings"),
+    Column("disagreement", "Likely reason it disagrees with the tester", long=True),
 ]
 _SHEET_COLUMNS = [
     *headed(
         "sheet", ("sheet_id", "trial", "trial_point", "formed_at_utc", "jet_to_wire_ratio", "grammage_g_m2")
     ),
-    Column("n_pieces", "Pieces in means", number=True),
+    Column("n_pieces", "Valid pieces", number=True),
     Column("n_left_out", "Left out", number=True),
 ]
 
 
 def _figures(nights: Rows) -> dict[str, Figure]:
-    """Return the charts of the runs; of a single run there is nothing to draw."""
+    """Return the charts of the runs; one run alone is not drawn."""
     if len(nights) < 2:
         return {}
     counts = {
-        "loaded": ("rows_loaded", "rows count", "row counts"),
-        "lines-held": ("rows_held", "lines are held", "line is held"),
+        "loaded": ("rows_loaded", "lines imported", "line imported"),
+        "lines-held": ("rows_held", "lines on hold", "line on hold"),
     }
     return {
         key: Figure(
@@ -112,7 +132,7 @@ def _figures(nights: Rows) -> dict[str, Figure]:
             {
                 "": Variant(
                     findings.of_runs(nights, count, what, one),
-                    "A mark for each run that changed anything.",
+                    "One mark per run that changed anything.",
                     {"@field": count, "@title": labels.column_label("night", count)},
                 )
             },
@@ -121,19 +141,39 @@ def _figures(nights: Rows) -> dict[str, Figure]:
     }
 
 
-def _where(row: Row) -> str:
-    """Say which lines and which column of a file something is held of."""
-    if row["whole_file"]:
-        where = "the whole file"
-    elif row["n_lines"] == 1:
-        where = f"line {row['first_line']}"
+def _cause(row: Row) -> Row:
+    """Return a cause for which files or lines are on hold, with how many, and where."""
+    noun = "file" if row["whole_file"] else "line"
+    count = labels.counted(row["n_held"], noun)
+    if row["whole_file"] or row["n_files"] > 1:
+        more = row["n_files"] - len(row["file_names"])
+        where = ", ".join(row["file_names"]) + (f" and {labels.number(more)} more" if more > 0 else "")
+    elif row["n_held"] == 1:
+        where = f"{row['file_name']}, line {row['first_line']}"
     else:
-        where = f"{labels.counted(row['n_lines'], 'line')}, {row['first_line']} to {row['last_line']}"
-    return f"{where}, column {row['column_name']}" if row["column_name"] else where
+        where = f"{row['file_name']}, lines {row['first_line']} to {row['last_line']}"
+    if row["column_name"]:
+        where += f", column {row['column_name']}"
+    said = f"{count}, the first of them: " if row["n_held"] > 1 else ""
+    return row | {"rule": labels.words(row["rule"]), "count": count, "where": where, "example": said}
+
+
+def _climate_cells(row: Row) -> Row:
+    first, last = (labels.moment(row[f"{end}_tested_at_utc"]).partition(" ")[0] for end in ("first", "last"))
+    more = row["n_sheets"] - len(row["sheets"])
+    return cells(row) | {
+        "reason_code": labels.words(row["reason_code"] or row["verdict"]),
+        "days": first if first == last else f"{first} to {last}",
+        "remedy": findings.CLIMATE_REMEDIES.get(row["reason_code"], ""),
+        "sheets": Links(
+            tuple(_sheet_link(sheet) for sheet in row["sheets"]),
+            f" and {labels.number(more)} more" if more > 0 else "",
+        ),
+    }
 
 
 def _file_cells(row: Row) -> Row:
-    return cells(row) | {"record": labels.words(row["record"]) if row["record"] else "Kind not known"}
+    return cells(row) | {"record": labels.words(row["record"]) if row["record"] else "Unknown kind"}
 
 
 def _fill_cells(row: Row) -> Row:
@@ -141,12 +181,14 @@ def _fill_cells(row: Row) -> Row:
     if row["carry_over"]:
         wrong.append("not both drained and cleaned after another furnish")
     if row["overdrawn_l"]:
-        wrong.append(f"{labels.number(row['overdrawn_l'], 3)} L drawn beyond what was filled in")
+        wrong.append(f"{labels.number(row['overdrawn_l'], 3)} L drawn more than filled in")
     return cells(row) | {"what": "; ".join(wrong)}
 
 
 def _curve_cells(row: Row) -> Row:
-    shown = cells(row) | {"findings": (row["findings"] or labels.MISSING).replace("_", " ")}
+    shown = cells(row) | {
+        name: (row[name] or labels.MISSING).replace("_", " ") for name in ("findings", "disagreement")
+    }
     return shown | {"sheet_id": _sheet_link(row["sheet_id"]) if row["in_forming_log"] else row["sheet_id"]}
 
 

@@ -2,16 +2,18 @@
 
 import json
 import re
-from datetime import date, datetime
+from datetime import datetime, timedelta
+from html import unescape
 
 import pytest
 
 from pipelines.site import links
 from pipelines.site.reading import Published, read
-from pipelines.site.start import findings
+from pipelines.site.start import findings, work
 from pipelines.site.start.page import LISTED, page
 from pipelines.site.trials import findings as trial_findings
 from pipelines.site.trials import page as trials
+from schemas.marts.test_atmosphere import REASONS
 
 HOSTILE = '</script><img src=x onerror="alert(1)">{{ 617 * 10 }}\u202e javascript:alert(1)'
 LONG = "n" * 300
@@ -26,56 +28,54 @@ def published(demo_night):
 def night(sheets=60, rows=100, files=3, loaded=100, held=0):
     return {
         "night": "2026-10-27T03-30-00-000Z", "began_at_utc": AT, "files_read": files, "rows_read": rows,
-        "rows_loaded": loaded, "rows_held": held, "tests_unmatched": 0, "sheets": sheets,
+        "rows_loaded": loaded, "rows_held": held, "files_held": 0, "tests_unmatched": 0, "sheets": sheets,
     }  # fmt: skip
 
 
-def new_files(count):
+def new_files(count, **values):
     return {
-        "record": "tensile", "n_files": count, "n_held_whole": 0, "loaded_rows": 1, "held_lines": 0,
+        "record": "tensile", "n_files": count, "n_held_whole": 0, "loaded_rows": 100, "held_lines": 0,
         "repeated_rows": 0, "superseded_rows": 0,
-    }  # fmt: skip
+    } | values  # fmt: skip
 
 
 @pytest.mark.parametrize(
     ("nights", "files", "said"),
     [
-        ([], [], "No run has changed anything yet."),
+        ([], [], "No run yet."),
+        ([night()], [new_files(3)], "Run of 2026-10-27 03:30: 3 new files, 100 lines imported."),
         (
-            [night()],
-            [new_files(3)],
-            "The newest run that changed anything, 2026-10-27 03:30, found 3 new files, and stored 100 rows. It is "
-            "the first run; the forming logs name 60 sheets.",
+            [night(rows=9000, held=70)],
+            [new_files(2, loaded_rows=1, held_lines=4, repeated_rows=2), new_files(1, n_held_whole=1)],
+            "Run of 2026-10-27 03:30: 3 new files, 101 lines imported, 1 file on hold, 4 lines on hold, 2 lines "
+            "repeated.",
         ),
-        (
-            [night(sheets=61, rows=1, files=1), night(sheets=60)],
-            [new_files(1)],
-            "The newest run that changed anything, 2026-10-27 03:30, found 1 new file, and stored 1 row. 1 sheet "
-            "is new since the run before, 61 in all.",
-        ),
-        (
-            [night(files=4), night()],
-            [],
-            "The newest run that changed anything, 2026-10-27 03:30, found no new file and read 4 files again, and "
-            "stored 100 rows. No sheet is new since the run before; there are 60 in all.",
-        ),
-        (
-            [night(sheets=58, files=0, rows=0), night(sheets=60)],
-            [],
-            "The newest run that changed anything, 2026-10-27 03:30, found no new file, and stored 0 rows. 2 "
-            "sheets fewer than after the run before, 58 in all.",
-        ),
+        ([night(files=4), night()], [], "Run of 2026-10-27 03:30: no new file, 4 files read again."),
     ],
 )
-def test_what_the_newest_run_took_in(nights, files, said):
+def test_the_last_run_says_what_it_did_apart_from_totals(nights, files, said):
     assert findings.of_night(nights, files) == said
 
 
-def held_of(file_hash, whole, **values):
+@pytest.mark.parametrize(
+    ("sheets", "said"),
+    [
+        ([60], "In all: 60 sheets, 100 imported lines."),
+        ([61, 60], "In all: 61 sheets, 100 imported lines. 1 sheet more than after the run before."),
+        ([58, 60], "In all: 58 sheets, 100 imported lines. 2 sheets fewer than after the run before."),
+        ([60, 60], "In all: 60 sheets, 100 imported lines."),
+    ],
+)
+def test_totals_are_told_apart(sheets, said):
+    assert findings.of_totals([night(sheets=count) for count in sheets]) == said
+
+
+def held_of(rule="range", whole=False, **values):
     return {
-        "file_hash": file_hash, "file_name": "a.csv", "whole_file": whole, "rule": "range", "column_name": "F",
-        "n_lines": 0 if whole else 1, "first_line": None if whole else 9, "last_line": None if whole else 9,
-        "as_it_stood": "-1", "what": "It is less than 0.", "remedy": "Correct it.",
+        "whole_file": whole, "rule": rule, "column_name": None if whole else "F", "n_files": 1, "n_held": 1,
+        "first_line": None if whole else 9, "last_line": None if whole else 9, "file_names": ["a.csv"],
+        "file_name": "a.csv", "line_number": None if whole else 9, "original_text": "S1;-1,0",
+        "what": "It is less than 0.", "remedy": "Correct it.",
     } | values  # fmt: skip
 
 
@@ -83,15 +83,15 @@ def held_of(file_hash, whole, **values):
     ("held", "said"),
     [
         ([], None),
-        ([held_of("a", True)], "1 file is held whole"),
-        ([held_of("a", False), held_of("a", False)], "Lines of 1 file are held"),
+        ([held_of(whole=True)], "1 file is on hold"),
+        ([held_of(n_held=28)], "28 lines are on hold"),
         (
-            [held_of("a", True), held_of("b", True), held_of("c", False), held_of("d", False)],
-            "2 files are held whole, and lines of 2 files are held",
+            [held_of(whole=True, n_held=4, n_files=4), held_of(n_held=12), held_of()],
+            "4 files and 13 lines are on hold",
         ),
     ],
 )
-def test_what_is_held(held, said):
+def test_what_is_on_hold(held, said):
     assert findings.of_held(held) == said
 
 
@@ -106,10 +106,10 @@ def waiting(sheet_id, count):
     ("unmatched", "said"),
     [
         ([], None),
-        ([waiting("S1", 1)], "1 record waits for the forming log of 1 sheet that no log names"),
+        ([waiting("S1", 1)], "1 result has an unknown sheet number (1 number)"),
         (
             [waiting("S1", 5), waiting("S2", 2)],
-            "7 records wait for the forming log of 2 sheets that no log names",
+            "7 results have an unknown sheet number (2 numbers)",
         ),
     ],
 )
@@ -117,10 +117,11 @@ def test_what_waits_for_its_sheet(unmatched, said):
     assert findings.of_unmatched(unmatched) == said
 
 
-def air(verdict, count, admitted=False, sheets=("S1",)):
+def air(verdict, count, admitted=False, sheets=("S1",), code="climate_gap"):
     return {
-        "tested_on": date(2026, 10, 27), "room": "R1", "verdict": verdict, "admitted": admitted, "reason": "why",
-        "n_reasons": 1, "kinds": "tensile", "n_tests": count, "n_sheets": len(sheets), "sheets": list(sheets)[:8],
+        "verdict": verdict, "reason_code": code, "admitted": admitted, "reason": "why", "n_reasons": 1,
+        "kinds": "tensile", "first_tested_at_utc": AT, "last_tested_at_utc": AT + timedelta(days=2),
+        "n_tests": count, "n_sheets": len(sheets), "sheets": list(sheets)[:8],
     }  # fmt: skip
 
 
@@ -128,23 +129,28 @@ def air(verdict, count, admitted=False, sheets=("S1",)):
     ("tests", "said"),
     [
         ([], None),
+        ([air("off_standard", 1)], "1 test outside the standard atmosphere; not in the means"),
+        ([air("unverified", 4, admitted=True), air("unverified", 5, admitted=True)], None),
         (
-            [air("off_standard", 1)],
-            "1 test was made outside the chosen atmosphere; means leave it out",
-        ),
-        (
-            [air("unverified", 4, admitted=True), air("unverified", 5, admitted=True)],
-            "9 tests are not proven to be made within the chosen atmosphere; the settings admit them to means",
-        ),
-        (
-            [air("off_standard", 6), air("unverified", 9, admitted=True)],
-            "6 tests were made outside the chosen atmosphere, 9 tests are not proven to be made within it; means leave "
-            "out 6 of them",
+            [air("off_standard", 6), air("unverified", 9), air("unverified", 3, admitted=True)],
+            "6 tests outside the standard atmosphere and 9 tests without a complete climate record; not in the means",
         ),
     ],
 )
-def test_which_tests_air_is_not_standard(tests, said):
+def test_which_tests_are_left_out_for_their_atmosphere(tests, said):
     assert findings.of_climate(tests) == said
+
+
+def test_admitted_verdicts_raise_no_alarm():
+    html = page(rows_of(night=[night()], start_climate=[air("unverified", 9, admitted=True)]))
+    assert "Nothing to do: nothing is on hold" in html
+    assert "9 more tests count in the means because the settings admit their verdicts. Nothing to do." in html
+
+
+@pytest.mark.parametrize("code", [*REASONS])
+def test_every_reason_of_a_verdict_has_a_remedy(code):
+    if "changes no verdict" not in REASONS[code]:
+        assert findings.CLIMATE_REMEDIES[code]
 
 
 def fill(carry_over=False, overdrawn=0.0):
@@ -158,11 +164,11 @@ def fill(carry_over=False, overdrawn=0.0):
     ("fills", "said"),
     [
         ([], None),
-        ([fill(carry_over=True, overdrawn=None)], "1 tank filling may carry another furnish over"),
-        ([fill(overdrawn=2.0)], "Of 1 tank filling more was drawn than filled in"),
+        ([fill(carry_over=True, overdrawn=None)], "1 tank filling may contain the furnish before"),
+        ([fill(overdrawn=2.0)], "1 tank filling supplied more than was filled in"),
         (
             [fill(carry_over=True), fill(carry_over=True, overdrawn=2.0)],
-            "2 tank fillings may carry another furnish over; of 1 tank filling more was drawn than filled in",
+            "2 tank fillings may contain the furnish before and 1 tank filling supplied more than was filled in",
         ),
     ],
 )
@@ -174,11 +180,11 @@ def test_what_is_wrong_with_tanks(fills, said):
     ("found", "said"),
     [
         ([], None),
-        ([("saturated", None)], "1 raw curve shows something noticeable"),
+        ([("saturated", None)], "1 raw curve to look at"),
         ([(None, "slack"), (None, "span")], "2 raw curves disagree with the tester"),
         (
             [("saturated", "curve: saturated"), ("early_stop", None)],
-            "2 raw curves show something noticeable; 1 raw curve disagrees with the tester",
+            "2 raw curves to look at and 1 raw curve disagrees with the tester",
         ),
     ],
 )
@@ -190,9 +196,9 @@ def test_which_curves_stand_out(found, said):
 @pytest.mark.parametrize(
     ("counts", "said"),
     [
-        ([120, 100], "120 lines after the newest of 2 runs, 100 after the first of them"),
-        ([1, 100, 0], "1 line after the newest of 3 runs, 0 after the first of them, 100 at most"),
-        ([7, 3, 7], "7 lines after the newest of 3 runs, as after the first of them"),
+        ([120, 100], "120 lines after the newest of 2 runs, 100 after the first"),
+        ([1, 100, 0], "1 line after the newest of 3 runs, 0 after the first, 100 at most"),
+        ([7, 3, 7], "7 lines after the newest of 3 runs, as after the first"),
     ],
 )
 def test_how_runs_went(counts, said):
@@ -245,60 +251,130 @@ def rows_of(**given):
     """Return what the pages read, empty but for the settings and what is given."""
     names = (
         "night", "start_file", "held", "start_unmatched", "start_climate", "start_tank", "start_curve", "start_sheet",
-        "trial",
+        "start_test", "trial",
     )  # fmt: skip
-    return Published(
-        {name: [] for name in names}
-        | {"setting": [{"laboratory": "A laboratory", "time_zone": "UTC"}]}
-        | given
-    )
+    setting = {"laboratory": "A laboratory", "time_zone": "UTC"}
+    return Published({name: [] for name in names} | {"setting": [setting]} | given)
 
 
-def test_sections_that_have_nothing_say_so():
+def test_an_empty_laboratory_is_told_what_to_do_next():
     html = page(rows_of())
-    for said in (
-        "No run has changed anything yet.",
-        "Nothing needs anybody",
-        "Nothing is held.",
-        "Every test has its sheet.",
-        "Every test was made in the chosen atmosphere",
-        "No tank carried furnish over",
-        "No raw curve shows anything noticeable",
-        "No forming log names a trial yet.",
-        "No forming log names a sheet yet.",
-    ):
-        assert said in html
+    assert "Copy the forming log and the testers&#39; exports into the folder inbox." in html
+    assert "uv run sheetlore nightly" in html
+    assert "Nothing to do" not in html
+    assert "No trial yet." in html
+    assert "No sheet yet." in html
     assert "<figure" not in html
     assert "vega.js" not in html, "no chart, no library for one"
     assert "No forming log names a trial yet." in trials.page(rows_of())
 
 
+def test_a_laboratory_with_everything_on_hold_is_told_what_to_do_next():
+    html = page(rows_of(night=[night(sheets=0, loaded=0, held=28)], held=[held_of(n_held=28)]))
+    assert "Nothing is imported yet: every file or line is on hold. Follow the remedies below." in html
+    assert "Add the forming log: results count once it names their sheets." in html
+
+
+def test_a_laboratory_without_valid_results_is_told_what_decides_it():
+    tests = [test_of(n_valid=0, reasons=["no_conditioning"] * 10)]
+    html = page(rows_of(night=[night()], start_test=tests, start_climate=[air("unverified", 10)]))
+    assert "No result is valid. Add the rooms&#39; climate logs and the conditioning log." in html
+    admitted = page(
+        rows_of(night=[night()], start_test=tests, start_climate=[air("unverified", 10, admitted=True)])
+    )
+    assert "No result is valid" not in admitted
+
+
+def test_nothing_to_do_is_said():
+    html = page(rows_of(night=[night()], start_test=[test_of()]))
+    assert "Nothing to do: nothing is on hold, and the sheets of open trials have all their tests." in html
+    assert "tests missing" not in html
+
+
+def test_of(sheet="S1", test="tensile MD", trial="T1", **values):
+    return {
+        "sheet_id": sheet, "trial": trial, "trial_point": "P1", "formed_at_utc": AT, "test": test, "n_results": 10,
+        "n_valid": 10, "reasons": None, "required": 10, "is_open": True,
+    } | values  # fmt: skip
+
+
+test_of.__test__ = False
+
+
+@pytest.mark.parametrize(
+    ("row", "state", "why"),
+    [
+        (test_of(), work.DONE, None),
+        (test_of(n_results=12, n_valid=10, reasons=["clamp_break"] * 2), work.DONE, None),
+        (test_of(n_results=0, n_valid=0), work.MISSING, "No result; 10 required"),
+        (test_of(n_results=7, n_valid=7), work.TOO_FEW, "7 of 10 valid"),
+        (
+            test_of(n_valid=7, reasons=["clamp_break", "clamp_break", "humidity_out"]),
+            work.TOO_FEW,
+            "7 of 10 valid; left out: 2 clamp break, 1 humidity out",
+        ),
+        (
+            test_of(n_valid=0, reasons=["no_conditioning"] * 10),
+            work.NOT_VALID,
+            "0 of 10 valid; left out: 10 no conditioning",
+        ),
+        (test_of(n_results=0, n_valid=0, required=None), None, None),
+        (test_of(n_results=2, n_valid=2, required=None), work.DONE, None),
+    ],
+)
+def test_what_a_sheet_has_of_a_test(row, state, why):
+    assert work.state_of(row) == state
+    assert [listed["why"] for listed in work.retests([row])] == ([why] if why else [])
+
+
+def test_open_trials_are_a_matrix_of_sheets_and_tests_with_what_is_left():
+    rows = [
+        test_of("S1", n_results=0, n_valid=0),
+        test_of("S1", "moisture", n_results=2, n_valid=2, required=2),
+        test_of("S2"),
+        test_of("S2", "moisture", n_results=2, n_valid=2, required=2),
+        test_of("S9", trial="T9", is_open=False, n_results=3, n_valid=3),
+    ]
+    (trial,) = work.trials(rows)
+    assert [column.name for column in trial.columns] == ["sheet_id", "trial_point", "tensile MD", "moisture"]
+    (row,) = trial.rows
+    assert (row["sheet_id"].text, row["tensile MD"].state, row["moisture"].text) == ("S1", work.MISSING, "2")
+    assert trial.n_complete == 1
+    assert work.older(rows) == [("T9", 1)]
+    assert work.required(rows) == "tensile MD 10, moisture 2"
+    html = page(rows_of(night=[night()], start_test=rows))
+    assert "1 sheet of open trials has tests missing or too few" in html
+    assert "1 more sheet has all tests." in html
+    assert ">T9</a> (1 sheet)" in html
+    assert '<td class="number">10</td><td class="long">No result; 10 required</td>' in html
+
+
 @pytest.mark.parametrize(
     ("held", "where"),
     [
-        (held_of("a", True, column_name=None), "the whole file"),
-        (held_of("a", False), "line 9, column F"),
+        (held_of(whole=True), "<b>Range</b>: 1 file<br>a.csv</p>"),
+        (held_of(), "<b>Range</b>: 1 line<br>a.csv, line 9, column F</p>"),
         (
-            held_of("a", False, n_lines=12345, last_line=20000, column_name=None),
-            "12\u202f345 lines, 9 to 20000",
+            held_of(n_held=12345, last_line=20000, column_name=None),
+            "<b>Range</b>: 12\u202f345 lines<br>a.csv, lines 9 to 20000</p>",
+        ),
+        (
+            held_of(n_held=30, n_files=6, file_names=["a.csv", "b.csv", "c.csv", "d.csv"]),
+            "<b>Range</b>: 30 lines<br>a.csv, b.csv, c.csv, d.csv and 2 more, column F</p>",
         ),
     ],
 )
-def test_what_is_held_is_told_with_its_place_and_remedy(held, where):
+def test_what_is_on_hold_is_told_by_cause_with_its_place_and_remedy(held, where):
     html = page(rows_of(held=[held]))
-    assert f"<b>a.csv</b><br>{where}</p>" in html
-    assert "As it stood: <code>-1</code>" in html
+    assert where in html
+    assert "Original text: <code>S1;-1,0</code>" in html
     assert "To do: Correct it." in html
 
 
-def test_of_much_that_is_held_the_first_is_listed_and_the_rest_counted():
-    html = page(
-        rows_of(
-            held=[held_of(str(number), False, file_name=f"f{number}.csv") for number in range(LISTED + 5)]
-        )
-    )
+def test_of_many_causes_the_first_are_listed_and_the_rest_counted():
+    html = page(rows_of(held=[held_of(f"rule_{number}") for number in range(LISTED + 5)]))
     assert html.count("To do: ") == LISTED
-    assert "5 reasons beyond these." in html
+    assert "5 causes more." in html
     assert "sheetlore held" in html
 
 
@@ -326,22 +402,28 @@ def test_several_runs_are_drawn_and_one_is_not():
     figures = json.loads(content)["figures"]
     titles = {key: figure["variants"][""]["title"] for key, figure in figures.items()}
     assert titles == {
-        "loaded": "120 rows count after the newest of 2 runs, 100 after the first of them",
-        "lines-held": "1 line is held after the newest of 2 runs, 3 after the first of them",
+        "loaded": "120 lines imported after the newest of 2 runs, 100 after the first",
+        "lines-held": "1 line on hold after the newest of 2 runs, 3 after the first",
     }
 
 
 def test_texts_from_files_stay_texts():
     held = held_of(
-        "a", False, file_name=HOSTILE, column_name=HOSTILE, as_it_stood=HOSTILE, what=HOSTILE, remedy=HOSTILE
-    )
+        HOSTILE, file_name=HOSTILE, file_names=[HOSTILE], column_name=HOSTILE, original_text=HOSTILE, what=HOSTILE,
+        remedy=HOSTILE,
+    )  # fmt: skip
     html = page(
         rows_of(
             held=[held],
             start_unmatched=[
                 waiting(HOSTILE, 1) | {"suggested_sheet_id": LONG, "suggestion_reason": HOSTILE}
             ],
-            start_climate=[air("unverified", 1, sheets=(HOSTILE,)) | {"room": HOSTILE, "reason": HOSTILE}],
+            start_climate=[
+                air("unverified", 1, sheets=(HOSTILE,)) | {"reason_code": HOSTILE, "reason": HOSTILE}
+            ],
+            start_test=[
+                test_of(HOSTILE, HOSTILE, HOSTILE, n_valid=1, reasons=[HOSTILE], trial_point=HOSTILE)
+            ],
             start_tank=[fill(carry_over=True) | {"tank": HOSTILE, "furnish": HOSTILE}],
             trial=[trial_row(HOSTILE, furnishes=(HOSTILE, LONG))],
             setting=[{"laboratory": HOSTILE, "time_zone": "UTC"}],
@@ -359,9 +441,11 @@ def test_the_demo_laboratorys_mistakes_are_told_with_what_to_do(published, demo_
     html = page(published)
     for row in published.all("held"):
         assert row["file_name"] in html
+        assert row["remedy"] in unescape(html)
     assert "thickness-us_004.csv" in html
     assert "JW-001: looks alike" in html
     assert f"{demo_night.report.night['sheets']} sheets" in html
+    assert "9 of 10 valid; left out: 1 clamp slip, 1 saturated" in html
     assert sum(row["n_files"] for row in published.all("start_file")) == len(
         {path for path in demo_night.laboratory.inbox.rglob("*") if path.is_file()}
     ) - repeated_files(demo_night)
