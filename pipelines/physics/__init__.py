@@ -1,1 +1,1 @@
-"""Pure functions, arrays in and arrays out."""
+"""Pure numerical functions: arrays in, arrays out, no input or output."""

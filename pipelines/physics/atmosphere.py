@@ -1,9 +1,9 @@
 """The air of a test room: vapour pressure, relative humidity from a psychrometer, dew point, absolute humidity.
 
-All functions take numbers or arrays that broadcast, and return float arrays of that shape. A reading that
-cannot be (a wet bulb well above the dry one, a relative humidity beyond 0 to 100 %, a temperature where the
-formula does not hold) gives NaN, as NaN does: one faulty reading spoils itself alone and proves nothing. A
-barometric pressure that no room has is a wrong unit, not a faulty reading, and raises ValueError.
+All functions take numbers or arrays that broadcast, and return float arrays of the broadcast shape. An
+impossible reading (a wet bulb well above the dry bulb, a relative humidity outside 0 to 100 %, a temperature
+outside the range of the formula) gives NaN, and so does NaN; other elements are not affected. An air pressure
+that no room has means a wrong unit and raises ValueError.
 """
 
 import numpy as np
@@ -15,7 +15,7 @@ STANDARD_PRESSURE_KPA = 101.325
 """Exact by definition."""
 
 WET_BULB_ROUNDING_C = 0.1
-"""How far a wet bulb may stand above the dry one: both are read to 0.1 °C, in air that is saturated."""
+"""Tolerance of a wet bulb above the dry bulb in saturated air: both are read to 0.1 °C."""
 
 _MAGNUS_KPA, _MAGNUS_FACTOR, _MAGNUS_C = 0.6112, 17.62, 243.12
 _MAGNUS_RANGE_C = (-45.0, 60.0)
@@ -27,7 +27,7 @@ _ZERO_CELSIUS_K = 273.15
 def saturation_vapour_pressure_kpa(temperature_c: npt.ArrayLike) -> FloatArray:
     """Return the saturation vapour pressure over water, kPa, at -45 to 60 °C; NaN outside.
 
-    Magnus' formula with the constants of WMO-No. 8 (from memory). Up to 30 °C it lies within 0.3 % of steam
+    Magnus' formula with the constants of WMO-No. 8 (from memory). Up to 30 °C it agrees within 0.3 % with steam
     tables; in a relative humidity, a ratio of two such pressures, most of that error cancels.
     """
     temperature = _within(temperature_c, *_MAGNUS_RANGE_C)
@@ -35,7 +35,7 @@ def saturation_vapour_pressure_kpa(temperature_c: npt.ArrayLike) -> FloatArray:
 
 
 def vapour_pressure_kpa(temperature_c: npt.ArrayLike, relative_humidity_pct: npt.ArrayLike) -> FloatArray:
-    """Return the pressure of the vapour in the air, kPa, from temperature, °C, and relative humidity, %.
+    """Return the vapour pressure of air, kPa, from temperature, °C, and relative humidity, %.
 
     Follows from the definition of relative humidity.
     """
@@ -51,9 +51,9 @@ def relative_humidity_from_wet_bulb_pct(
     """Return the relative humidity, %, from dry and wet bulb, °C, of an aspirated psychrometer.
 
     e = es(t') - A p (t - t'), A = 6.60e-4 (1 + 0.00115 t') per °C (AMS Glossary of Meteorology,
-    "psychrometric formula"), with the wet bulb t' wetted, not iced. A wet bulb up to 0.1 °C above the dry one
-    is rounding and gives 100 %; further above, or so low that no vapour would be left, it gives NaN.
-    Raises ValueError when a pressure lies outside 50 to 110 kPa.
+    "psychrometric formula"), for a wet bulb t' without ice. A wet bulb up to 0.1 °C above the dry bulb
+    is a rounding error and gives 100 %; a higher one gives NaN, and so does one so low that the vapour pressure
+    would be negative. Raises ValueError when a pressure is outside 50 to 110 kPa.
     """
     dry, wet = np.broadcast_arrays(
         np.asarray(dry_bulb_c, dtype=np.float64), np.asarray(wet_bulb_c, dtype=np.float64)
@@ -61,16 +61,15 @@ def relative_humidity_from_wet_bulb_pct(
     wet = np.where(wet - dry > WET_BULB_ROUNDING_C + 1e-9, np.nan, np.minimum(wet, dry))
     coefficient = 6.60e-4 * (1 + 0.00115 * wet)
     vapour_kpa = saturation_vapour_pressure_kpa(wet) - coefficient * _pressure(pressure_kpa) * (dry - wet)
-    share = np.minimum(
-        vapour_kpa / saturation_vapour_pressure_kpa(dry), 1.0
-    )  # 1 but for rounding, if saturated
-    return 100 * _within(share, 0.0, 1.0)
+    # In saturated air, rounding may give slightly more than 1.
+    fraction = np.minimum(vapour_kpa / saturation_vapour_pressure_kpa(dry), 1.0)
+    return 100 * _within(fraction, 0.0, 1.0)
 
 
 def dew_point_c(temperature_c: npt.ArrayLike, relative_humidity_pct: npt.ArrayLike) -> FloatArray:
-    """Return the temperature, °C, at which the vapour in the air begins to condense.
+    """Return the dew point, °C, from temperature, °C, and relative humidity, %.
 
-    Magnus' formula turned round. Perfectly dry air has no dew point: NaN.
+    Inverse of Magnus' formula. Air without vapour has no dew point: NaN.
     """
     vapour_kpa = vapour_pressure_kpa(temperature_c, relative_humidity_pct)
     logarithm = np.log(np.where(vapour_kpa > 0, vapour_kpa, np.nan) / _MAGNUS_KPA)
@@ -78,7 +77,7 @@ def dew_point_c(temperature_c: npt.ArrayLike, relative_humidity_pct: npt.ArrayLi
 
 
 def absolute_humidity_g_m3(temperature_c: npt.ArrayLike, relative_humidity_pct: npt.ArrayLike) -> FloatArray:
-    """Return the mass of water in the air, g/m3, from temperature, °C, and relative humidity, %.
+    """Return the absolute humidity of air, g/m3, from temperature, °C, and relative humidity, %.
 
     Ideal gas: e / (R T), with R = 461.5 J/(kg K) for water vapour (from memory, any thermodynamics book).
     """
@@ -90,26 +89,27 @@ def absolute_humidity_g_m3(temperature_c: npt.ArrayLike, relative_humidity_pct: 
 def relative_humidity_at_pct(
     other_temperature_c: npt.ArrayLike, temperature_c: npt.ArrayLike, relative_humidity_pct: npt.ArrayLike
 ) -> FloatArray:
-    """Return the relative humidity, %, that air of a temperature, °C, and humidity, %, has at another one.
+    """Return the relative humidity, %, of air that is warmed or cooled to another temperature, °C.
 
-    The air keeps its vapour and its pressure, so its vapour pressure stays. Above 100 % water condenses.
+    The air has the given temperature, °C, and relative humidity, %, before. Its vapour pressure stays constant.
+    Above 100 % water condenses.
     """
     vapour_kpa = vapour_pressure_kpa(temperature_c, relative_humidity_pct)
     return 100 * vapour_kpa / saturation_vapour_pressure_kpa(other_temperature_c)
 
 
-def _within(values: npt.ArrayLike, least: float, greatest: float) -> FloatArray:
-    """Return the values as floats, with NaN for what lies outside the limits."""
+def _within(values: npt.ArrayLike, lowest: float, highest: float) -> FloatArray:
+    """Return the values as floats, NaN outside the limits."""
     array = np.asarray(values, dtype=np.float64)
-    return np.where((array >= least) & (array <= greatest), array, np.nan)
+    return np.where((array >= lowest) & (array <= highest), array, np.nan)
 
 
 def _pressure(values: npt.ArrayLike) -> FloatArray:
     array = np.asarray(values, dtype=np.float64)
-    least, greatest = _PRESSURE_RANGE_KPA
-    wrong = (array < least) | (array > greatest)
-    if wrong.any():
+    lowest, highest = _PRESSURE_RANGE_KPA
+    invalid = (array < lowest) | (array > highest)
+    if invalid.any():
         raise ValueError(
-            f"barometric pressure must lie from {least:g} to {greatest:g} kPa, got {array[wrong].flat[0]:g}"
+            f"barometric pressure must be from {lowest:g} to {highest:g} kPa, got {array[invalid].flat[0]:g}"
         )
     return array

@@ -1,7 +1,7 @@
-"""Reduction of force-elongation curves of tensile test pieces: many curves at once.
+"""Reduction of force-elongation curves of tensile test pieces, many curves at once.
 
-Curves come flat, one after the other, and are worked on in blocks of curves of like length, as rows of an
-array. A row is filled up with repeats of its last point: they add no area and no elongation.
+Input arrays hold all curves one after the other. Blocks of curves of similar length are processed as rows of an
+array. Rows are padded with their last point, which adds no area and no elongation.
 """
 
 from collections.abc import Iterator
@@ -17,38 +17,38 @@ IntArray = npt.NDArray[np.int64]
 Scalar = TypeVar("Scalar", bound=np.generic)
 
 WINDOW_POINTS = 5
-"""A slope is fitted to no fewer points: where they stand wide apart, the window grows."""
+"""Minimum number of points for a slope; where points are far apart, the window grows."""
 
 LEAD_SLOPE = 0.02
-"""Share of the maximum slope up to which the start of a record counts as flat."""
+"""The start of a record counts as flat up to this fraction of the maximum slope."""
 
 NOISE_LIMIT = 9.0
-"""Standard deviations of the force noise that a drop or a rise must exceed. The largest drop within 1,000 points
-of normal noise is 6.3 of them on average, and above 9 in none of 10,000 records (computed by simulation, seed 1)."""
+"""Number of standard deviations of the force noise that a drop or a rise must exceed. The largest drop within 1,000
+points of normal noise is 6.3 on average, and above 9 in none of 10,000 records (computed by simulation, seed 1)."""
 
 SATURATED_POINTS, SATURATED_RISE = 5, 0.005
-"""A clipped top has this many points at exactly the maximum, while the slope before it would have led on by this
-share of the maximum: the second tells it from a naturally flat top read with a coarse resolution."""
+"""A saturated record has at least this many points exactly at the maximum, over which the slope before them would
+have added this fraction of the maximum. The second condition excludes a flat top at a coarse resolution."""
 
 BEND_TAIL, BEND_SLOPE = 0.25, 0.5
-"""Share of the elongation, before the maximum, that the second line of the bend is fitted to, and the share of
-the maximum slope that it must stay below for the curve to have a bend at all."""
+"""The second line of the bend is fitted to this last fraction of the elongation before the maximum; the curve has a
+bend if that line's slope is below this fraction of the maximum slope."""
 
 _BLOCK_POINTS = 1 << 16
-"""Points worked on at a time, to bound memory; half or twice as many make no difference to the speed."""
+"""Points processed at a time, which limits memory; half or twice as many do not change the speed."""
 
 
 @dataclass(frozen=True)
 class CurveSettings:
-    """How curves are reduced. Defaults are common practice without a source, unless said otherwise.
+    """Settings of the reduction. Defaults are common practice, no source, unless stated otherwise.
 
-    slack: where elongation counts from. "tangent": where the tangent at the maximum slope meets zero force;
-        "pre_force": where the force last rises through ``pre_force_n`` before the maximum; "none": as recorded.
-    remove_force_zero: take the mean force of a flat start of the record, if it has one, as zero.
-    slope_window_mm: elongation that the line of the sliding slope is fitted over. The maximum of many slopes
-        is biased: low by curvature within a long window, high by noise in a short one. Bias of the maximum
-        slope, % (root mean square error in parentheses), for F = 100 tanh(0.8 x) N over 2.5 mm, 1,001 points,
-        by force noise; computed by simulation of 400 curves each, seed 1:
+    slack: the zero of elongation. "tangent": where the tangent at the maximum slope crosses zero force;
+        "pre_force": where the force last crosses ``pre_force_n`` before the maximum; "none": as recorded.
+    remove_force_zero: subtract the mean force of a flat start of the record, if it has one.
+    slope_window_mm: window, in elongation, of the sliding slope. The maximum of many slopes is biased: low by
+        curvature within a long window, high by noise in a short one. Bias of the maximum slope, % (root mean
+        square error in parentheses), for F = 100 tanh(0.8 x) N over 2.5 mm, 1,001 points, by force noise;
+        computed by simulation of 400 curves each, seed 1:
 
             window, mm     0.05          0.1           0.2           0.3           0.5
             no noise    -0.0 ( 0.0)   -0.2 ( 0.2)   -0.8 ( 0.8)   -1.7 ( 1.7)   -4.6 ( 4.6)
@@ -57,14 +57,14 @@ class CurveSettings:
             0.2 N       +6.8 ( 7.0)   +1.4 ( 1.6)   -0.6 ( 0.8)   -1.7 ( 1.7)   -4.6 ( 4.6)
             0.5 N      +19.1 (19.6)   +4.8 ( 5.2)   +0.0 ( 0.9)   -1.6 ( 1.7)   -4.6 ( 4.6)
 
-        0.2 mm costs 0.8 % by curvature, and noise of half a percent of the maximum force adds no more than
-        that: no other window is within 1 % at every noise.
-    break_drop_pct: drop below the maximum force that counts as the break.
-    slip_drop_pct: least drop before the maximum that counts as a slip in a clamp.
-    minimum_points: least number of points up to the maximum force, within which a slope window must fit too.
-    elongation_jitter_mm: how far elongation may step back, as the noise of its gauge.
+        At 0.2 mm the bias is 0.8 % by curvature, and noise of half a percent of the maximum force adds no more
+        than that. No other window is within 1 % at every noise.
+    break_drop_pct: drop below the maximum force that counts as a break.
+    slip_drop_pct: minimum drop before the maximum force that counts as a slip in a clamp.
+    minimum_points: minimum number of points up to the maximum force; a slope window must fit into them too.
+    elongation_jitter_mm: how far elongation may step back because of noise.
 
-    Raises ValueError for a setting that makes no sense.
+    Raises ValueError for an invalid setting.
     """
 
     slack: Literal["tangent", "pre_force", "none"] = "tangent"
@@ -78,13 +78,13 @@ class CurveSettings:
 
     def __post_init__(self) -> None:
         if self.slack not in ("tangent", "pre_force", "none"):
-            raise ValueError(f"slack: {self.slack!r} is none of tangent, pre_force, none")
+            raise ValueError(f"slack must be tangent, pre_force or none, got {self.slack!r}")
         for name in ("pre_force_n", "slope_window_mm"):
             if not 0 < getattr(self, name) < np.inf:
-                raise ValueError(f"{name} must be above zero, got {getattr(self, name)}")
+                raise ValueError(f"{name} must be greater than 0, got {getattr(self, name)}")
         for name in ("break_drop_pct", "slip_drop_pct"):
             if not 0 < getattr(self, name) < 100:
-                raise ValueError(f"{name} must lie between 0 and 100, got {getattr(self, name)}")
+                raise ValueError(f"{name} must be between 0 and 100, got {getattr(self, name)}")
         if self.minimum_points < WINDOW_POINTS:
             raise ValueError(f"minimum_points must be at least {WINDOW_POINTS}, got {self.minimum_points}")
         if not 0 <= self.elongation_jitter_mm < np.inf:
@@ -93,28 +93,28 @@ class CurveSettings:
 
 @dataclass(frozen=True)
 class CurveResults:
-    """What the curves show: arrays with one value per curve, in the order the curves came.
+    """Results of curves: arrays with one value per curve, in the order of the input.
 
-    Elongations count from the end of the slack, forces from the force zero. Definitions of maximum force,
-    elongation, energy and maximum slope: ISO 1924-3, clause 3. Everything but ``n_points`` is NaN for a curve
-    that is not ``usable``; the flags of the second group cast doubt on numbers that are given all the same.
+    Elongations are measured from the end of the slack, forces from the force zero. Definitions of maximum force,
+    elongation, energy and maximum slope: ISO 1924-3, clause 3. For curves that are not ``usable``, all values but
+    ``n_points`` are NaN. The flags under "doubtful" question values that are given nevertheless.
     """
 
     n_points: IntArray
     max_force_n: FloatArray
     elongation_at_max_mm: FloatArray
-    elongation_at_break_mm: FloatArray  # of the last point before the break; NaN where none is recorded
+    elongation_at_break_mm: FloatArray  # of the last point before the break; NaN if no break is recorded
     energy_to_max_j: FloatArray
     max_slope_n_mm: FloatArray
-    max_slope_at_mm: FloatArray  # the middle of the window's points
+    max_slope_at_mm: FloatArray  # mean elongation of the window's points
     slack_removed_mm: FloatArray  # recorded elongation at which the piece is taut
     force_zero_n: FloatArray  # recorded force of the unloaded piece
-    bend_elongation_mm: (
-        FloatArray  # where the tangent at the maximum slope meets the line of the curve's last
-    )
-    bend_force_n: FloatArray  # part; NaN where the slope does not fall by half or they meet outside
-    # unusable: one of these
-    too_few_points: BoolArray  # or too little elongation for a slope, up to the maximum
+    # The bend is the intersection of the tangent at the maximum slope and the line through the curve's last part;
+    # NaN if the slope does not fall by half or the intersection is outside.
+    bend_elongation_mm: FloatArray
+    bend_force_n: FloatArray
+    # not usable
+    too_few_points: BoolArray  # or too little elongation up to the maximum for a slope
     non_finite: BoolArray
     non_monotone_elongation: BoolArray
     no_rise: BoolArray
@@ -125,7 +125,7 @@ class CurveResults:
 
     @property
     def usable(self) -> BoolArray:
-        """Whether a curve could be reduced at all."""
+        """Whether a curve could be reduced."""
         return ~(self.too_few_points | self.non_finite | self.non_monotone_elongation | self.no_rise)
 
 
@@ -135,29 +135,29 @@ def reduce_curves(
     offsets: npt.ArrayLike,
     settings: CurveSettings | None = None,
 ) -> CurveResults:
-    """Reduce n curves, whose points stand one curve after the other.
+    """Reduce n curves, whose points follow one curve after the other.
 
-    elongation_mm, force_n: all points, shape (m,). offsets: shape (n + 1,), where curve i has the points from
-    offsets[i] to before offsets[i + 1]; it begins with 0 and ends with m.
+    elongation_mm, force_n: all points, shape (m,). offsets: shape (n + 1,), from 0 to m; curve i has the points
+    from offsets[i] up to, but not including, offsets[i + 1].
 
-    Raises ValueError when the shapes or the offsets do not fit. A bad curve never raises: it is flagged.
+    Raises ValueError for shapes or offsets that do not match. Invalid curves are flagged and never raise.
     """
     elongation = np.asarray(elongation_mm, dtype=np.float64)
     force = np.asarray(force_n, dtype=np.float64)
     given = np.asarray(offsets)
     if elongation.ndim != 1 or elongation.shape != force.shape:
         raise ValueError(
-            f"elongation and force must be flat and alike, got {elongation.shape}, {force.shape}"
+            f"elongation and force must have the same one-dimensional shape, got {elongation.shape}, {force.shape}"
         )
     if given.ndim != 1 or given.size == 0 or not np.issubdtype(given.dtype, np.integer):
-        raise ValueError("offsets must be a flat array of integers with at least one element")
+        raise ValueError("offsets must be a one-dimensional array of integers with at least one element")
     starts = given.astype(np.int64)
     counts = np.diff(starts)
     if starts[0] != 0 or starts[-1] != elongation.size or (counts < 0).any():
         raise ValueError(f"offsets must rise from 0 to the number of points, {elongation.size}")
 
     settings = settings or CurveSettings()
-    results = _blank(counts, settings.minimum_points)
+    results = _empty_results(counts, settings.minimum_points)
     for rows in _blocks(counts, settings.minimum_points):
         columns = np.arange(counts[rows].max())
         points = starts[rows, None] + np.minimum(columns, counts[rows, None] - 1)
@@ -167,31 +167,31 @@ def reduce_curves(
     return results
 
 
-def _blank(counts: IntArray, minimum_points: int) -> CurveResults:
-    """Return results as they are where a curve has too few points to be looked at."""
-    blank = {
+def _empty_results(counts: IntArray, minimum_points: int) -> CurveResults:
+    """Return the results of curves with too few points, to be overwritten for the others."""
+    empty = {
         field.name: np.zeros(counts.size, dtype=bool)
         if field.type is BoolArray
         else np.full(counts.size, np.nan)
         for field in fields(CurveResults)
     }
-    return CurveResults(**blank | {"n_points": counts.copy(), "too_few_points": counts < minimum_points})
+    return CurveResults(**empty | {"n_points": counts.copy(), "too_few_points": counts < minimum_points})
 
 
 def _blocks(counts: IntArray, minimum_points: int) -> Iterator[IntArray]:
-    """Yield the curves with enough points in blocks in which no curve is twice as long as another."""
+    """Yield indices of the curves with enough points, in blocks whose lengths differ by less than a factor of 2."""
     order = np.argsort(counts, kind="stable")
     order = order[counts[order] >= minimum_points]
-    share = np.cumsum(counts[order]) // _BLOCK_POINTS
+    batch = np.cumsum(counts[order]) // _BLOCK_POINTS
     octave = np.floor(np.log2(counts[order]))
-    ends = np.flatnonzero((np.diff(share) != 0) | (np.diff(octave) != 0)) + 1
+    ends = np.flatnonzero((np.diff(batch) != 0) | (np.diff(octave) != 0)) + 1
     yield from (rows for rows in np.split(order, ends) if rows.size)
 
 
 def _reduce_block(
     recorded_mm: FloatArray, recorded_n: FloatArray, counts: IntArray, settings: CurveSettings
 ) -> CurveResults:
-    """Reduce curves that stand as rows, shape (b, l), filled up with repeats of the last point."""
+    """Reduce the curves of one block: rows, shape (b, l), padded with their last point."""
     finite = np.asarray((np.isfinite(recorded_mm) & np.isfinite(recorded_n)).all(axis=1))
     first_mm = np.where(finite, recorded_mm[:, 0], 0.0)
     x = np.where(finite[:, None], recorded_mm, 0.0) - first_mm[:, None]
@@ -220,22 +220,22 @@ def _reduce_block(
         if settings.slack == "tangent":
             taut_mm = tangent.mean_mm - (tangent.mean_n - zero_n) / slope
         elif settings.slack == "pre_force":
-            taut_mm = _rises_through(x, f, peak, settings.pre_force_n)
+            taut_mm = _crossing_mm(x, f, peak, settings.pre_force_n)
             no_rise |= max_n < settings.pre_force_n
         else:
             taut_mm = -first_mm
         no_rise |= max_n <= 0
 
         energy_j = _energy_n_mm(x, f, peak, taut_mm, settings.slack == "tangent") / 1000
-        bend_mm, bend_n = _bend(sums, x, peak, taut_mm, tangent)
+        bend_mm, bend_n = _intersection_with_tail(sums, x, peak, taut_mm, tangent)
 
         columns = np.arange(x.shape[1])
-        past = columns > peak[:, None]
-        broken = past & (f <= (1 - settings.break_drop_pct / 100) * max_n[:, None])
+        after_peak = columns > peak[:, None]
+        broken = after_peak & (f <= (1 - settings.break_drop_pct / 100) * max_n[:, None])
         breaks = broken.any(axis=1)
         break_mm = np.where(breaks, _at(x, np.maximum(broken.argmax(axis=1) - 1, 0)), np.nan)
 
-        drop_n = np.where(past, 0.0, np.maximum.accumulate(f, axis=1) - f).max(axis=1)
+        drop_n = np.where(after_peak, 0.0, np.maximum.accumulate(f, axis=1) - f).max(axis=1)
         slip = drop_n > np.maximum(settings.slip_drop_pct / 100 * max_n, NOISE_LIMIT * noise_n)
         flat = (f == max_n[:, None]) & (columns < counts[:, None])
         saturated = _saturated(sums, x, max_n, peak, flat, settings.slope_window_mm)
@@ -272,7 +272,7 @@ def _reduce_block(
 
 
 class _Line(NamedTuple):
-    """Lines through runs of points: mean elongation, mean force and least-squares slope."""
+    """Least-squares lines: mean elongation, mean force and slope."""
 
     mean_mm: FloatArray
     mean_n: FloatArray
@@ -280,10 +280,10 @@ class _Line(NamedTuple):
 
 
 class _PrefixSums:
-    """Sums over the first points of each row, from which a line through any run of points follows at once.
+    """Prefix sums of each row, which give the least-squares line through any range of points directly.
 
-    The data are centred on half the way to the maximum first: the sums of squares then stay small beside what
-    a window contributes, and their difference keeps its digits.
+    The data are centred at half the maximum first. The sums of squares then stay small compared with the
+    contribution of a window, so their differences keep enough digits.
     """
 
     def __init__(self, x: FloatArray, f: FloatArray) -> None:
@@ -299,9 +299,9 @@ class _PrefixSums:
         return sums
 
     def lines(self, start: IntArray, stop: IntArray) -> _Line:
-        """Return the lines through the points start to before stop of each row.
+        """Return the lines through the points from start up to, but not including, stop of each row.
 
-        Start and stop have one index per row, shape (b,), or several, (b, k); so have the results.
+        ``start``, ``stop`` and the results have shape (b,) or (b, k), for one or k ranges per row.
         """
         n = (stop - start).astype(np.float64)
         per_row = (-1,) + (1,) * (start.ndim - 1)
@@ -316,23 +316,23 @@ class _PrefixSums:
 def _sliding_slopes(
     sums: _PrefixSums, x: FloatArray, peak: IntArray, window_mm: float
 ) -> tuple[FloatArray, IntArray]:
-    """Return the slope of the window that begins at each point, and the index past its last point.
+    """Return the slope of the window that begins at each point, and the index after its last point.
 
-    A window reaches over ``window_mm``, or over WINDOW_POINTS where those reach further. Where it does not fit
-    in before the maximum, or its points lie within half of its length, the slope is minus infinity.
+    A window spans ``window_mm``, or WINDOW_POINTS points if those span more. The slope is minus infinity where the
+    window does not end before the maximum, or its points span less than half of its length.
     """
     starts = np.broadcast_to(np.arange(x.shape[1]), x.shape)
-    reached = _count_up_to(x, x + window_mm * (1 + 1e-9))
-    stops = np.minimum(np.maximum(reached, starts + WINDOW_POINTS), peak[:, None] + 1)
+    counts = _count_up_to(x, x + window_mm * (1 + 1e-9))
+    stops = np.minimum(np.maximum(counts, starts + WINDOW_POINTS), peak[:, None] + 1)
     fits = (stops - starts >= WINDOW_POINTS) & (x + window_mm * (1 - 1e-9) <= _at(x, peak)[:, None])
     fits &= np.take_along_axis(x, stops - 1, axis=1) - x >= window_mm / 2
     return np.where(fits, sums.lines(starts, stops).slope, -np.inf), stops
 
 
 def _count_up_to(x: FloatArray, limits: FloatArray) -> IntArray:
-    """Return how many points of the same row stand at or before each limit; rows rise from zero.
+    """Return how many points of the same row are at or below each limit; rows ascend from zero.
 
-    One search serves all rows: they are laid end to end, each above all of the one before.
+    One search serves all rows: an offset puts each row above the one before.
     """
     stride = limits.max() + 1.0
     shift = stride * np.arange(x.shape[0])[:, None]
@@ -341,10 +341,10 @@ def _count_up_to(x: FloatArray, limits: FloatArray) -> IntArray:
 
 
 def _noise(f: FloatArray, upto: IntArray) -> FloatArray:
-    """Return the standard deviation of the force noise from the points up to an index of each row.
+    """Return the standard deviation of the force noise, from the points up to an index of each row.
 
-    From the mean size of second differences, sqrt(6) sqrt(2/pi) standard deviations for normal noise: the
-    curve itself and single jumps hardly enter. Follows from the normal distribution.
+    The mean absolute second difference of normal noise is sqrt(6) sqrt(2/pi) standard deviations; the curve itself
+    and single jumps hardly affect it. Follows from the normal distribution.
     """
     second = np.abs(np.diff(f, n=2, axis=1))
     counted = np.arange(second.shape[1]) < upto[:, None] - 1
@@ -352,10 +352,10 @@ def _noise(f: FloatArray, upto: IntArray) -> FloatArray:
     return np.asarray(mean / (np.sqrt(6) * np.sqrt(2 / np.pi)))
 
 
-def _rises_through(x: FloatArray, f: FloatArray, peak: IntArray, level_n: float) -> FloatArray:
-    """Return the elongation at which the force last rises through a level before its maximum.
+def _crossing_mm(x: FloatArray, f: FloatArray, peak: IntArray, level_n: float) -> FloatArray:
+    """Return the elongation at which the force last crosses a level before its maximum.
 
-    A record that is above the level throughout is taut from its first point.
+    A record that begins above the level gives its first point.
     """
     below = (f < level_n) & (np.arange(f.shape[1]) < peak[:, None])
     last = f.shape[1] - 1 - below[:, ::-1].argmax(axis=1)
@@ -367,10 +367,10 @@ def _rises_through(x: FloatArray, f: FloatArray, peak: IntArray, level_n: float)
 def _energy_n_mm(
     x: FloatArray, f: FloatArray, peak: IntArray, taut_mm: FloatArray, add_tip: bool
 ) -> FloatArray:
-    """Return the area, N mm, under each curve from where the piece is taut to the maximum: trapezoids.
+    """Return the area, N mm, under each curve from the end of the slack to the maximum, by the trapezoidal rule.
 
-    With ``add_tip``, the triangle under the tangent before the first point belongs to it, where the record
-    begins with the piece under load.
+    With ``add_tip``, it includes the triangle under the tangent before the first point, for records that begin with
+    the piece under load.
     """
     areas = np.zeros_like(x)
     np.cumsum(np.diff(x, axis=1) * (f[:, 1:] + f[:, :-1]) / 2, axis=1, out=areas[:, 1:])
@@ -383,26 +383,26 @@ def _energy_n_mm(
     return _at(areas, peak) - skipped + tip
 
 
-def _bend(
+def _intersection_with_tail(
     sums: _PrefixSums, x: FloatArray, peak: IntArray, taut_mm: FloatArray, tangent: _Line
 ) -> tuple[FloatArray, FloatArray]:
-    """Return elongation and force at which the tangent meets the line through the curve's last part."""
+    """Return the elongation and force of the bend: the tangent's intersection with the line of the last part."""
     max_mm = _at(x, peak)
     tail_mm = max_mm - BEND_TAIL * (max_mm - taut_mm)
     start = np.minimum((x < tail_mm[:, None]).sum(axis=1), peak)
     tail = sums.lines(start, peak + 1)
-    lift_n = (tail.mean_n - tail.slope * tail.mean_mm) - (tangent.mean_n - tangent.slope * tangent.mean_mm)
-    meet_mm = lift_n / (tangent.slope - tail.slope)
-    clear = (peak + 1 - start >= WINDOW_POINTS) & (tail.slope < BEND_SLOPE * tangent.slope)
-    clear &= (meet_mm > tangent.mean_mm) & (meet_mm < tail_mm)
-    meet_mm = np.where(clear, meet_mm, np.nan)
-    return meet_mm, tangent.mean_n + tangent.slope * (meet_mm - tangent.mean_mm)
+    offset_n = (tail.mean_n - tail.slope * tail.mean_mm) - (tangent.mean_n - tangent.slope * tangent.mean_mm)
+    bend_mm = offset_n / (tangent.slope - tail.slope)
+    valid = (peak + 1 - start >= WINDOW_POINTS) & (tail.slope < BEND_SLOPE * tangent.slope)
+    valid &= (bend_mm > tangent.mean_mm) & (bend_mm < tail_mm)
+    bend_mm = np.where(valid, bend_mm, np.nan)
+    return bend_mm, tangent.mean_n + tangent.slope * (bend_mm - tangent.mean_mm)
 
 
 def _saturated(
     sums: _PrefixSums, x: FloatArray, max_n: FloatArray, peak: IntArray, flat: BoolArray, window_mm: float
 ) -> BoolArray:
-    """Return whether the force is cut off at its maximum; ``flat`` marks the points that stand at it."""
+    """Return whether the force is clipped at its maximum; ``flat`` is a mask of the points at the maximum."""
     last = x.shape[1] - 1 - flat[:, ::-1].argmax(axis=1)
     at_maximum = flat.sum(axis=1)
     start = np.minimum((x < (_at(x, peak) - window_mm)[:, None]).sum(axis=1), peak)

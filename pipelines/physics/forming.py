@@ -1,7 +1,8 @@
-"""The former's settings for what is wanted of the sheet: the inverses of the SQL macros on forming.
+"""Settings of the former for a wanted sheet: the inverses of the SQL macros on forming.
 
-The macros compute from what was set what came of it; these functions go the other way, for planning a sheet
-and for the demo laboratory. All take numbers or arrays that broadcast, and return float arrays of that shape.
+The macros compute results from settings. These functions compute settings from wanted results, to plan a sheet
+and for the demo laboratory. All take numbers or arrays that broadcast, and return float arrays of the broadcast
+shape.
 """
 
 import numpy as np
@@ -15,8 +16,8 @@ def jet_speed_for_ratio_m_min(
 ) -> FloatArray:
     """Return the jet speed, m/min, that gives a jet-to-wire ratio at a wire speed.
 
-    The ratio compares the jet's speed along the wire with the wire's: ratio = v_jet cos(angle) / v_wire. The
-    angle, in degrees, lies between jet and running direction. Follows from the definition.
+    Follows from the definition: ratio = v_jet cos(angle) / v_wire, with the angle between the jet and the running
+    direction in degrees.
     Raises ValueError when a ratio or speed is not positive or the angle is outside 0 to below 90.
     """
     ratio, wire = _positive("jet-to-wire ratio", jet_to_wire_ratio), _positive("wire speed", wire_speed_m_min)
@@ -41,10 +42,10 @@ def flow_rate_for_jet_speed_l_min(
     nozzle_count: npt.ArrayLike = 1,
     contraction_coefficient: npt.ArrayLike = 1.0,
 ) -> FloatArray:
-    """Return the flow rate, L/min, at which the stock leaves the nozzles at a jet speed.
+    """Return the flow rate of stock, L/min, that gives a jet speed, m/min.
 
-    Continuity: Q = v_jet n A Cc, with A the area of one orifice (its bore in mm) and Cc the area of the jet
-    over that of the orifice. Follows from the definition; 1 mm2 x 1 m/min is 0.001 L/min.
+    Continuity: Q = v_jet n A Cc, with the area A of one orifice (from its bore, mm), the number n of nozzles and
+    the contraction coefficient Cc, the area of the jet over that of the orifice. Follows from the definition.
     Raises ValueError when an argument is not positive.
     """
     orifice_mm2 = np.pi / 4 * _positive("nozzle orifice", nozzle_orifice_mm) ** 2
@@ -60,7 +61,7 @@ def stock_volume_for_grammage_l(
     retention: npt.ArrayLike = 1.0,
     stock_density_kg_m3: npt.ArrayLike = 1000.0,
 ) -> FloatArray:
-    """Return the stock, L, that makes an oven-dry grammage, g/m2, on a forming area, m2.
+    """Return the volume of stock, L, for an oven-dry grammage, g/m2, on a forming area, m2.
 
     Mass balance: grammage x area = density x volume x consistency x retention, with the consistency as mass
     of dry fibre per mass of stock (ISO 4119, from memory) in percent and the retention as a fraction.
@@ -74,7 +75,9 @@ def stock_volume_for_grammage_l(
 
 
 def drum_speed_rpm(wire_speed_m_min: npt.ArrayLike, drum_radius_mm: npt.ArrayLike) -> FloatArray:
-    """Return the drum's revolutions per minute at a wire speed, m/min, and a radius at the fabric, mm.
+    """Return the drum speed, revolutions per minute, from the wire speed, m/min, and the radius at the fabric, mm.
+
+    n = v / (2 pi R); follows from the definition.
 
     Raises ValueError when an argument is not positive.
     """
@@ -83,7 +86,9 @@ def drum_speed_rpm(wire_speed_m_min: npt.ArrayLike, drum_radius_mm: npt.ArrayLik
 
 
 def wire_speed_for_drum_speed_m_min(drum_rpm: npt.ArrayLike, drum_radius_mm: npt.ArrayLike) -> FloatArray:
-    """Return the wire speed, m/min, of a drum at revolutions per minute and a radius at the fabric, mm.
+    """Return the wire speed, m/min, from the drum speed, revolutions per minute, and the radius at the fabric, mm.
+
+    v = 2 pi R n; follows from the definition.
 
     Raises ValueError when an argument is not positive.
     """
@@ -94,9 +99,9 @@ def wire_speed_for_drum_speed_m_min(drum_rpm: npt.ArrayLike, drum_radius_mm: npt
 def wire_speed_for_acceleration_m_min(
     acceleration_m_s2: npt.ArrayLike, drum_radius_mm: npt.ArrayLike
 ) -> FloatArray:
-    """Return the wire speed, m/min, at which the stock is held to the fabric by an acceleration, m/s2.
+    """Return the wire speed, m/min, that gives a centrifugal acceleration, m/s2, at the fabric.
 
-    Circular motion: a = v^2/R, with R the drum's radius at the fabric, mm.
+    Circular motion: a = v^2/R, with the drum's radius R at the fabric, mm.
     Raises ValueError when an argument is not positive.
     """
     radius_m = _positive("drum radius", drum_radius_mm) / 1000
@@ -106,12 +111,12 @@ def wire_speed_for_acceleration_m_min(
 def _positive(what: str, values: npt.ArrayLike) -> FloatArray:
     array = np.asarray(values, dtype=np.float64)
     if not np.all(array > 0):
-        raise ValueError(f"{what} must be above zero everywhere, got {array.min()}")
+        raise ValueError(f"{what} must be greater than 0 everywhere, got {array.min()}")
     return array
 
 
 def _cosine(angle_deg: npt.ArrayLike) -> FloatArray:
     angle = np.asarray(angle_deg, dtype=np.float64)
     if not np.all((angle >= 0) & (angle < 90)):
-        raise ValueError("spray angle must lie from 0 to below 90 degrees")
+        raise ValueError("spray angle must be from 0 to below 90 degrees")
     return np.cos(np.radians(angle))

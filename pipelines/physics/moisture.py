@@ -1,9 +1,9 @@
-"""Water in paper: moisture content, regain, oven-dry grammage, and a bound on what a paper can hold.
+"""Water in paper: moisture content, regain, oven-dry grammage, and the plausible range of moisture.
 
-Moisture content is on the wet basis, water over water and fibre; regain is on the dry basis, water over
-fibre. Both are in percent. All functions take numbers or arrays that broadcast, and return arrays of that
-shape. NaN and what cannot be (a moisture of 100 %, negative masses, a relative humidity beyond 100 %) give
-NaN, so that one faulty reading spoils itself alone; nothing raises.
+Moisture content is on the wet basis (water over water and fibre), regain on the dry basis (water over fibre);
+both are in percent. All functions take numbers or arrays that broadcast, and return arrays of the broadcast
+shape. NaN and impossible values (a moisture of 100 %, negative masses, a relative humidity above 100 %) give
+NaN; other elements are not affected, and no function raises.
 """
 
 import numpy as np
@@ -13,9 +13,9 @@ FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
 PAPER_TO_WOOD = (0.4, 1.2)
-"""Least and greatest regain of a paper as a share of wood's in the same air. Common practice, no source: sheets
-of bleached chemical pulp hold some 0.7 to 0.9 of it, filler lowers the share, coming from the wet side raises it
-by about 0.15; beyond these limits a reading is wrong rather than a paper unusual."""
+"""Lowest and highest regain of a paper as a fraction of the regain of wood in the same air. Common practice, no
+source: sheets of bleached chemical pulp have about 0.7 to 0.9; filler lowers the fraction, and conditioning from
+the wet side raises it by about 0.15. Outside these limits the reading is probably wrong."""
 
 _WOOD_RANGE_C = (-2.0, 133.0)
 
@@ -23,7 +23,7 @@ _WOOD_RANGE_C = (-2.0, 133.0)
 def moisture_content_pct(mass_before_g: npt.ArrayLike, mass_after_g: npt.ArrayLike) -> FloatArray:
     """Return the moisture content, % wet basis, from the masses before and after oven drying, g.
 
-    Follows from the definition: (m0 - m1) / m0. NaN where a piece gained mass or nothing was left of it.
+    Follows from the definition: (m0 - m1) / m0. NaN where the piece gained mass or its oven-dry mass is not positive.
     """
     before, after = np.asarray(mass_before_g, dtype=np.float64), np.asarray(mass_after_g, dtype=np.float64)
     possible = (after > 0) & (after <= before) & np.isfinite(before)
@@ -44,9 +44,9 @@ def moisture_from_regain_pct(regain_pct: npt.ArrayLike) -> FloatArray:
 
 
 def oven_dry_grammage_g_m2(grammage_g_m2: npt.ArrayLike, moisture_pct: npt.ArrayLike) -> FloatArray:
-    """Return the oven-dry grammage, g/m2, from the grammage and the moisture content, % wet basis, it had.
+    """Return the oven-dry grammage, g/m2, from the grammage, g/m2, and its moisture content, % wet basis.
 
-    Follows from the definitions: g (1 - M), with the shrinkage in drying left out of account.
+    Follows from the definitions: g (1 - M); the shrinkage in drying is neglected.
     """
     return np.asarray(grammage_g_m2, dtype=np.float64) * (1 - _moisture(moisture_pct) / 100)
 
@@ -54,16 +54,16 @@ def oven_dry_grammage_g_m2(grammage_g_m2: npt.ArrayLike, moisture_pct: npt.Array
 def wood_equilibrium_regain_pct(
     temperature_c: npt.ArrayLike, relative_humidity_pct: npt.ArrayLike
 ) -> FloatArray:
-    """Return the regain, % dry basis, that wood reaches in air of a temperature, °C, and humidity, %.
+    """Return the equilibrium regain of wood, % dry basis, in air of a temperature, °C, and relative humidity, %.
 
     Two-hydrate sorption equation with the constants of USDA FPL-RN-0268, for -2 to 133 °C (range from memory
-    of its table); NaN outside. Paper holds less: a bound, never an estimate of a paper's moisture.
+    of its table); NaN outside. Paper has less: use it as a bound, never as an estimate of a paper's moisture.
     """
     t, h = np.broadcast_arrays(
         np.asarray(temperature_c, dtype=np.float64), np.asarray(relative_humidity_pct, dtype=np.float64) / 100
     )
-    least, greatest = _WOOD_RANGE_C
-    possible = (t >= least) & (t <= greatest) & (h >= 0) & (h <= 1)
+    lowest, highest = _WOOD_RANGE_C
+    possible = (t >= lowest) & (t <= highest) & (h >= 0) & (h <= 1)
     t, h = np.where(possible, t, np.nan), np.where(possible, h, np.nan)
     molar_mass = 349 + 1.29 * t + 0.0135 * t**2
     k = 0.805 + 0.000736 * t - 2.73e-6 * t**2
@@ -77,16 +77,15 @@ def wood_equilibrium_regain_pct(
 def is_implausible(
     moisture_pct: npt.ArrayLike, temperature_c: npt.ArrayLike, relative_humidity_pct: npt.ArrayLike
 ) -> BoolArray:
-    """Return whether no paper at rest in such air holds such a moisture content, % wet basis.
+    """Return whether a moisture content, % wet basis, is implausible for conditioned paper in this air.
 
-    True where the regain is below 0.4 or above 1.2 times wood's (PAPER_TO_WOOD: common practice, a bound
-    only), and where the moisture content is no number from 0 to below 100. False where the air is unknown: a
-    missing reading proves nothing against the paper.
+    True where the regain is outside PAPER_TO_WOOD times the regain of wood, and where the moisture content is not
+    a number from 0 to below 100. False where temperature or humidity is missing.
     """
     regain = regain_from_moisture_pct(moisture_pct)
     wood = wood_equilibrium_regain_pct(temperature_c, relative_humidity_pct)
-    least, greatest = PAPER_TO_WOOD
-    return np.isnan(regain) | (regain < least * wood) | (regain > greatest * wood)
+    lowest, highest = PAPER_TO_WOOD
+    return np.isnan(regain) | (regain < lowest * wood) | (regain > highest * wood)
 
 
 def _moisture(values: npt.ArrayLike) -> FloatArray:

@@ -1,8 +1,8 @@
-"""Least-squares parabolas, many at once: estimates, standard errors, and where a parabola is least.
+"""Least-squares parabolas, many at once: estimates, standard errors and the position of the minimum.
 
-The parabolas are written with polynomials that are orthogonal over the fitted points (Forsythe 1957, J. Soc. Indust.
-Appl. Math. 5, 74-88; from memory). That keeps the accuracy of doubles without normal equations, and makes the
-estimates uncorrelated, so that every standard error is a sum of squares.
+The parabolas use polynomials that are orthogonal over the fitted points (Forsythe 1957, J. Soc. Indust. Appl. Math.
+5, 74-88; from memory). These need no normal equations, which would lose accuracy, and make the estimates
+uncorrelated, so every standard error is a sum of squares.
 """
 
 from dataclasses import dataclass
@@ -14,15 +14,15 @@ FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 ROUNDING = 1e-12
-"""Scatter, as a share of the values, that computing in doubles may leave by itself: no fit is told to be better."""
+"""Relative scatter that rounding in double precision may cause; a residual standard deviation is never smaller."""
 
 
 @dataclass(frozen=True)
 class Parabolas:
-    """Fitted parabolas y = level + slope d + curvature q, an element of each array per parabola.
+    """Fitted parabolas y = level + slope d + curvature q; every array has one element per parabola.
 
-    d = x - center, with the mean of x as center; q = d² - tilt d - mean_d2. ``mean_d2`` and ``mean_q2`` are the means
-    of d² and q² over the points; ``residual_s`` is the residual standard deviation.
+    d = x - center, where center is the mean of x; q = d² - tilt d - mean_d2. ``mean_d2`` and ``mean_q2`` are the
+    means of d² and q² over the points; ``residual_s`` is the residual standard deviation.
     """
 
     n: IntArray
@@ -52,51 +52,53 @@ class Parabolas:
 
     @property
     def coefficients(self) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return b0, b1 and b2 of the same parabolas as y = b0 + b1 d + b2 d²."""
+        """Return the coefficients b0, b1 and b2 of y = b0 + b1 d + b2 d²."""
         return (
             self.level - self.curvature * self.mean_d2,
             self.slope - self.curvature * self.tilt,
             self.curvature,
         )
 
-    def at(self, d: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return the mean response at distances from the center, and its standard error.
+    def evaluate(self, d: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return the mean response at distances ``d`` from the center, and its standard error.
 
-        The last axis of ``d`` has an element per parabola; an axis before it may hold several distances of each.
+        ``d`` has shape (n,) or (k, n) for n parabolas, and so have both results.
         """
         q = d**2 - self.tilt * d - self.mean_d2
         variance = self.residual_s**2 / self.n + (self.slope_error * d) ** 2 + (self.curvature_error * q) ** 2
         return self.level + self.slope * d + self.curvature * q, np.sqrt(variance)
 
-    def least_at(self, quantile: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return where each parabola is least, as distance from its center, and the interval of that place.
+    def minimum_at(self, quantile: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return the position of each minimum, as distance from the center, and the ends of its interval.
 
-        ``quantile`` is Student's t for the interval's confidence. The parabola is level, slope + curvature
-        (2 d - tilt) = 0, where 2 d - tilt = -slope / curvature: a ratio of two uncorrelated estimates, whose interval
-        is that of Fieller's theorem (Fieller 1954, J. Roy. Statist. Soc. B 16, 175-185; from memory). It is bounded
-        just when the interval of the curvature leaves out zero. Else, and for a parabola that bends downwards, NaN.
+        ``quantile`` is Student's t for the interval's confidence. At the minimum the derivative is zero, slope +
+        curvature (2 d - tilt) = 0, so 2 d - tilt = -slope / curvature: a ratio of two uncorrelated estimates, with
+        the interval of Fieller's theorem (Fieller 1954, J. Roy. Statist. Soc. B 16, 175-185; from memory). The
+        interval is bounded only if the interval of the curvature excludes zero. Otherwise, and for a parabola that
+        opens downwards, all three are NaN.
         """
-        sure = self.curvature > quantile * self.curvature_error
-        slope, curvature = np.where(sure, self.slope, np.nan), np.where(sure, self.curvature, np.nan)
+        significant = self.curvature > quantile * self.curvature_error
+        slope = np.where(significant, self.slope, np.nan)
+        curvature = np.where(significant, self.curvature, np.nan)
         slope_width, curvature_width = quantile * self.slope_error, quantile * self.curvature_error
         scale = curvature**2 - curvature_width**2
         half = np.sqrt(slope_width**2 * scale + (slope * curvature_width) ** 2) / scale
         middle = -slope * curvature / scale
-        place, low, high = (
+        position, low, high = (
             (ratio + self.tilt) / 2 for ratio in (-slope / curvature, middle - half, middle + half)
         )
-        return place, low, high
+        return position, low, high
 
 
 def fit_parabolas(x: FloatArray, y: FloatArray, group: IntArray) -> tuple[Parabolas, FloatArray]:
-    """Fit a parabola to each group of points by least squares; returns them and the residual of each point.
+    """Fit a parabola to each group of points by least squares; return the parabolas and the residuals.
 
-    ``group`` tells which parabola a point belongs to, from 0 without gaps. Raises ValueError unless each has four
-    points, at three different x.
+    ``x``, ``y`` and ``group`` have one element per point; ``group`` numbers the parabolas from 0 without gaps.
+    Raises ValueError unless each group has at least four points at three different x.
     """
     n = np.bincount(group)
     if np.any(n < 4):
-        raise ValueError("a parabola and the scatter about it need four points")
+        raise ValueError("a parabola with a residual scatter needs at least four points")
 
     def mean(values: FloatArray) -> FloatArray:
         return np.asarray(np.bincount(group, weights=values) / n)

@@ -1,6 +1,6 @@
-"""Whether readings rise or fall along something: the slope of a least-squares line, and how likely chance gives it.
+"""Trend of readings: the slope of a least-squares line and its p-value.
 
-Source: least squares in one variable with Student's t, as in every textbook of statistics; from memory.
+Source: simple linear regression with Student's t, as in every textbook of statistics; from memory.
 """
 
 import math
@@ -11,10 +11,10 @@ from scipy import special
 
 
 class Trend(NamedTuple):
-    """A least-squares line's slope, in units of y per unit of x, and its p-value.
+    """The slope of a least-squares line, in units of y per unit of x, and its p-value.
 
-    ``p`` is the probability of a slope at least as far from zero if y did not depend on x, its scatter were normal
-    and the readings independent.
+    ``p`` is the probability of a slope at least as far from zero if y does not depend on x, with independent readings
+    and normal scatter.
     """
 
     slope: float
@@ -22,17 +22,17 @@ class Trend(NamedTuple):
 
 
 def trend(x: Sequence[float], y: Sequence[float]) -> Trend | None:
-    """Return the trend of y along x, both of the same length; None for fewer than three values or one x only."""
+    """Return the trend of y over x, sequences of equal length; None for fewer than three values or a single x."""
     n = len(x)
     if n < 3:
         return None
     mean_x, mean_y = math.fsum(x) / n, math.fsum(y) / n
-    off_x, off_y = [value - mean_x for value in x], [value - mean_y for value in y]
-    sum_xx = math.fsum(value * value for value in off_x)
+    dx, dy = [value - mean_x for value in x], [value - mean_y for value in y]
+    sum_xx = math.fsum(value * value for value in dx)
     if sum_xx == 0:
         return None
-    slope = math.fsum(one * other for one, other in zip(off_x, off_y, strict=True)) / sum_xx
-    residual = math.fsum((other - slope * one) ** 2 for one, other in zip(off_x, off_y, strict=True))
+    slope = math.fsum(one * other for one, other in zip(dx, dy, strict=True)) / sum_xx
+    residual = math.fsum((other - slope * one) ** 2 for one, other in zip(dx, dy, strict=True))
     if residual == 0:
         return Trend(slope, 1.0 if slope == 0 else 0.0)
     t = slope / math.sqrt(residual / (n - 2) / sum_xx)

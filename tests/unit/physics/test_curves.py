@@ -434,7 +434,7 @@ def test_digits_are_kept_far_from_the_origin_and_over_long_records() -> None:
     ],
 )
 def test_arrays_that_do_not_fit_are_refused(x, f, offsets) -> None:
-    with pytest.raises(ValueError, match=r"offsets|flat"):
+    with pytest.raises(ValueError, match=r"offsets|one-dimensional"):
         reduce_curves(x, f, offsets)
 
 

@@ -63,12 +63,12 @@ def test_drum_and_wire_speed_undo_each_other(speed, radius):
 @pytest.mark.parametrize(
     ("call", "complaint"),
     [
-        (lambda: forming.stock_volume_for_grammage_l(60, 0.2, 0.0), "consistency must be above zero"),
+        (lambda: forming.stock_volume_for_grammage_l(60, 0.2, 0.0), "consistency must be greater than 0"),
         (
             lambda: forming.jet_speed_for_ratio_m_min([1.0, -1.0], 1000),
-            "jet-to-wire ratio must be above zero",
+            "jet-to-wire ratio must be greater than 0",
         ),
-        (lambda: forming.jet_speed_for_ratio_m_min(1.0, float("nan")), "wire speed must be above zero"),
+        (lambda: forming.jet_speed_for_ratio_m_min(1.0, float("nan")), "wire speed must be greater than 0"),
         (lambda: forming.jet_speed_for_ratio_m_min(1.0, 1000, 90), "below 90 degrees"),
     ],
 )

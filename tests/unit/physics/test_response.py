@@ -16,7 +16,7 @@ from pipelines.physics.response import CURVE_POINTS, Responses, fit_responses, r
 
 LADDER = np.repeat([0.85, 0.95, 1.05, 1.15, 1.30], 4)
 POINT = np.repeat(np.arange(5), 4)
-LEAST_AT = 1.02
+MINIMUM_AT = 1.02
 
 
 def fit(ratio, md_cd, point=None) -> Responses:
@@ -26,7 +26,7 @@ def fit(ratio, md_cd, point=None) -> Responses:
 
 
 def orientation(ratio, bend=8.0):
-    return 1.4 * np.exp(bend * np.log(np.asarray(ratio) / LEAST_AT) ** 2)
+    return 1.4 * np.exp(bend * np.log(np.asarray(ratio) / MINIMUM_AT) ** 2)
 
 
 def simulated(count: int, seed: int, scatter=0.05) -> Responses:
@@ -65,7 +65,7 @@ def test_fit_and_band_are_those_of_another_program(frame) -> None:
     assert np.log(found.curve_high[0]) == pytest.approx(band["mean_ci_upper"].to_numpy())
 
 
-def test_lack_of_fit_is_that_of_another_program(frame) -> None:
+def test_lack_of_fit_agrees_with_another_program(frame) -> None:
     varies = frame.groupby("point")["ratio"].nunique().max() > 1
     narrow = smf.ols("y ~ u + I(u**2)", frame).fit()
     wide = smf.ols("y ~ u + I(u**2) + C(point)" if varies else "y ~ C(point)", frame).fit()
@@ -73,7 +73,7 @@ def test_lack_of_fit_is_that_of_another_program(frame) -> None:
     found = fit(frame["ratio"], frame["md_cd"], frame["point"])
     assert found.lack_of_fit_p == pytest.approx(p, rel=1e-6)
     assert p < 0.01
-    assert "something else than the ratio" in reasons(found)[0]
+    assert "they differ in more than the ratio" in reasons(found)[0]
 
 
 def test_ratios_that_hardly_differ_within_a_point_count_as_repeats() -> None:
@@ -93,7 +93,7 @@ def test_the_interval_of_the_minimum_holds_the_truth_in_95_of_100_ladders() -> N
     found = simulated(count, seed=7)
     assert (found.outcome == "minimum").all()
     low, high = np.nan_to_num(found.minimum_low, nan=0), np.nan_to_num(found.minimum_high, nan=np.inf)
-    assert _is_share((low <= LEAST_AT) & (high >= LEAST_AT), 0.95)
+    assert _is_share((low <= MINIMUM_AT) & (high >= MINIMUM_AT), 0.95)
     assert np.median(high - low) < 0.05, "wide intervals hold anything"
 
 
@@ -218,8 +218,8 @@ def test_whatever_the_sheets_nothing_infinite_and_nothing_beyond_the_ratios_trie
 @pytest.mark.parametrize(
     ("ratios", "n_ratios", "outcome", "reason"),
     [
-        ([], 0, "not_fitted", "counts: 0; a fit needs 4"),
-        ([0.9, 1.0, 1.1], 3, "not_fitted", "counts: 3; a fit needs 4"),
+        ([], 0, "not_fitted", "valid MD/CD: 0; a fit needs 4"),
+        ([0.9, 1.0, 1.1], 3, "not_fitted", "valid MD/CD: 3; a fit needs 4"),
         ([0.9, 0.9, 1.1, 1.1], 2, "not_fitted", "0.02 or more: 2; a fit needs 3"),
         ([0.9, 0.9, 0.9, 0.9], 1, "not_fitted", "0.02 or more: 1; a fit needs 3"),
         ([1.000, 1.010, 1.019, 1.030], 2, "not_fitted", "0.02 or more: 2; a fit needs 3"),
@@ -231,23 +231,23 @@ def test_a_fit_needs_four_sheets_at_three_clearly_different_ratios(ratios, n_rat
     found = fit(ratios, orientation(ratios))
     assert list(found.n_ratios) == [n_ratios]
     assert list(found.outcome) == [outcome]
-    (told_reason,) = reasons(found)
-    assert (told_reason or "").find(reason or "") >= 0 and (told_reason is None) == (reason is None)
+    (reason_given,) = reasons(found)
+    assert (reason_given or "").find(reason or "") >= 0 and (reason_given is None) == (reason is None)
 
 
 @pytest.mark.parametrize(
     ("md_cd", "outcome", "reason"),
     [
-        (lambda ratio: np.exp(3 * np.log(ratio / 1.6) ** 2), "outside_range", "least above the highest"),
-        (lambda ratio: np.exp(3 * np.log(ratio / 0.6) ** 2), "outside_range", "least below the lowest"),
+        (lambda ratio: np.exp(3 * np.log(ratio / 1.6) ** 2), "outside_range", "would be above the highest"),
+        (lambda ratio: np.exp(3 * np.log(ratio / 0.6) ** 2), "outside_range", "would be below the lowest"),
         (lambda ratio: np.exp(-3 * np.log(ratio) ** 2), "no_minimum", "bends downwards"),
-        (lambda ratio: 1.5 + 0 * ratio, "no_minimum", "not sure"),
-        (lambda ratio: 1.0 + 0 * ratio, "no_minimum", "not sure"),
-        (lambda ratio: 1.5 * ratio**2, "no_minimum", "not sure"),
+        (lambda ratio: 1.5 + 0 * ratio, "no_minimum", "not bend upwards significantly"),
+        (lambda ratio: 1.0 + 0 * ratio, "no_minimum", "not bend upwards significantly"),
+        (lambda ratio: 1.5 * ratio**2, "no_minimum", "not bend upwards significantly"),
     ],
 )
 @pytest.mark.parametrize("scatter", [0.0, 0.002])
-def test_where_there_is_no_minimum_none_is_told(md_cd, outcome, reason, scatter) -> None:
+def test_without_a_minimum_none_is_given(md_cd, outcome, reason, scatter) -> None:
     noise = np.exp(np.random.default_rng(4).normal(0, scatter, LADDER.size))
     found = fit(LADDER, md_cd(LADDER) * noise, POINT)
     assert list(found.outcome) == [outcome]
@@ -255,17 +255,17 @@ def test_where_there_is_no_minimum_none_is_told(md_cd, outcome, reason, scatter)
     assert np.isnan([*found.minimum, *found.minimum_low, *found.minimum_high, *found.at_minimum]).all()
 
 
-def test_an_end_of_the_interval_beyond_the_ratios_tried_is_not_told() -> None:
+def test_an_end_of_the_interval_beyond_the_ratios_tried_is_missing() -> None:
     ratio = np.repeat([0.99, 1.05, 1.10, 1.20], 3)
     found = fit(ratio, orientation(ratio) * np.exp(np.random.default_rng(0).normal(0, 0.04, 12)))
     assert list(found.outcome) == ["minimum"]
     assert np.isnan(found.minimum_low) and found.minimum < found.minimum_high
-    assert reasons(found) == ["The interval of the minimum reaches below the lowest ratio tried."]
+    assert reasons(found) == ["The 95 % interval of the minimum extends below the lowest ratio tried."]
 
 
 def test_a_perfect_parabola_is_found_with_no_more_scatter_than_rounding() -> None:
     found = fit(LADDER, orientation(LADDER), POINT)
-    assert found.minimum == pytest.approx(LEAST_AT, rel=1e-9)
+    assert found.minimum == pytest.approx(MINIMUM_AT, rel=1e-9)
     assert found.minimum_low <= found.minimum <= found.minimum_high
     assert found.minimum_high - found.minimum_low < 1e-9
     assert found.at_minimum == pytest.approx(1.4)
@@ -312,7 +312,7 @@ def test_half_a_million_sheets_find_the_minimum_closely() -> None:
     found = fit(
         ratio, orientation(ratio) * np.exp(rng.normal(0, 0.05, ratio.size)), rng.integers(0, 9, ratio.size)
     )
-    assert found.minimum == pytest.approx(LEAST_AT, abs=1e-3)
+    assert found.minimum == pytest.approx(MINIMUM_AT, abs=1e-3)
     assert 0 < found.minimum_high - found.minimum_low < 1e-3
     assert found.n_ratios == 25
 
