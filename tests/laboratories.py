@@ -61,9 +61,9 @@ class DemoNight:
         return self.report.snapshot
 
 
-def demo_night(folder: Path) -> DemoNight:
-    """Write the demo laboratory into a folder and run it once."""
-    demo = demo_laboratory.write(folder / "lab")
+def demo_night(folder: Path, **how: int) -> DemoNight:
+    """Write the demo laboratory into a folder, of so many ``sheets`` and from a ``seed``, and run it once."""
+    demo = demo_laboratory.write(folder / "lab", **how)
     return DemoNight(demo.laboratory, steps.run(demo.laboratory), demo.faults)
 
 

@@ -44,11 +44,14 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 @pytest.fixture(scope="session")
-def demo_site(demo_night, tmp_path_factory) -> Path:
-    """The site of the demo laboratory after its first night; tests only read it."""
-    root = tmp_path_factory.mktemp("demo-site") / "site"
-    building.build(demo_night.snapshot, Folder(root), CHECKED_AT)
-    return root
+def demo_site(demo_night, made_once) -> Path:
+    """The site of the demo laboratory after its first run; tests only read it."""
+
+    def make(folder: Path) -> Path:
+        building.build(demo_night.snapshot, Folder(folder / "site"), CHECKED_AT)
+        return folder / "site"
+
+    return made_once("demo-site", make)
 
 
 @pytest.fixture(scope="module")
@@ -108,7 +111,8 @@ def axe() -> Callable[[Page], list[str]]:
 
     def violations(page: Page) -> list[str]:
         # without «preload» it asks for no style sheet again, which the page's own policy would refuse
-        found = checker.run(page, options={"preload": False}).response["violations"]
+        options = {"preload": False, "resultTypes": ["violations"]}
+        found = checker.run(page, options=options).response["violations"]
         return [f"{rule['id']}: {[node['html'][:200] for node in rule['nodes'][:5]]}" for rule in found]
 
     return violations

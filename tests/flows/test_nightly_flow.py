@@ -44,7 +44,7 @@ laboratory = Laboratory(Path(sys.argv[1]))
 prefect_environment.prepare(laboratory.root / ".prefect")
 from pipelines.flows import nightly
 
-build, tried = building.build, []
+build, tried = building.build_models, []
 
 def build_at_second_try(connection):
     build(connection)
@@ -52,7 +52,7 @@ def build_at_second_try(connection):
     if len(tried) == 1:
         raise OSError("the storage was away for a moment")
 
-building.build = build_at_second_try
+building.build_models = build_at_second_try
 nightly.run(laboratory)
 print(*tried)
 
@@ -115,12 +115,14 @@ def test_faults_of_the_storage_are_tried_again_and_broken_rules_are_not(without_
     assert second == "build build build check a rule is broken"
     tasks = told_to_server(small, "SELECT name, state_type, run_count FROM task_run ORDER BY start_time")
     assert [
-        row for name, *how in tasks if (row := (name.partition("-")[0], *how))[0] in ("build", "check")
+        row
+        for name, *how in tasks
+        if (row := (name.partition("-")[0], *how))[0] in ("build_models", "run_checks")
     ] == [
-        ("build", "COMPLETED", 2),
-        ("check", "COMPLETED", 1),
-        ("build", "COMPLETED", 1),
-        ("check", "FAILED", 1),
+        ("build_models", "COMPLETED", 2),
+        ("run_checks", "COMPLETED", 1),
+        ("build_models", "COMPLETED", 1),
+        ("run_checks", "FAILED", 1),
     ]
     assert told_to_server(small, "SELECT state_type FROM flow_run ORDER BY start_time") == [
         ("COMPLETED",),
