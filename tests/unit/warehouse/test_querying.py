@@ -4,7 +4,6 @@ import hashlib
 import os
 import signal
 import threading
-import time
 
 import pytest
 
@@ -175,12 +174,9 @@ def ctrl_c_is_heard():
 def test_ctrl_c_interrupts_the_query_and_not_the_connection(demo_night, ctrl_c_is_heard):
     query = "SELECT count(*) FROM range(10000000) AS a, range(10000000) AS b WHERE a.range * b.range = 7"
     with reading(demo_night.snapshot) as connection:
-        pressed = threading.Timer(1, lambda: os.kill(os.getpid(), signal.SIGINT))
-        pressed.start()
-        began = time.monotonic()
         with pytest.raises(KeyboardInterrupt), answer(connection, query) as found:
+            threading.Timer(0.5, lambda: os.kill(os.getpid(), signal.SIGINT)).start()
             found.table()
-        assert time.monotonic() - began < 30
         with answer(connection, "SELECT 1 AS n") as found:
             assert found.table().to_pylist() == [{"n": 1}]
 
