@@ -28,9 +28,9 @@ def recipe(heading):
 
 
 @pytest.fixture
-def paper_lab(demo_night, tmp_path, monkeypatch):
+def demo_lab(demo_night, tmp_path, monkeypatch):
     """The demo laboratory under the name that the recipes give it, in the folder to work in."""
-    (tmp_path / "paper-lab").symlink_to(demo_night.laboratory.root)
+    (tmp_path / "demo-lab").symlink_to(demo_night.laboratory.root)
     monkeypatch.chdir(tmp_path)
     return demo_night
 
@@ -61,10 +61,10 @@ def in_shell(block):
     return done.stdout
 
 
-def test_the_command_line(paper_lab):
+def test_the_command_line(demo_lab):
     printed = in_shell(recipe("Command line"))
     expected = rows(
-        paper_lab,
+        demo_lab,
         "SELECT trial_point, value FROM trial_point_property "
         "WHERE property = 'tensile_index' AND direction = 'CD' AND preferred ORDER BY value DESC LIMIT 5",
     )
@@ -73,41 +73,41 @@ def test_the_command_line(paper_lab):
     assert [(trial_point.strip(), float(value)) for _, trial_point, value, _ in shown] == expected
 
 
-def test_pandas(paper_lab):
+def test_pandas(demo_lab):
     names = in_python(recipe("Python with pandas"))
     pieces, sheets = names["pieces"], names["sheets"]
     expected = rows(
-        paper_lab,
+        demo_lab,
         "SELECT direction, avg(tensile_index_nm_g) FROM test_piece WHERE in_means GROUP BY ALL ORDER BY ALL",
     )
     means = pieces.groupby("direction")["index_nm_g"].mean()
     assert list(means.items()) == [(direction, pytest.approx(mean)) for direction, mean in expected]
     expected = rows(
-        paper_lab, "SELECT trial, avg(apparent_density_kg_m3) FROM sheet GROUP BY ALL ORDER BY ALL"
+        demo_lab, "SELECT trial, avg(apparent_density_kg_m3) FROM sheet GROUP BY ALL ORDER BY ALL"
     )
     means = sheets.groupby("trial")["apparent_density_kg_m3"].mean()
     assert list(means.items()) == [(trial, pytest.approx(mean)) for trial, mean in expected]
     assert sheets["formed_at_utc"].dtype == "datetime64[us]"
 
 
-def test_polars(paper_lab):
+def test_polars(demo_lab):
     names = in_python(recipe("Python with polars"))
-    ((readings,),) = rows(paper_lab, "SELECT count(*) FROM records.climate WHERE record_status = 'loaded'")
+    ((readings,),) = rows(demo_lab, "SELECT count(*) FROM records.climate WHERE record_status = 'loaded'")
     assert len(names["climate"]) == readings > 1000
     assert names["climate"].schema["read_at_utc"] == polars.Datetime("us")
     expected = rows(
-        paper_lab,
+        demo_lab,
         "SELECT sheet_id, apparent_density_kg_m3 FROM sheet WHERE apparent_density_kg_m3 > 600 ORDER BY ALL",
     )
     assert 0 < len(expected) < 60
     assert sorted(names["dense"].rows()) == expected
 
 
-def test_a_spreadsheet(paper_lab):
+def test_a_spreadsheet(demo_lab):
     in_shell(recipe("A spreadsheet"))
     sheet = openpyxl.load_workbook("trial-points.xlsx").worksheets[0]
     head, *lines = sheet.iter_rows(values_only=True)
-    with reading(paper_lab.snapshot) as connection:
+    with reading(demo_lab.snapshot) as connection:
         expected = connection.execute("FROM trial_point").to_arrow_table()
     assert list(head) == expected.column_names
     assert len(lines) == expected.num_rows
@@ -121,13 +121,13 @@ def test_a_spreadsheet(paper_lab):
     assert any(isinstance(value, datetime) for value in lines[0])
 
 
-def test_a_bi_tool(paper_lab, capsys):
+def test_a_bi_tool(demo_lab, capsys):
     names = in_python(recipe("A dashboard or BI tool"))
     printed = capsys.readouterr().out
     for name, column in MARTS["trial_point_property"].to_schema().columns.items():
         assert re.search(rf"^{name} \S+ .*{re.escape(column.description)}$", printed, re.M), name
     expected = rows(
-        paper_lab,
+        demo_lab,
         "SELECT trial, trial_point, value, unit FROM trial_point_property "
         "WHERE property = 'tensile_stiffness_index' AND direction = 'CD' AND preferred ORDER BY ALL",
     )

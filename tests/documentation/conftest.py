@@ -31,6 +31,7 @@ class Reader:
         (commands / "uv").write_text(UV)
         (commands / "uv").chmod(0o755)
         (commands / "sheetlore").symlink_to(Path(sys.executable).with_name("sheetlore"))
+        (home / "fixtures").symlink_to(Path(__file__).parents[2] / "fixtures")
         self.environment = os.environ | {
             "HOME": str(home),
             "PATH": os.pathsep.join([str(commands), str(Path(sys.executable).parent), os.environ["PATH"]]),
@@ -61,7 +62,7 @@ class Reader:
                     assert replaced == 1, f"{edited} has the key {key[1]} {replaced} times"
             file.write_text(text, encoding="utf-8")
         elif block.path:
-            file = self.home / block.path
+            file = self.home / block.path.removeprefix("~/")
             assert file.parent.is_dir(), f"README.md, line {block.line}: there is no folder {file.parent}"
             file.write_text(block.text, encoding="utf-8")
 

@@ -19,7 +19,7 @@ README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 
 def block(start: str) -> str:
     """Return the fenced block of the README that begins with a text."""
-    found = re.search(rf"```\w*\n({re.escape(start)}.*?)```", README, re.S)
+    found = re.search(rf"^```\w*\n({re.escape(start)}.*?)^```", README, re.S | re.M)
     assert found, f"README has no block that begins with {start!r}"
     return found[1]
 
