@@ -407,8 +407,7 @@ def resolve_duplicates(night: Night) -> None:
                     record.remedy,
                     record.line_number,
                     record.column,
-                    record.cell,
-                    text,
+                    original_text=text,
                 )
                 rejections.append(_rejection_row(record.file_hash, rejection))
             loading.insert(connection, "ledger.cross_record_rejection", rejections)
@@ -518,6 +517,13 @@ def write_page(laboratory: Laboratory, *, anew: bool) -> tuple[int, int]:
     return folder.written, folder.unchanged
 
 
+OF_THIS_RUN = (
+    "files_read", "files_new", "files_imported", "files_put_on_hold", "rows_read", "rows_imported", "curves_imported",
+    "lines_held", "lines_repeated", "lines_superseded",
+)  # fmt: skip
+"""The columns of ``night`` that count what the run did; the others count what the warehouse holds after it."""
+
+
 def report(night: Night, collected: Collected) -> Report:
     """Return how the night ended; where nothing had changed, the snapshot that stands is told of."""
     laboratory = night.laboratory
@@ -528,7 +534,7 @@ def report(night: Night, collected: Collected) -> Report:
         _update_latest_links(laboratory, snapshot)
     row, overdrawn = publishing.summary(snapshot)
     if not collected.changed:
-        row |= {"files_read": 0, "rows_read": 0}
+        row |= dict.fromkeys(OF_THIS_RUN, 0)
     return Report(row, collected.changed, collected.waiting, snapshot, overdrawn)
 
 

@@ -25,7 +25,6 @@ class Contradiction:
     file_hash: str
     line_number: int
     column: str
-    cell: str
     rule: str
     what: str
     remedy: str
@@ -63,8 +62,8 @@ def disagreeing_layers(connection: duckdb.DuckDBPyConnection) -> list[Contradict
         "same name; the next run imports it."
     )
     return [
-        Contradiction("forming", file_hash, line, "trial_point", cell, "disagreeing_layers", what, remedy)
-        for file_hash, line, cell, what in rows
+        Contradiction("forming", file_hash, line, "trial_point", "disagreeing_layers", what, remedy)
+        for file_hash, line, what in rows
     ]
 
 
@@ -82,9 +81,9 @@ def dated_too_early(connection: duckdb.DuckDBPyConnection) -> list[Contradiction
         query = statement("records/dated_before_forming").format(kind=kind, time=time)
         found += [
             Contradiction(
-                kind, file_hash, line, time.removesuffix("_utc"), cell, "dated_before_forming", what, remedy
+                kind, file_hash, line, time.removesuffix("_utc"), "dated_before_forming", what, remedy
             )
-            for file_hash, line, cell, what in connection.execute(f"{query} ORDER BY ALL").fetchall()
+            for file_hash, line, what in connection.execute(f"{query} ORDER BY ALL").fetchall()
         ]
     return found
 

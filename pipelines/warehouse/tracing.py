@@ -114,7 +114,8 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
             "WHERE list_contains(?::VARCHAR[], file_hash) ORDER BY file_name, file_hash",
             hashes,
         )
-        known = {**setting, "area_m2": setting["forming_length_mm"] * setting["forming_width_mm"] / 1e6}
+        sides = (setting["forming_length_mm"], setting["forming_width_mm"])
+        known = {**setting, "area_m2": None if None in sides else sides[0] * sides[1] / 1e6}
         for layer in layers:
             layer["derivations"] = _derive(connection, LAYER_STEPS, {**known, **layer})
         for piece in pieces:

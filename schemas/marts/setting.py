@@ -10,9 +10,21 @@ class Setting(pa.DataFrameModel):
 
     laboratory: str = column("Name of the laboratory.")
     time_zone: str = column("Zone of local times in exports whose profile states none.")
-    drum_radius_mm: float = column("Radius of the former's drum at the forming fabric.", unit="mm")
-    forming_length_mm: float = column("Length of the formed sheet along the drum.", unit="mm")
-    forming_width_mm: float = column("Width of the formed sheet across the drum.", unit="mm")
+    drum_radius_mm: float = column(
+        "Radius of the former's drum at the forming fabric; missing until the settings state it.",
+        unit="mm",
+        nullable=True,
+    )
+    forming_length_mm: float = column(
+        "Length of the formed sheet along the drum; missing until the settings state it.",
+        unit="mm",
+        nullable=True,
+    )
+    forming_width_mm: float = column(
+        "Width of the formed sheet across the drum; missing until the settings state it.",
+        unit="mm",
+        nullable=True,
+    )
     contraction_coefficient: float = column(
         "Area of the jet over the area of the orifice, where the forming log states none.", unit="1"
     )

@@ -30,7 +30,6 @@ dated AS (
 SELECT
     dated.file_hash,
     dated.line_number,
-    strftime(dated.at_local, '%Y-%m-%d %H:%M') AS cell,
     'The record is dated ' || strftime(dated.at_local, '%Y-%m-%d %H:%M') || ', before sheet ' || dated.sheet_id
     || ' was formed (' || strftime(formed.formed_at_local, '%Y-%m-%d %H:%M') || '; times in ' || dated.time_zone
     || ').' AS what

@@ -4,7 +4,6 @@
 SELECT
     file_hash,
     line_number,
-    trial || ', ' || trial_point AS cell,
     'The layers of sheet ' || sheet_id || ' belong to different trial points: '
     || string_agg(DISTINCT trial || ', ' || trial_point, '; ') OVER (PARTITION BY sheet_id) || '.' AS what
 FROM records.forming

@@ -224,6 +224,10 @@ def test_a_test_dated_before_its_sheet_is_held_until_the_log_is_corrected(first_
     report = steps.run(first_night)
     assert report.night["rows_held"] == 2 + 2 + 3 + 2
     assert rows(first_night, "SELECT DISTINCT rule FROM held_row") == [("dated_before_forming",)]
+    held = rows(first_night, "SELECT file_name, line_number, cell, original_text FROM held_row")
+    for name, line, cell, original in held:
+        assert cell is None, "the parsed value is not the file's text"
+        assert original == (first_night.inbox / name).read_bytes().decode("cp1252").splitlines()[line - 1]
     put(first_night, "log right.txt", forming_log(["A-1"]), 48)
     report = steps.run(first_night)
     assert report.night["rows_held"] == 0

@@ -87,6 +87,28 @@ def test_a_step_tried_again_leaves_what_one_try_leaves(small, monkeypatch, step)
         ]
 
 
+def test_a_run_says_what_it_did_apart_from_what_there_is(small):
+    names = (
+        "files_new",
+        "files_imported",
+        "files_put_on_hold",
+        "rows_imported",
+        "lines_held",
+        "lines_repeated",
+    )
+    small.readings("first.csv", "S1,1,100,AB", "S1,2,101,AB", "S1,3,-1,AB")
+    first = steps.run(small).night
+    assert {name: first[name] for name in names} == dict(zip(names, (1, 1, 0, 2, 1, 0), strict=True))
+    small.readings("second.csv", "S1,2,101,AB", "S1,4,102,AB")
+    (small.inbox / "notes.txt").write_text("not an export")
+    second = steps.run(small).night
+    assert {name: second[name] for name in names} == dict(zip(names, (2, 1, 1, 1, 0, 1), strict=True))
+    assert (second["rows_loaded"], second["rows_held"], second["files_held"]) == (3, 1, 1)
+    idle = steps.run(small).night
+    assert {name: idle[name] for name in names} == dict.fromkeys(names, 0)
+    assert (idle["rows_loaded"], idle["rows_held"]) == (3, 1)
+
+
 def test_what_a_killed_night_left_is_cleared(demo_copy):
     left = [
         demo_copy.root / "warehouse.night.duckdb",

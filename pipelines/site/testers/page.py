@@ -26,6 +26,7 @@ _TESTER_COLUMNS = [
     Column("tester", "Tester"),
     Column("kind", "Kind of record"),
     Column("n_readings", "Readings", number=True),
+    Column("n_curves", "Raw curves", number=True),
     Column("n_sheets", "Sheets", number=True),
     Column("first_tested_at_utc", "First"),
     Column("last_tested_at_utc", "Last"),

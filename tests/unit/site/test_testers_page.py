@@ -31,7 +31,7 @@ def published(demo_night):
 
 def one_tester(name, readings, stated=False, last=AT):
     return {
-        "tester": name, "kind": "tensile" if readings else None, "n_readings": readings, "n_sheets": 3,
+        "tester": name, "kind": "tensile" if readings else None, "n_readings": readings, "n_curves": 0, "n_sheets": 3,
         "first_tested_at_utc": last, "last_tested_at_utc": last, "n_without_time": 0, "accuracy_stated": stated,
     } | NO_ACCURACY  # fmt: skip
 

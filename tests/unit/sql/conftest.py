@@ -18,8 +18,11 @@ from pipelines.warehouse.tables import create_table
 from schemas.records import STORED
 from schemas.records.record import ResolvedRecord
 
-SETTING = Settings().for_snapshot() | {"admitted_verdicts": "standard,off_standard,unverified"}
-"""The defaults, but with every test in means: most tests here are not about the atmosphere."""
+SETTING = Settings().for_snapshot() | {
+    "drum_radius_mm": 150.0, "forming_length_mm": 900.0, "forming_width_mm": 220.0,
+    "admitted_verdicts": "standard,off_standard,unverified",
+}  # fmt: skip
+"""The defaults with a former, and with every test in means: most tests here are not about the atmosphere."""
 
 DEFAULTS: dict[str, dict[str, Any]] = {
     "forming": {"sheet_id": "S1", "trial": "T1", "trial_point": "A", "layer_no": 1},

@@ -5,6 +5,7 @@ import pytest
 
 from pipelines.physics.curves import CurveSettings
 from pipelines.warehouse.curve_reduction import reduce_stored
+from pipelines.warehouse.statements import statement
 
 X = np.linspace(0, 2.5, 501)
 TAIL = np.linspace(2.5, 2.6, 5)[1:]
@@ -184,3 +185,14 @@ def test_curves_of_an_unknown_sheet_wait(warehouse) -> None:
     build(warehouse)
     row = warehouse.row("FROM unmatched_test")
     assert (row["sheet_id"], row["kind"]) == ("S-1", "tensile")
+
+
+def test_a_raw_curve_of_a_piece_with_results_is_not_a_second_reading(warehouse) -> None:
+    add_record(warehouse, tester="puller")
+    add_curve(warehouse)
+    add_curve(warehouse, specimen_no=2)
+    build(warehouse)
+    testers = {row["kind"]: row for row in warehouse.rows(statement("pages/tester")) if row["kind"]}
+    curves, results = testers["tensile_curve"], testers["tensile"]
+    assert (results["n_readings"], results["n_curves"]) == (1, 0)
+    assert (curves["n_readings"], curves["n_curves"]) == (1, 2)

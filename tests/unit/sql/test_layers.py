@@ -396,3 +396,30 @@ def test_a_drying_step_without_a_time_leaves_the_sum_unknown(warehouse) -> None:
         warehouse.add("drying", sheet_id="S2", step_no=step, drying_time_s=seconds)
     times = [row["drying_time_s"] for row in warehouse.rows("FROM sheet ORDER BY sheet_id")]
     assert times == [None, 90.0]
+
+
+@pytest.mark.parametrize("unknown", [("drum_radius_mm",), ("forming_length_mm",), ("forming_width_mm",),
+                                     ("drum_radius_mm", "forming_length_mm", "forming_width_mm")])  # fmt: skip
+def test_measures_of_the_former_that_are_not_given_leave_only_what_needs_them_empty(
+    warehouse, unknown
+) -> None:
+    warehouse.set(**dict.fromkeys(unknown))
+    warehouse.add(
+        "forming", stock_volume_l=4.0, consistency_pct=0.3, wire_speed_m_min=1000.0, jet_speed_m_min=900.0
+    )
+    warehouse.add("basis_weight", grammage_g_m2=63.0)
+    warehouse.add("moisture", mass_before_g=1.0, mass_after_g=0.93)
+    warehouse.add("tensile")
+    warehouse.build()
+    layer, sheet = warehouse.row("FROM layer"), warehouse.row("FROM sheet")
+    radius, area = "drum_radius_mm" not in unknown, not {"forming_length_mm", "forming_width_mm"} & {*unknown}
+    assert (layer["centrifugal_acceleration_m_s2"] is not None) == radius
+    for row, name in (
+        (layer, "predicted_grammage_g_m2"),
+        (sheet, "predicted_grammage_g_m2"),
+        (sheet, "retention_pct"),
+        (warehouse.row("FROM trial_point"), "predicted_grammage_g_m2"),
+    ):
+        assert (row[name] is not None) == area, name
+    assert (layer["oven_dry_mass_g"], layer["jet_to_wire_ratio"]) == (pytest.approx(12.0), pytest.approx(0.9))
+    assert (sheet["grammage_g_m2"], sheet["tensile_index_md_nm_g"]) == (63.0, pytest.approx(4200 / 63))
