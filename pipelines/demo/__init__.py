@@ -1,1 +1,1 @@
-"""The invented demo laboratory: a simulator with known truth."""
+"""The demo laboratory, invented: a simulator whose true values are known."""

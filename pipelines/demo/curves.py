@@ -1,7 +1,7 @@
-"""Force against elongation of the demo laboratory's test pieces, as the testers' cross-heads sampled it.
+"""Force-elongation curves of the demo laboratory's test pieces, sampled by crosshead position.
 
-A piece is clamped a little slack, then follows force = a tanh(k elongation) up to its break, and lets go. The
-curve has the very strength, stretch and stiffness that the tester gives as its results.
+A piece is clamped with some slack, follows force = a tanh(k elongation) up to its break, and then loses its force.
+The curve has exactly the strength, stretch and stiffness that the tester reports.
 """
 
 import numpy as np
@@ -11,29 +11,29 @@ import pandas as pd
 from pipelines.demo import truth
 
 STEP_MM = 0.016
-"""Elongation from one point to the next: 100 mm/min, sampled some hundred times a second."""
+"""Elongation between two points: 100 mm/min, sampled about a hundred times a second."""
 
-LEAST_SLACK_MM = 0.1
+MINIMUM_SLACK_MM = 0.1
 FORCE_NOISE_N = 0.002
 AFTER_BREAK = np.array([0.55, 0.12, 0.02, 0.0])
-"""What is left of the force at the points after the break."""
+"""Fraction of the force at the points after the break."""
 
 PIECES_PER_DIRECTION = {"tensile-curve-long": 4, "tensile-curve-wide": 4, "tensile-curve-piece": 2}
 SHEET_OF_TEN = {0: "tensile-curve-long", 4: "tensile-curve-wide", 5: "tensile-curve-piece"}
-"""Of each ten sheets, those whose curves were exported, and the profile of the export."""
+"""Sheets, of each ten, whose curves are exported, with the profile of the export."""
 
 _PIECE = ["tester", "sheet_id", "direction", "specimen_no", "tested_at_utc", "width_mm", "span_mm", "profile"]
 
 
 def exported(tensile: pd.DataFrame, sheet: npt.NDArray[np.int64], rng: np.random.Generator) -> pd.DataFrame:
-    """Return the points of the curves that were exported, with the ``profile`` of each export.
+    """Return the points of the exported curves, with the ``profile`` of each export.
 
-    ``tensile`` are the tensile records, ``sheet`` the number of each one's sheet.
+    ``tensile`` are the tensile records, ``sheet`` the number of the sheet of each record.
     """
     profile = pd.Series(sheet % 10, index=tensile.index).map(SHEET_OF_TEN)
     chosen = tensile["specimen_no"] <= profile.map(PIECES_PER_DIRECTION)
     found = points(tensile.assign(profile=profile)[chosen], rng)
-    # The export of single pieces tells strain instead of elongation; it alone tells when a piece was tested.
+    # Only the export of single pieces gives strain instead of elongation, and the time of the test.
     single = found["profile"] == "tensile-curve-piece"
     return found.assign(
         strain_pct=(100 * found["elongation_mm"] / found["span_mm"]).where(single),
@@ -43,11 +43,11 @@ def exported(tensile: pd.DataFrame, sheet: npt.NDArray[np.int64], rng: np.random
 
 
 def points(
-    pieces: pd.DataFrame, rng: np.random.Generator, least_slack_mm: float = LEAST_SLACK_MM
+    pieces: pd.DataFrame, rng: np.random.Generator, minimum_slack_mm: float = MINIMUM_SLACK_MM
 ) -> pd.DataFrame:
     """Return the points of the curves of tensile records, piece by piece.
 
-    There is as much more slack that the break falls on a point. Raises ValueError when a curve would not be concave.
+    Slack is increased so that the break falls on a point. Raises ValueError when a curve would not be concave.
     """
     force_n = pieces["max_force_n"].to_numpy()
     elongation_mm = pieces["elongation_mm"].to_numpy()
@@ -55,15 +55,15 @@ def points(
     slope_n_mm = pieces["max_slope_n_mm"].fillna(stiffness).to_numpy()
     x = truth.curve_parameter(elongation_mm * slope_n_mm / force_n)
 
-    break_at = np.ceil((elongation_mm + least_slack_mm) / STEP_MM).astype(np.int64)
+    break_at = np.ceil((elongation_mm + minimum_slack_mm) / STEP_MM).astype(np.int64)
     slack_mm = break_at * STEP_MM - elongation_mm
     count = break_at + 1 + len(AFTER_BREAK)
     piece = np.repeat(np.arange(len(pieces)), count)
     point = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
-    pulled = np.maximum(point * STEP_MM - slack_mm[piece], 0) / elongation_mm[piece]
-    force = force_n[piece] * np.tanh(x[piece] * pulled) / np.tanh(x[piece])
-    late = point - break_at[piece]
-    force = np.where(late > 0, force_n[piece] * AFTER_BREAK[np.maximum(late - 1, 0)], force)
+    fraction = np.maximum(point * STEP_MM - slack_mm[piece], 0) / elongation_mm[piece]
+    force = force_n[piece] * np.tanh(x[piece] * fraction) / np.tanh(x[piece])
+    after_break = point - break_at[piece]
+    force = np.where(after_break > 0, force_n[piece] * AFTER_BREAK[np.maximum(after_break - 1, 0)], force)
     return (
         pieces.filter(items=_PIECE)
         .iloc[piece]

@@ -1,7 +1,7 @@
-"""Records written out the way a tester would write them: an export profile, run backwards.
+"""Write records as a tester would export them: the inverse of reading with an export profile.
 
-Whatever a profile says about reading (units, decimal mark, encoding, lines above the table, codes, local
-time, summary lines) is done here the other way round, so the demo laboratory needs no format of its own.
+The profile gives units, decimal mark, encoding, lines above the table, codes, local time and summary lines, so the
+demo laboratory needs no formats of its own.
 """
 
 import re
@@ -19,7 +19,7 @@ from pipelines.intake.profiles import Profile, TargetColumn
 from pipelines.intake.units import conversion
 
 FIGURES = 6
-"""Significant figures of a typical value; testers show a fixed number of decimals."""
+"""Significant figures of a typical value; testers write a fixed number of decimals."""
 
 _GROUP = re.compile(r"\(.*\)")
 _NAMED_GROUP = re.compile(r"\(\?P<(\w+)>[^()]*\)")
@@ -32,9 +32,9 @@ _SUMMARIES: dict[str, Callable[[npt.NDArray[np.float64]], float]] = {
 
 @dataclass(frozen=True)
 class Export:
-    """A file as it comes out of a tester: its name, lines and time, and the records that it holds.
+    """A file as a tester exports it: its name, lines, time and records.
 
-    Record number i (from 0) stands on line ``first_line + i``, counted from 1.
+    Record i (from 0) is on line ``first_line + i``, counted from 1.
     """
 
     name: str
@@ -54,19 +54,19 @@ class Export:
 def write_all(
     profiles: Sequence[Profile],
     records: dict[str, pd.DataFrame],
-    written_by: dict[str, pd.Series],
+    profile_of_record: dict[str, pd.Series],
     sheets_per_file: int,
     zone: str,
 ) -> list[Export]:
-    """Write all records, each kind and tester through its profile, some sheets or a week's readings to a file.
+    """Write all records with the profiles of their kinds and testers, some sheets or a week of readings per file.
 
-    ``written_by`` has the profile's name for each record of the kinds that have several for one tester.
+    ``profile_of_record`` gives the profile's name for each record of the kinds with several profiles per tester.
     ``zone`` is the laboratory's time zone. Raises ValueError when no profile writes a kind of a tester.
     """
     by_name = {profile.name: profile for profile in profiles}
     exports = []
     for kind, table in records.items():
-        names = written_by.get(kind)
+        names = profile_of_record.get(kind)
         if names is None:
             names = _profile_names(profiles, kind, table)
         for name, part in table.groupby(names, sort=False):
@@ -84,11 +84,11 @@ def write(
     zone: str,
     first_number: int = 1,
 ) -> list[Export]:
-    """Write records through a profile, one file for each batch number (0, 1, … in ascending order).
+    """Write records with a profile, one file for each batch number (0, 1, … in ascending order).
 
-    ``records`` are columns of the profile's record, in its units, times in UTC; ``zone`` holds where the
-    profile names none; files are numbered from ``first_number`` on. Raises ValueError where a record
-    contradicts a constant of the profile, or what stands once per file differs within one.
+    ``records`` have columns of the record's model, times in UTC; ``zone`` is used where the profile names none; files
+    are numbered from ``first_number``. Raises ValueError when a record contradicts a constant of the profile, or a
+    value given once per file differs within a file.
     """
     records = records.reset_index(drop=True)
     dialect = profile.text.dialect
@@ -144,9 +144,9 @@ def _profile_names(profiles: Sequence[Profile], kind: str, table: pd.DataFrame) 
 
 
 def _batches(profile: Profile, part: pd.DataFrame, sheets_per_file: int) -> npt.NDArray[np.int64]:
-    """Return the number of each record's file: so many sheets or a week, one sheet where it is wide.
+    """Return the file number of each record: some sheets or a week per file, one sheet for a wide export.
 
-    What stands once per file parts the records, too.
+    Records with different values that are given once per file are in different files.
     """
     if profile.text.wide is not None:
         sheets_per_file = 1
@@ -162,18 +162,21 @@ def _batches(profile: Profile, part: pd.DataFrame, sheets_per_file: int) -> npt.
 
 
 def _wide(profile: Profile, shared: dict[str, Sequence[str]], part: pd.DataFrame) -> dict[str, Sequence[str]]:
-    """Return the columns of a table in which each piece has one, beside those that the pieces share.
+    """Return the columns of a wide table: those that the pieces share, then one for each piece.
 
-    A line stands for each distinct set of shared values, in the order in which they first occur.
+    There is one line for each distinct set of shared values, in the order of first occurrence.
     """
     wide = profile.text.wide
     assert wide is not None and wide.quantity is not None
-    told = {name: source for name, source in wide.sources().items() if name != wide.quantity}
-    by_piece = part.groupby([profile.targets[name].column for name in told], sort=False)
+    from_headers = {name: source for name, source in wide.sources().items() if name != wide.quantity}
+    by_piece = part.groupby([profile.targets[name].column for name in from_headers], sort=False)
     pieces, column = by_piece.head(1).astype("str"), by_piece.ngroup().to_numpy()
-    texts = [_text_texts(pieces[profile.targets[name].column], source, "") for name, source in told.items()]
+    texts = [
+        _text_texts(pieces[profile.targets[name].column], source, "") for name, source in from_headers.items()
+    ]
     headers = [
-        _named(wide.header, dict(zip(told, of_piece, strict=True))) for of_piece in zip(*texts, strict=True)
+        _named(wide.header, dict(zip(from_headers, of_piece, strict=True)))
+        for of_piece in zip(*texts, strict=True)
     ]
     line, rows = pd.factorize(pd.Series(list(zip(*shared.values(), strict=True))))
     values = np.full((len(headers), len(rows)), profile.text.dialect.missing[-1], dtype=object)
@@ -185,7 +188,7 @@ def _wide(profile: Profile, shared: dict[str, Sequence[str]], part: pd.DataFrame
 
 
 def _named(pattern: str, texts: dict[str, str]) -> str:
-    """Return a header cell in which the named groups of a pattern have given texts.
+    """Return a header cell in which the named groups of a pattern have these texts.
 
     >>> _named(r"^(?P<sheet_id>[^/]+)/(?P<specimen_no>\\d+)$", {"sheet_id": "S-1", "specimen_no": "3"})
     'S-1/3'
@@ -200,7 +203,7 @@ def _named(pattern: str, texts: dict[str, str]) -> str:
 def _columns(
     profile: Profile, quantity: str, source: ColumnSource, records: pd.DataFrame, zone: str
 ) -> list[Sequence[str]]:
-    """Return the text of a quantity, one list for each header cell that it comes from."""
+    """Return the texts of a quantity, one list for each of its header cells."""
     target = profile.targets[quantity]
     missing = profile.text.dialect.missing[-1]
     assert source.from_ is not None
@@ -227,7 +230,7 @@ def _in_export_unit(profile: Profile, quantity: str, records: pd.DataFrame) -> n
 
 
 def _decimals(values: npt.NDArray[np.float64]) -> int:
-    """Return how many decimals show a typical value with FIGURES figures."""
+    """Return the number of decimals that gives a typical value FIGURES significant figures."""
     known = np.abs(values[np.isfinite(values) & (values != 0)])
     return max(0, FIGURES - 1 - int(np.floor(np.log10(np.median(known))))) if known.size else 0
 
@@ -256,16 +259,16 @@ def _text_texts(values: pd.Series, source: ColumnSource, missing: str) -> list[s
         if not isinstance(value, str):
             return missing
         word = source.values[value][0] if source.values else value
-        return _fitting(source.pattern, word) if source.pattern else word
+        return _matching_text(source.pattern, word) if source.pattern else word
 
     words = {value: text(value) for value in values.unique()}
     return [words[value] for value in values]
 
 
-def _fitting(pattern: str, value: str) -> str:
-    """Return a text from which a pattern with one group takes a value.
+def _matching_text(pattern: str, value: str) -> str:
+    """Return a text from which a pattern with one group extracts a value.
 
-    >>> _fitting(r"^Width: ([\\d,]+) mm$", "15,0")
+    >>> _matching_text(r"^Width: ([\\d,]+) mm$", "15,0")
     'Width: 15,0 mm'
     """
     text = _GROUP.sub(lambda _: value, pattern.removeprefix("^").removesuffix("$"))
@@ -282,8 +285,8 @@ def _check_constant(source: ColumnSource, target: TargetColumn, records: pd.Data
     if target.kind == "text":
         agrees = bool((records[target.column] == source.value).all())
     else:
-        stated = conversion(source.unit or target.unit or "1", target.unit or "1")
-        constant = stated(np.array([source.value], dtype=np.float64))
+        convert = conversion(source.unit or target.unit or "1", target.unit or "1")
+        constant = convert(np.array([source.value], dtype=np.float64))
         agrees = np.allclose(records[target.column].to_numpy(dtype=np.float64), constant, rtol=1e-9)
     if not agrees:
         raise ValueError(
@@ -292,14 +295,14 @@ def _check_constant(source: ColumnSource, target: TargetColumn, records: pd.Data
 
 
 def _preamble(profile: Profile, part: pd.DataFrame, zone: str) -> tuple[list[str], str]:
-    """Return the lines above the table, and the end of the file's name."""
+    """Return the lines above the table and the end of the file name."""
     lines, suffix = [f"{profile.text.record.replace('_', ' ').capitalize()}: results"], ".csv"
     for quantity, source in profile.text.preamble.values.items():
         text = _preamble_text(profile, quantity, source, part, zone)
         if source.line:
-            lines.append(_fitting(source.line, text))
+            lines.append(_matching_text(source.line, text))
         else:
-            suffix = _fitting(source.name or "", text)
+            suffix = _matching_text(source.name or "", text)
     lines.append("Climate room: 23 °C, 50 %")
     wanted = profile.text.dialect.preamble
     if isinstance(wanted, int):
@@ -313,7 +316,7 @@ def _preamble_text(
     target = profile.targets[quantity]
     values = part[target.column].drop_duplicates()
     if len(values) != 1:
-        raise ValueError(f"{target.column} stands once per file, but has {len(values)} values")
+        raise ValueError(f"{target.column} is given once per file, but has {len(values)} values")
     if target.kind == "number":
         number = _in_export_unit(profile, quantity, part)[:1]
         return _number_text(profile, float(number[0]), _decimals(number))
@@ -353,7 +356,7 @@ def _footer(
 
 
 def _last_time(profile: Profile, part: pd.DataFrame) -> pd.Timestamp:
-    """Return the time of the last record; records without one count as of the last day."""
+    """Return the time of the last record; LAST_DAY for records without a time."""
     times = [target.column for target in profile.targets.values() if target.kind == "time"]
     last = part[[column for column in times if column in part]].max().max()
     return pd.Timestamp(LAST_DAY if pd.isna(last) else last)

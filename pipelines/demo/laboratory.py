@@ -1,11 +1,11 @@
-"""The demo laboratory's folder: its settings, and an inbox full of exports, logs and planted faults."""
+"""Write the demo laboratory's folder: its settings, and an inbox with exports, logs and planted faults."""
 
 import os
 from dataclasses import dataclass
 from pathlib import Path
 
 from pipelines.demo import exports, faults
-from pipelines.demo.bench import PlantedFault, inbox_file
+from pipelines.demo.fault_writer import PlantedFault, demo_file
 from pipelines.demo.simulator import (
     CONTRACTION_COEFFICIENT,
     DRUM_RADIUS_MM,
@@ -38,9 +38,9 @@ left_out_remarks = ["clamp_break", "clamp_slip", "early_stop", "defect"]
 
 [atmosphere]
 standard = "23/50"                            # 23 ± 1 °C, 50 ± 2 % RH
-admitted = ["standard"]                       # tests in other air, or in air that nobody knows, stay out of means
+admitted = ["standard"]                       # other tests are not in the means
 
-[testers.tensile-si]                          # largest errors, as the invented certificates state them
+[testers.tensile-si]                          # maximum errors from the invented certificates
 force_pct = 1.0                               # of the reading
 elongation_mm = 0.05
 width_mm = 0.1
@@ -60,7 +60,7 @@ thickness_um = 1.0
 
 @dataclass(frozen=True)
 class Demo:
-    """The demo laboratory as written: where it is, what is true in it, and what was planted."""
+    """The demo laboratory as written: its folder, its true values and its planted faults."""
 
     laboratory: Laboratory
     truth: tuple[TrialPoint, ...]
@@ -68,7 +68,7 @@ class Demo:
 
 
 def write(directory: Path, sheets: int = 60, seed: int = 1, sheets_per_file: int = 10) -> Demo:
-    """Make a laboratory of simulated sheets in a folder; the inbox is filled, no night has run yet.
+    """Write a laboratory of simulated sheets to a folder, with a full inbox and before its first run.
 
     The same arguments give the same bytes and times. Raises ValueError when there are fewer sheets than
     trial points.
@@ -76,12 +76,12 @@ def write(directory: Path, sheets: int = 60, seed: int = 1, sheets_per_file: int
     laboratory = Laboratory(directory)
     simulation = simulate(sheets, seed)
     written = exports.write_all(
-        profiles.load_profiles(None), simulation.records, simulation.written_by, sheets_per_file, ZONE
+        profiles.load_profiles(None), simulation.records, simulation.profile_of_record, sheets_per_file, ZONE
     )
     faulty, planted = faults.plant(written, simulation.records["forming"], ZONE)
     laboratory.inbox.mkdir(parents=True, exist_ok=True)
     laboratory.settings_file.write_text(SETTINGS, encoding="utf-8")
-    for file in [*map(inbox_file, written), *faulty]:
+    for file in [*map(demo_file, written), *faulty]:
         path = laboratory.inbox / file.name
         path.write_bytes(file.content)
         changed_ns = file.changed_at.tz_localize("UTC").value

@@ -1,7 +1,7 @@
-"""The demo laboratory at work: sheets formed, pressed, dried, conditioned and tested, with known truth.
+"""Simulate the demo laboratory: sheets formed, pressed, dried, conditioned and tested, with known true values.
 
-Every number is drawn from one generator, so a seed tells the whole story. The records come out as the tables
-of schemas/records, in the models' units and in UTC; exports.py writes them the way each tester would.
+One random generator draws every number, so the seed determines everything. The records have the columns of
+schemas/records, in the models' units and in UTC; exports.py writes them as each tester would.
 """
 
 from dataclasses import dataclass
@@ -35,18 +35,18 @@ SHEETS_PER_DAY, MINUTES_PER_SHEET = 24, 20
 
 @dataclass(frozen=True)
 class Simulation:
-    """What the laboratory wrote down, and what was true: records by kind, truth by trial point.
+    """Records by kind, and the true values by trial point.
 
-    ``written_by`` has, for kinds of which the tester does not tell it, the export profile of each record.
+    ``profile_of_record`` gives the export profile of each record, for kinds where the tester does not determine it.
     """
 
     records: dict[str, pd.DataFrame]
-    written_by: dict[str, pd.Series]
+    profile_of_record: dict[str, pd.Series]
     truth: tuple[TrialPoint, ...]
 
 
 def simulate(sheets: int, seed: int) -> Simulation:
-    """Make and test a number of sheets, spread evenly over the trial points.
+    """Simulate a number of sheets, spread evenly over the trial points.
 
     Raises ValueError when there are fewer sheets than trial points.
     """
@@ -56,13 +56,13 @@ def simulate(sheets: int, seed: int) -> Simulation:
     rng = np.random.default_rng(seed)
     made = _sheets(points, sheets, rng)
     layers = _forming(made, points, rng)
-    runs = _runs(layers)
+    tank_fills = _tank_fills(layers)
     batches = {layer.furnish.name: layer.furnish for point in points for layer in point.layers}
     records = {
         "forming": layers,
-        "furnish": _furnish(runs, batches),
+        "furnish": _furnish(tank_fills, batches),
         "recipe": _recipe(points),
-        "tank": _tank(runs, rng),
+        "tank": _tank(tank_fills, rng),
         "pressing": _pressing(made),
         "drying": _drying(made),
         "conditioning": rooms.stays(made),
@@ -74,16 +74,16 @@ def simulate(sheets: int, seed: int) -> Simulation:
     }
     sheet_of_piece = np.repeat(np.arange(sheets), 2 * PIECES_PER_DIRECTION)
     records["tensile_curve"] = curves.exported(records["tensile"], sheet_of_piece, rng)
-    written_by = {
+    profile_of_record = {
         "conditioning": records["conditioning"]["room"].map(rooms.CONDITIONING_PROFILES),
         "climate": records["climate"]["room"].map(rooms.CLIMATE_PROFILES),
         "tensile_curve": records["tensile_curve"].pop("profile"),
     }
-    return Simulation(records, written_by, points)
+    return Simulation(records, profile_of_record, points)
 
 
 def _sheets(points: tuple[TrialPoint, ...], count: int, rng: np.random.Generator) -> pd.DataFrame:
-    """One row per sheet: its point, its true properties, when it was formed and tested (UTC)."""
+    """Return one row per sheet: its trial point, its true properties, its times of forming and testing (UTC)."""
     point = np.arange(count) * len(points) // count
     series = np.array([p.series for p in points])[point]
     number = pd.Series(series).groupby(series).cumcount().to_numpy() + 1
@@ -153,8 +153,8 @@ def _forming(made: pd.DataFrame, points: tuple[TrialPoint, ...], rng: np.random.
     )
 
 
-def _runs(layers: pd.DataFrame) -> pd.DataFrame:
-    """One row per use of a tank for a batch within a day: first and last layer, stock drawn."""
+def _tank_fills(layers: pd.DataFrame) -> pd.DataFrame:
+    """Return one row per tank, batch and day: times of the first and last layer, volume of stock used."""
     return (
         layers.assign(day=layers["formed_at_utc"].dt.date)
         .groupby(["tank", "furnish", "day"], sort=False)
@@ -167,8 +167,8 @@ def _runs(layers: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def _furnish(runs: pd.DataFrame, batches: dict[str, Furnish]) -> pd.DataFrame:
-    prepared = runs.groupby("furnish", sort=False)["first"].min() - pd.Timedelta(hours=1)
+def _furnish(tank_fills: pd.DataFrame, batches: dict[str, Furnish]) -> pd.DataFrame:
+    prepared = tank_fills.groupby("furnish", sort=False)["first"].min() - pd.Timedelta(hours=1)
     rows = []
     for name, prepared_at in prepared.items():
         batch = batches[str(name)]
@@ -210,34 +210,34 @@ def _recipe(points: tuple[TrialPoint, ...]) -> pd.DataFrame:
     )
 
 
-def _tank(runs: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
-    """Each run: filled, consistency checked, and after the last sheet drained and cleaned."""
+def _tank(tank_fills: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
+    """Return the events of each tank fill: filled, consistency checked, drained, cleaned."""
 
     def events(event: str, at: pd.Series, **values: object) -> pd.DataFrame:
-        return pd.DataFrame({"tank": runs["tank"], "event": event, "happened_at_utc": at, **values})
+        return pd.DataFrame({"tank": tank_fills["tank"], "event": event, "happened_at_utc": at, **values})
 
     minute = pd.Timedelta(minutes=1)
-    count = len(runs)
+    count = len(tank_fills)
     return (
         pd.concat(
             [
                 events(
                     "filled",
-                    runs["first"] - 4 * minute,
-                    furnish=runs["furnish"],
-                    volume_l=np.ceil(1.1 * runs["drawn_l"] + 5),
+                    tank_fills["first"] - 4 * minute,
+                    furnish=tank_fills["furnish"],
+                    volume_l=np.ceil(1.1 * tank_fills["drawn_l"] + 5),
                     consistency_pct=CONSISTENCY_PCT,
                     temperature_c=23 + rng.normal(0, 0.5, count),
                     ph=7.5 + rng.normal(0, 0.1, count),
                 ),
                 events(
                     "consistency_checked",
-                    runs["first"] - 2 * minute,
-                    furnish=runs["furnish"],
+                    tank_fills["first"] - 2 * minute,
+                    furnish=tank_fills["furnish"],
                     consistency_pct=CONSISTENCY_PCT * _factors(rng, 0.005, count),
                 ),
-                events("drained", runs["last"] + 5 * minute),
-                events("cleaned", runs["last"] + 6 * minute),
+                events("drained", tank_fills["last"] + 5 * minute),
+                events("cleaned", tank_fills["last"] + 6 * minute),
             ]
         )
         .sort_values(["happened_at_utc", "tank"], kind="stable")
@@ -274,7 +274,7 @@ def _drying(made: pd.DataFrame) -> pd.DataFrame:
 
 
 def _basis_weight(made: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
-    """Three to five pieces a sheet: weighed with their sides, or with the grammage worked out."""
+    """Return three to five weighed pieces per sheet, with mass and sides or with the grammage."""
     pieces = _repeated(made, rng.integers(3, 6, len(made)))
     is_si = pieces["is_si"].to_numpy()
     side_mm = 100.0
@@ -313,7 +313,7 @@ def _moisture(made: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
 
 
 def _thickness(made: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
-    """Ten single readings a sheet; some sheets also in packs, where a sheet measures a little less."""
+    """Return ten single readings per sheet, and for some sheets readings in packs, which are slightly lower."""
     stacked = (np.arange(len(made)) % STACKED_EVERY) < 2
     readings = _repeated(made, THICKNESS_READINGS + PACK_READINGS * stacked)
     in_pack = readings["of_sheet"].to_numpy() >= THICKNESS_READINGS
@@ -334,7 +334,7 @@ def _thickness(made: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
 
 
 def _tensile(made: pd.DataFrame, points: tuple[TrialPoint, ...], rng: np.random.Generator) -> pd.DataFrame:
-    """Ten pieces in each direction: strength, stretch and stiffness scatter, the energy follows the curve."""
+    """Return ten pieces per direction: strength, stretch and stiffness with scatter, energy from the curve's shape."""
     pieces = _repeated(made, 2 * PIECES_PER_DIRECTION)
     is_cd = pieces["of_sheet"].to_numpy() >= PIECES_PER_DIRECTION
     is_si = pieces["is_si"].to_numpy()
@@ -375,7 +375,7 @@ def _tensile(made: pd.DataFrame, points: tuple[TrialPoint, ...], rng: np.random.
 
 
 def _repeated(made: pd.DataFrame, times: int | npt.NDArray[np.int64]) -> pd.DataFrame:
-    """Repeat each sheet's row; ``sheet`` is its number, ``of_sheet`` counts its repetitions from 0."""
+    """Return each sheet's row repeated; ``sheet`` is its number, ``of_sheet`` counts the repetitions from 0."""
     sheet = np.repeat(np.arange(len(made)), times)
     repeated = made.iloc[sheet].reset_index(drop=True).assign(sheet=sheet)
     return repeated.assign(of_sheet=repeated.groupby("sheet").cumcount())

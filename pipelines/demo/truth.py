@@ -1,8 +1,8 @@
-"""What is true in the demo laboratory: its trials, and the paper that each trial point really makes.
+"""The true values of the demo laboratory: its trials, and the properties of the paper of each trial point.
 
-Everything here is invented; the forms of the relations (strength grows with refining and softwood, MD/CD
-grows away from a jet-to-wire ratio near one) are common practice, their numbers our own. The simulator draws
-sheets and test pieces around these values, and a test sees whether the warehouse finds them again.
+Everything here is invented. The forms of the relations (strength increases with refining and softwood, MD/CD
+increases with the distance from a jet-to-wire ratio near 1) are common practice, no source; the numbers are made up.
+The simulator draws sheets and test pieces around these values, and a test checks that the warehouse finds them.
 """
 
 from dataclasses import dataclass
@@ -17,16 +17,16 @@ TARGET_GRAMMAGE_G_M2 = 60.0
 """Oven-dry grammage that every sheet is planned for."""
 
 PLANNED_RETENTION = 0.95
-"""Retention that the stock volume is planned with; the true one differs by furnish."""
+"""Retention assumed for the stock volume; the true retention depends on the furnish."""
 
-RATIO_OF_LEAST_ORIENTATION = 1.02
+RATIO_OF_MINIMUM_ORIENTATION = 1.02
 
 BETWEEN_SHEETS = {"tensile_index": 0.020, "stretch": 0.030, "stiffness": 0.020}
 WITHIN_SHEET = {"tensile_index": 0.045, "stretch": 0.080, "stiffness": 0.030}
 """Relative standard deviations of the strength properties from sheet to sheet and from piece to piece."""
 
 STRENGTH_STRETCH_CORRELATION = 0.6
-"""Within a sheet a piece that holds more also stretches further."""
+"""Within a sheet, stronger pieces also stretch more."""
 
 
 @dataclass(frozen=True)
@@ -44,12 +44,12 @@ class Furnish:
 
     @property
     def schopper_riegler_sr(self) -> float:
-        """Drainability: rises with refining."""
+        """Drainability, which increases with refining."""
         return 14 + 0.12 * self.refining_energy_kwh_t
 
     @property
     def retention(self) -> float:
-        """Share of the fibre that stays in the sheet: the short hardwood is lost more easily."""
+        """Fraction of the fibre that stays in the sheet; short hardwood fibre is lost more easily."""
         return 0.92 + 0.03 * self.softwood_pct / 100
 
     @property
@@ -66,7 +66,7 @@ class Furnish:
         """Return the strength in MD and in CD of a sheet formed at a jet-to-wire ratio."""
         energy = self.refining_energy_kwh_t
         index = (26 + 0.10 * self.softwood_pct) * (1 + 0.9 * energy / (energy + 60))
-        orientation = 1.35 + 12 * np.log(jet_to_wire_ratio / RATIO_OF_LEAST_ORIENTATION) ** 2
+        orientation = 1.35 + 12 * np.log(jet_to_wire_ratio / RATIO_OF_MINIMUM_ORIENTATION) ** 2
         stretch = 2.4 + 0.006 * energy
 
         def strength(turn: float, straightness: float) -> Strength:
@@ -80,7 +80,7 @@ class Furnish:
 
 @dataclass(frozen=True)
 class Strength:
-    """Means over all pieces that could be cut of all sheets that could be made, in one direction."""
+    """True means of the strength properties in one direction."""
 
     tensile_index_nm_g: float
     stretch_pct: float
@@ -104,7 +104,7 @@ class Strength:
 
 @dataclass(frozen=True)
 class Layer:
-    """A layer of a sheet: what is sprayed, at which ratio, and its share of the grammage."""
+    """A layer of a sheet: its furnish, its jet-to-wire ratio and its share of the grammage."""
 
     furnish: Furnish
     jet_to_wire_ratio: float
@@ -113,7 +113,7 @@ class Layer:
 
 @dataclass(frozen=True)
 class TrialPoint:
-    """One combination of furnish and conditions, and the means that its sheets scatter around."""
+    """A combination of furnish and conditions, and the true means of its sheets."""
 
     trial: str
     trial_point: str
@@ -142,7 +142,7 @@ class TrialPoint:
 
     @property
     def retention(self) -> float:
-        """Mean share of the fibre that stays in the sheet."""
+        """Mean fraction of the fibre that stays in the sheet."""
         return self._mean("retention")
 
     @property
@@ -215,7 +215,7 @@ def trial_points() -> tuple[TrialPoint, ...]:
 
 
 def unit_mean(log_scatter: npt.ArrayLike, log_variance: npt.ArrayLike) -> FloatArray:
-    """Return lognormal factors with mean one from normal deviates of the logarithm and their variance."""
+    """Return lognormal factors with a mean of 1, from normal deviates of the logarithm and their variance."""
     factors: FloatArray = np.exp(np.asarray(log_scatter) - np.asarray(log_variance) / 2)
     return factors
 
@@ -223,10 +223,10 @@ def unit_mean(log_scatter: npt.ArrayLike, log_variance: npt.ArrayLike) -> FloatA
 def curve_shape(
     tensile_index: FloatArray, stretch_pct: FloatArray, stiffness_index: FloatArray
 ) -> FloatArray:
-    """Return the share of force x elongation that lies under the curve, 0.5 to below 1.
+    """Return the area under the curve over force x elongation at the break, 0.5 to below 1.
 
     The pieces follow force = a tanh(k elongation) up to the break. With x = k elongation at the break,
-    strain x stiffness / strength is x / tanh x, and the share is ln cosh x / (x tanh x). Strength in N·m/g,
+    strain x stiffness / strength is x / tanh x, and the result is ln cosh x / (x tanh x). Strength in N·m/g,
     stretch in %, stiffness in kN·m/g. Raises ValueError when a curve would not be concave.
     """
     x = curve_parameter(10 * stretch_pct * stiffness_index / tensile_index)
@@ -242,7 +242,7 @@ def curve_parameter(straightness: FloatArray) -> FloatArray:
     if not np.all(straightness > 1):
         raise ValueError("strain x stiffness / strength must be above 1 for a concave curve")
     x = straightness
-    for _ in range(20):  # Newton's steps on x - straightness tanh x, from above: the function is convex
+    for _ in range(20):  # Newton's method on x - straightness tanh x, from above: the function is convex
         x = x - (x - straightness * np.tanh(x)) / (1 - straightness / np.cosh(x) ** 2)
     return x
 
@@ -250,7 +250,7 @@ def curve_parameter(straightness: FloatArray) -> FloatArray:
 def tea_index_j_g(
     tensile_index: FloatArray, stretch_pct: FloatArray, stiffness_index: FloatArray
 ) -> FloatArray:
-    """Return the energy to the break per mass, J/g, of pieces that follow the tanh curve."""
+    """Return the TEA index, J/g, of pieces with the tanh curve: the energy to the break per mass."""
     return curve_shape(tensile_index, stretch_pct, stiffness_index) * tensile_index * stretch_pct / 100
 
 

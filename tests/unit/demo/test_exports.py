@@ -27,7 +27,7 @@ def simulation():
 
 @pytest.fixture(scope="module")
 def written(simulation):
-    return exports.write_all(SHIPPED, simulation.records, simulation.written_by, 5, ZONE)
+    return exports.write_all(SHIPPED, simulation.records, simulation.profile_of_record, 5, ZONE)
 
 
 @pytest.fixture(scope="module")
@@ -174,7 +174,7 @@ def test_a_record_that_contradicts_a_constant_is_refused(simulation):
 
 def test_two_operators_cannot_share_a_file_that_names_one(simulation):
     records = simulation.records["moisture"].iloc[:2].assign(operator=["KL", "MR"])
-    with pytest.raises(ValueError, match="operator stands once per file, but has 2 values"):
+    with pytest.raises(ValueError, match="operator is given once per file, but has 2 values"):
         exports.write(BY_NAME["moisture"], records, np.zeros(2, dtype=int), ZONE)
 
 

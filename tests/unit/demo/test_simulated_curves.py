@@ -53,7 +53,7 @@ def test_stretch_is_that_of_the_results_once_slack_is_taken_off(pieces):
     for curve, result in pieces:
         break_at = curve["elongation_mm"].iloc[-1 - len(curves.AFTER_BREAK)]
         slack = break_at - result["elongation_mm"]
-        assert curves.LEAST_SLACK_MM - 1e-9 <= slack < curves.LEAST_SLACK_MM + curves.STEP_MM
+        assert curves.MINIMUM_SLACK_MM - 1e-9 <= slack < curves.MINIMUM_SLACK_MM + curves.STEP_MM
         taut = curve[curve["elongation_mm"] < slack]
         assert taut["force_n"].abs().max() < 6 * curves.FORCE_NOISE_N
 

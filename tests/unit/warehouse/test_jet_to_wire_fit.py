@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from pipelines.demo.truth import RATIO_OF_LEAST_ORIENTATION
+from pipelines.demo.truth import RATIO_OF_MINIMUM_ORIENTATION
 from pipelines.physics.response import CURVE_POINTS, fit_responses
 from pipelines.warehouse.connection import reading, working
 from pipelines.warehouse.jet_to_wire_fit import fit_jet_to_wire
@@ -197,7 +197,7 @@ def test_the_demos_true_minimum_lies_in_its_interval(ladder, name):
     row = ladder.loc[name]
     low, high = row["minimum_jet_to_wire_ratio_low"], row["minimum_jet_to_wire_ratio_high"]
     assert row["outcome"] == "minimum"
-    assert low < RATIO_OF_LEAST_ORIENTATION < high
+    assert low < RATIO_OF_MINIMUM_ORIENTATION < high
     assert row["furnishes"] == "softwood 60 refined 60"
 
 

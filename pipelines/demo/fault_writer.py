@@ -1,4 +1,4 @@
-"""What faults are planted with: the regular exports to start from, and the files and faults made so far."""
+"""Write files with planted faults, starting from the regular exports."""
 
 from dataclasses import dataclass
 from typing import Literal
@@ -25,8 +25,8 @@ Outcome = Literal[
 
 
 @dataclass(frozen=True)
-class InboxFile:
-    """A file to put into the inbox: its name, bytes and time of last change, in UTC."""
+class DemoFile:
+    """A file for the inbox: its name, bytes and modification time in UTC."""
 
     name: str
     content: bytes
@@ -35,12 +35,11 @@ class InboxFile:
 
 @dataclass(frozen=True)
 class PlantedFault:
-    """A fault, where it stands, and what must become of it.
+    """A fault, its file and lines, and the expected outcome.
 
-    ``lines`` are counted from 1; none of them means the file as a whole. ``rule`` is the broken rule where
-    something is held, or what a curve is flagged with; ``suggested_sheet_id`` the sheet to suggest for an
-    unmatched test; ``reason`` is part of the reason for a verdict on the atmosphere, or of what is said where a
-    curve and its tester disagree.
+    ``lines`` are counted from 1; an empty tuple means the whole file. ``rule`` is the broken rule of a file or line on
+    hold, or the finding of a curve; ``suggested_sheet_id`` the suggestion for an unmatched test; ``reason`` a part of
+    the reason for an atmosphere verdict, or of the message when a curve and its tester disagree.
     """
 
     name: str
@@ -53,13 +52,13 @@ class PlantedFault:
     reason: str | None = None
 
 
-def inbox_file(export: Export) -> InboxFile:
-    """Return a regular export as a file of the inbox."""
-    return InboxFile(export.name, export.content, export.exported_at)
+def demo_file(export: Export) -> DemoFile:
+    """Return an export as a file for the inbox."""
+    return DemoFile(export.name, export.content, export.exported_at)
 
 
-class Bench:
-    """The regular exports to start from, and the faulty files and faults made so far."""
+class FaultWriter:
+    """Writes faulty files from regular exports and records the planted faults."""
 
     def __init__(self, written: list[Export], zone: str) -> None:
         self.zone = zone
@@ -69,11 +68,11 @@ class Bench:
         for export in written:
             self.first.setdefault(export.profile.name, export)
             self.count[export.profile.name] = self.count.get(export.profile.name, 0) + 1
-        self.files: list[InboxFile] = []
+        self.files: list[DemoFile] = []
         self.faults: list[PlantedFault] = []
 
     def records(self, profile: str, count: int, sheet: int = 0) -> pd.DataFrame:
-        """Return a copy of the first records of a sheet of a profile's first export, to be changed.
+        """Return a copy of the first ``count`` records of a sheet in a profile's first export.
 
         Sheets are counted from 0 in the order of the export.
         """
@@ -82,13 +81,13 @@ class Bench:
         return pd.DataFrame(records[of_sheet].iloc[:count])
 
     def export(self, profile: str, records: pd.DataFrame) -> Export:
-        """Write records as one more file of a profile and put it into the inbox."""
+        """Write records as another file of a profile, add it to the inbox and return it."""
         self.count[profile] += 1
         one_file = np.zeros(len(records), dtype=np.int64)
         (export,) = exports.write(
             self.first[profile].profile, records, one_file, self.zone, first_number=self.count[profile]
         )
-        self.files.append(inbox_file(export))
+        self.files.append(demo_file(export))
         return export
 
     def plant(
@@ -100,20 +99,20 @@ class Bench:
         rule: str | None = None,
         reason: str | None = None,
     ) -> None:
-        """Put a fault on record that stands on all rows of an export."""
-        fault = PlantedFault(name, export.name, lines_of(export), what, outcome, rule, reason=reason)
+        """Record a fault that concerns all records of an export."""
+        fault = PlantedFault(name, export.name, record_lines(export), what, outcome, rule, reason=reason)
         self.faults.append(fault)
 
     def copy(self, profile: str, lines: list[str], at: pd.Timestamp, line_end_missing: bool = False) -> str:
-        """Put other lines of a profile's first export into the inbox as one more file; return its name."""
+        """Add a file with these lines to the inbox, named and encoded as a profile's exports; return its name."""
         self.count[profile] += 1
         original = self.first[profile]
         name = original.name.replace("_001", f"_{self.count[profile]:03d}")
         text = "\r\n".join(lines) + ("" if line_end_missing else "\r\n")
-        self.files.append(InboxFile(name, text.encode(original.encoding), at))
+        self.files.append(DemoFile(name, text.encode(original.encoding), at))
         return name
 
 
-def lines_of(export: Export) -> tuple[int, ...]:
-    """Return the lines of an export's records, where each stands on one."""
+def record_lines(export: Export) -> tuple[int, ...]:
+    """Return the line numbers of an export's records, if each record is one line."""
     return tuple(range(export.first_line, export.first_line + len(export.records)))
