@@ -3,6 +3,7 @@
 import duckdb
 import pandas as pd
 
+from pipelines.warehouse.declared_values import undeclared_values
 from pipelines.warehouse.jet_to_wire_fit import fit_jet_to_wire
 from pipelines.warehouse.statements import header, names, statement
 from pipelines.warehouse.tables import create_table, literal
@@ -62,9 +63,11 @@ def build_model(connection: duckdb.DuckDBPyConnection, name: str) -> None:
 def broken_checks(connection: duckdb.DuckDBPyConnection) -> dict[str, pd.DataFrame]:
     """Run the checks and return, for each that is broken, the rows that break it.
 
-    A check's key is its file's name in sql/checks, whose head says what must hold.
+    A check's key is its file's name in sql/checks, whose head says what must hold; ``values_are_as_declared`` holds
+    the published tables to the ranges and allowed values of their models.
     """
     found = {_stem(name): connection.execute(statement(name)).df() for name in names("checks")}
+    found["values_are_as_declared"] = undeclared_values(connection)
     return {check: rows for check, rows in found.items() if len(rows)}
 
 

@@ -19,6 +19,7 @@ BREAKING = {
     "sheet_mean_is_mean_of_pieces": "UPDATE test_piece SET tensile_index_nm_g = tensile_index_nm_g * 1.000001",
     "uncertainty_is_of_its_parts": "UPDATE trial_point_property SET standard_uncertainty = 0.1, uncertainty_of = NULL",
     "values_are_finite": "UPDATE sheet_property SET value = 'nan'",
+    "values_are_as_declared": "UPDATE sheet_property SET basis = 'air_dry' WHERE basis = 'conditioned'",
     "forming_record_is_one_per_layer": "INSERT INTO records.forming FROM records.forming",
     "oven_dry_is_not_above_conditioned": "UPDATE sheet SET grammage_oven_dry_g_m2 = 64",
 }  # fmt: skip
