@@ -42,13 +42,6 @@ def lists() -> dict[str, str]:
     }
 
 
-def expanded(text: str) -> str:
-    """Return a statement with its placeholders replaced."""
-    for placeholder, sql in lists().items():
-        text = text.replace(placeholder, sql)
-    return text
-
-
 def _row(entry: Property) -> str:
     """Return a property's row of ``staging.property`` as a VALUES entry."""
     averaged = entry.averaged

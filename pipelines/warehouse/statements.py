@@ -7,7 +7,7 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 
 from pipelines.dictionary.declared import Formula
-from pipelines.warehouse import property_sql
+from pipelines.warehouse import property_sql, record_sql
 
 _SIGNATURE = re.compile(r"MACRO (?P<name>\w+)\((?P<parameters>.*?)\) AS\s", re.S)
 
@@ -20,12 +20,15 @@ def _root() -> Traversable:
 def statement(name: str) -> str:
     """Return the text of a statement, such as ``staging/sheet`` for sql/staging/sheet.sql.
 
-    Lists of properties in it, and the macros of made properties, come from the registry.
+    Lists in it, and the macros of made properties, come from the registry of properties and the kinds of record.
     """
     folder, _, stem = name.partition("/")
     if folder == "macros" and stem in property_sql.macros():
         return property_sql.macros()[stem]
-    return property_sql.expanded((_root() / f"{name}.sql").read_text(encoding="utf-8"))
+    text = (_root() / f"{name}.sql").read_text(encoding="utf-8")
+    for placeholder, sql in (property_sql.lists() | record_sql.lists()).items():
+        text = text.replace(placeholder, sql)
+    return text
 
 
 @cache

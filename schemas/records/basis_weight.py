@@ -40,6 +40,7 @@ class BasisWeight(Record):
         metadata = {  # noqa: RUF012
             "key": ("tester", "sheet_id", "specimen_no", "replicate_no", "state", "tested_at_utc"),
             "time": "tested_at_utc",
+            "atmosphere": "state = 'conditioned'",
         }
 
     @pa.dataframe_check(

@@ -27,6 +27,7 @@ class Moisture(Record):
         metadata = {  # noqa: RUF012
             "key": ("tester", "sheet_id", "specimen_no", "replicate_no", "tested_at_utc"),
             "time": "tested_at_utc",
+            "atmosphere": "TRUE",
         }
 
     @pa.dataframe_check(error="the mass after drying must not exceed the mass before: swapped columns?")

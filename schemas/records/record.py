@@ -63,6 +63,11 @@ def time_of(model: type[pa.DataFrameModel]) -> str | None:
     return cast("str | None", _metadata(model)["time"])
 
 
+def atmosphere_condition_of(model: type[pa.DataFrameModel]) -> str:
+    """Return the SQL condition under which a record's result depends on the air it was made in."""
+    return cast(str, _metadata(model).get("atmosphere", "FALSE"))
+
+
 def grain_of(model: type[pa.DataFrameModel]) -> str:
     """Return the first sentence of a model's docstring: what one row is."""
     return (model.__doc__ or "").strip().split("\n")[0]

@@ -79,6 +79,7 @@ class Tensile(Record):
         metadata = {  # noqa: RUF012
             "key": ("tester", "sheet_id", "direction", "specimen_no", "replicate_no", "tested_at_utc"),
             "time": "tested_at_utc",
+            "atmosphere": "TRUE",
         }
 
     @pa.dataframe_check(error="give the maximum force with the width, or the tensile strength")

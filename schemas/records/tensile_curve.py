@@ -41,6 +41,7 @@ class TensileCurvePoint(_OfAPiece):
         metadata = {  # noqa: RUF012
             "key": ("tester", "sheet_id", "direction", "specimen_no", "replicate_no", "tested_at_utc"),
             "time": "tested_at_utc",
+            "atmosphere": "TRUE",
         }
 
     @pa.dataframe_check(error="give the elongation, or the strain with the span")

@@ -47,4 +47,5 @@ class Thickness(Record):
                 "tested_at_utc",
             ),
             "time": "tested_at_utc",
+            "atmosphere": "TRUE",
         }

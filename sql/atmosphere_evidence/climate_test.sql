@@ -3,9 +3,15 @@
 --     gap. The hours that count are the required ones up to the test, or the stay where that is shorter. A gap
 --     counts in full that has any part in them; one without an end in the log lasts to the test.
 -- Grain: One row per test.
--- Inputs: staging.climate_test, staging.stay, staging.required_stay, staging.room_reading, staging.mass_change,
+-- Inputs: staging.sheet_record, staging.stay, staging.required_stay, staging.room_reading, staging.mass_change,
 --     main.setting
-WITH placed AS (
+WITH test AS (
+    SELECT kind, sheet_id, file_hash, line_number, at_utc AS tested_at_utc, timed_at_utc
+    FROM staging.sheet_record
+    WHERE needs_atmosphere
+),
+
+placed AS (
     SELECT
         test.*,
         required.required_stay_h,
@@ -16,7 +22,7 @@ WITH placed AS (
         stay.preconditioned,
         minutes_between(stay.in_at_utc, test.timed_at_utc) / 60 AS stayed_h,
         greatest(stay.in_at_utc, test.timed_at_utc - to_seconds(3600 * required.required_stay_h)) AS from_utc
-    FROM staging.climate_test AS test
+    FROM test
     INNER JOIN staging.required_stay AS required ON test.sheet_id = required.sheet_id
     ASOF LEFT JOIN staging.stay AS stay
         ON test.sheet_id = stay.sheet_id
@@ -69,7 +75,7 @@ last_change AS (
         test.line_number,
         change.mass_change_pct,
         change.after_min
-    FROM staging.climate_test AS test
+    FROM test
     INNER JOIN staging.mass_change AS change
         ON test.sheet_id = change.sheet_id
         AND test.timed_at_utc >= change.weighed_at_utc

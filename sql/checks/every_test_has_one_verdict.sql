@@ -1,32 +1,14 @@
--- Must hold: every loaded conditioned weighing, oven-dry pair, thickness reading and tensile test of a known sheet
---     has
---     one verdict on its atmosphere, and nothing else has.
+-- Must hold: every loaded test of a known sheet whose result depends on the air has one verdict on its atmosphere, and
+--     nothing else has.
 -- Grain: One row per kind of which the counts disagree.
--- Inputs: records.basis_weight, records.moisture, records.thickness, tensile_curve_match.tensile_piece, main.sheet,
---     main.test_atmosphere
-WITH record AS (
-    SELECT 'basis_weight' AS kind, sheet_id
-    FROM records.basis_weight
-    WHERE record_status = 'loaded' AND state = 'conditioned'
-    UNION ALL
-    SELECT 'moisture', sheet_id
-    FROM records.moisture
-    WHERE record_status = 'loaded'
-    UNION ALL
-    SELECT 'thickness', sheet_id
-    FROM records.thickness
-    WHERE record_status = 'loaded'
-    UNION ALL
-    SELECT 'tensile', sheet_id
-    FROM (SELECT DISTINCT sheet_id, file_hash, line_number, tested_at_utc FROM tensile_curve_match.tensile_piece)
-),
-
-of_known_sheets AS (
+-- Inputs: staging.sheet_record, main.sheet, main.test_atmosphere
+WITH of_known_sheets AS (
     SELECT
         record.kind,
         count(*) AS n_records
-    FROM record
+    FROM staging.sheet_record AS record
     INNER JOIN main.sheet AS sheet ON record.sheet_id = sheet.sheet_id
+    WHERE record.needs_atmosphere
     GROUP BY record.kind
 ),
 

@@ -4,10 +4,16 @@
 --     id itself, or the id without one of its characters; so candidates come from an equality join and
 --     only those are measured; without accents, because the distance counts bytes.
 -- Grain: One row per record whose sheet is unknown.
--- Inputs: staging.unmatched_record, staging.sheet
-WITH unknown AS (
+-- Inputs: staging.sheet_record, staging.sheet
+WITH unmatched AS (
+    SELECT record.*
+    FROM staging.sheet_record AS record
+    ANTI JOIN staging.sheet AS sheet ON record.sheet_id = sheet.sheet_id
+),
+
+unknown AS (
     SELECT DISTINCT sheet_id
-    FROM staging.unmatched_record
+    FROM unmatched
 ),
 
 look_alike AS (
@@ -63,8 +69,13 @@ suggestion AS (
 )
 
 SELECT
-    record.*,
+    unmatched.kind,
+    unmatched.sheet_id,
+    unmatched.tester,
+    unmatched.at_utc AS tested_at_utc,
+    unmatched.file_hash,
+    unmatched.line_number,
     suggestion.suggested_sheet_id,
     suggestion.suggestion_reason
-FROM staging.unmatched_record AS record
-LEFT JOIN suggestion ON record.sheet_id = suggestion.sheet_id
+FROM unmatched
+LEFT JOIN suggestion ON unmatched.sheet_id = suggestion.sheet_id

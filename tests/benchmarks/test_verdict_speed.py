@@ -14,7 +14,7 @@ from schemas.records.record import ResolvedRecord
 
 MODELS = (
     "tensile_curve_match/tensile_piece",
-    "staging/climate_test",
+    "staging/sheet_record",
     "staging/mass_change",
     "staging/required_stay",
     "staging/room_reading",

@@ -1,0 +1,34 @@
+"""The SQL that follows from the kinds of record: one union of all of them, for models that treat every kind alike."""
+
+from functools import cache
+
+import pandera.pandas as pa
+
+from schemas.records import STORED
+from schemas.records.record import atmosphere_condition_of, time_of, values_of
+
+
+@cache
+def lists() -> dict[str, str]:
+    """Return what stands for each placeholder in a model.
+
+    ``{every_record}`` is a query with one row per stored record of any kind: ``kind``, ``place`` (the kind's place in
+    the order of records.KINDS), ``record_key``, ``file_hash``, ``line_number``, ``n_lines``, ``record_status``,
+    ``superseded_by``; ``sheet_id``, ``tester`` and ``at_utc`` where the kind has them; and ``needs_atmosphere``,
+    whether the result depends on the air it was made in.
+    """
+    return {"{every_record}": "\nUNION ALL\n".join(_select(kind, model) for kind, model in STORED.items())}
+
+
+def _select(kind: str, model: type[pa.DataFrameModel]) -> str:
+    names = values_of(model)
+    columns = [
+        f"'{kind}' AS kind",
+        f"{list(STORED).index(kind)} AS place",
+        "record_key, file_hash, line_number, record_status, superseded_by",
+        f"{'n_lines' if 'n_lines' in names else 1} AS n_lines",
+        *(f"{name if name in names else 'NULL::VARCHAR'} AS {name}" for name in ("sheet_id", "tester")),
+        f"{time_of(model) or 'NULL::TIMESTAMP'} AS at_utc",
+        f"{atmosphere_condition_of(model)} AS needs_atmosphere",
+    ]
+    return f"SELECT {', '.join(columns)} FROM records.{kind}"
