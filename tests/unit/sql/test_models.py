@@ -45,7 +45,8 @@ def test_a_header_states_purpose_grain_and_every_input() -> None:
             faults.append(f"{name}: no grain")
         stated = " ".join(head.partition("Inputs:")[2].split())
         for schema, table in inputs_of(statement(name)):
-            if f"{schema}.{table}" not in stated:
+            of_every_kind = schema == "records" and "every kind of record" in stated
+            if f"{schema}.{table}" not in stated and not of_every_kind:
                 faults.append(f"{name}: reads {schema}.{table} and does not state it")
     assert faults == []
 
