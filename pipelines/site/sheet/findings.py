@@ -25,11 +25,17 @@ class Reading(NamedTuple):
 
 
 def of_curves(curves: Rows) -> str:
-    """Say how CD differs from MD in the curves that count, and which curves do not count or are in doubt, and why."""
-    counting = [row for row in curves if row["in_means"] and None not in (row["max_x"], row["max_y"])]
-    compared = _compared(counting, all(row["per_width"] for row in curves))
+    """Compare CD with MD over the curves that count and are not in doubt; name the other curves, and why."""
+    sound = [
+        row
+        for row in curves
+        if row["in_means"] and not row["findings"] and None not in (row["max_x"], row["max_y"])
+    ]
+    compared = _compared(sound, all(row["per_width"] for row in curves))
     left_out = [row for row in curves if not row["in_means"]]
     doubtful = [row for row in curves if row["in_means"] and row["findings"]]
+    if doubtful and not sound:
+        compared = "Every curve that counts is in doubt"
     return (
         compared
         + _listed(left_out, len(curves), "does not count", "do not count")

@@ -8,7 +8,7 @@ from pipelines.site.tables import Column, Link, cells
 from pipelines.site.trials import findings
 
 FURNISHES_SHOWN = 8
-"""Furnishes of a trial that are named; what is beyond is counted."""
+"""Furnishes of a trial that are named; the others are counted."""
 
 COLUMNS = [
     Column("trial", "Trial"),
@@ -20,7 +20,7 @@ COLUMNS = [
     Column("jet_to_wire_ratio", "Jet-to-wire ratio", number=True),
     Column("furnishes", "Furnishes", long=True),
 ]
-"""Columns of a table of trials; a tested sheet has a tensile test piece that counts."""
+"""Columns of a table of trials; a tested sheet has a valid tensile test."""
 
 
 def page(published: Published) -> str:
@@ -37,7 +37,7 @@ def page(published: Published) -> str:
 
 
 def row_cells(row: Row) -> Row:
-    """Return the cells of a trial's row, on a page that stands at the site's root."""
+    """Return the cells of a trial's row, for a page in the site's folder itself."""
     return cells(row) | {
         "trial": Link(links.trial_page(row["trial"]), row["trial"]),
         "jet_to_wire_ratio": _range(row["lowest_jet_to_wire_ratio"], row["highest_jet_to_wire_ratio"]),

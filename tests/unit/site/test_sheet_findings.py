@@ -67,9 +67,16 @@ def test_what_is_wrong_with_curves_is_named_and_counted():
     ]  # fmt: skip
     doubtful = curve("MD", 3.51, 2.02, specimen_no=9, findings="early_stop")
     assert findings.of_curves([*bad, doubtful]) == (
-        "The curves in MD reach 3.51 kN/m on average, at a stretch of 2.02 %; 5 of 6 do not count: "
+        "Every curve that counts is in doubt; 5 of 6 do not count: "
         "MD 1, replicate 2 (off standard), MD 2, replicate 2 (off standard), MD 3, replicate 2 (off standard) "
         "and 2 more; 1 of 6 is in doubt: MD 9 (early stop)"
+    )
+
+
+def test_a_curve_in_doubt_does_not_enter_the_title():
+    curves = [curve("MD", 3.51, 2.02), curve("MD", 1.0, 0.5, specimen_no=9, findings="early_stop")]
+    assert findings.of_curves(curves) == (
+        "The curves in MD reach 3.51 kN/m on average, at a stretch of 2.02 %; 1 of 2 is in doubt: MD 9 (early stop)"
     )
 
 

@@ -209,11 +209,11 @@ def test_how_runs_went(counts, said):
 @pytest.mark.parametrize(
     ("rows", "said"),
     [
-        ([], "No forming log names a trial yet."),
-        ([(1, 1, 1)], "1 trial of 1 trial point and 1 sheet, all with tensile tests that count."),
+        ([], "No trial yet: trials come from the forming log."),
+        ([(1, 1, 1)], "1 trial of 1 trial point and 1 sheet, all with valid tensile tests."),
         (
             [(3, 15, 12), (2, 10, 10)],
-            "2 trials of 5 trial points and 25 sheets, 22 of them with tensile tests that count.",
+            "2 trials of 5 trial points and 25 sheets, 22 of them with valid tensile tests.",
         ),
     ],
 )
@@ -266,7 +266,7 @@ def test_an_empty_laboratory_is_told_what_to_do_next():
     assert "No sheet yet." in html
     assert "<figure" not in html
     assert "vega.js" not in html, "no chart, no library for one"
-    assert "No forming log names a trial yet." in trials.page(rows_of())
+    assert "No trial yet: trials come from the forming log." in trials.page(rows_of())
 
 
 def test_a_laboratory_with_everything_on_hold_is_told_what_to_do_next():
