@@ -347,8 +347,13 @@ def test_a_print_has_two_pages_and_names_what_is_shown(page):
     page.emulate_media(media="print")
     assert page.locator("#shown").is_visible()
     assert page.inner_text("#shown") == "3 of 4 trial points shown, without ratio 1.35."
-    heads = page.eval_on_selector_all("thead", "heads => heads.map(head => getComputedStyle(head).display)")
-    assert set(heads) == {"table-header-group"}, "repeated on every page"
+    displays = "some => some.map(one => getComputedStyle(one).display)"
+    assert set(page.eval_on_selector_all("thead", displays)) == {"table-header-group"}, (
+        "repeated on every page"
+    )
+    assert set(page.eval_on_selector_all("th button", displays)) == {"contents"}, (
+        "a button's box hinders that"
+    )
 
 
 def pages_of(pdf: bytes) -> int:
