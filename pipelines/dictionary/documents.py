@@ -1,7 +1,7 @@
 """The documents of a snapshot: dictionary and contract, written beside the snapshots they describe."""
 
 import os
-from collections.abc import Iterable
+from functools import cache
 from pathlib import Path
 
 from pipelines.dictionary.contract import contract
@@ -13,11 +13,20 @@ DICTIONARY = "dictionary.md"
 CONTRACT = "contract.odcs.yaml"
 
 
-def write(published: Path, formulas: Iterable[Formula]) -> None:
-    """Write the Markdown dictionary and the contract into ``published/``; a file that stands as it should is left."""
+def write(published: Path, formulas: tuple[Formula, ...]) -> None:
+    """Write the Markdown dictionary and the contract into ``published/``; unchanged files are not rewritten."""
+    for name, text in _texts(formulas):
+        _write(published / name, text)
+
+
+@cache
+def _texts(formulas: tuple[Formula, ...]) -> tuple[tuple[str, str], ...]:
+    """Return each document's name and text, which follow from the declarations alone."""
     tables, records, history = published_tables(), record_tables(), changes()
-    _write(published / DICTIONARY, dictionary(tables, records, formulas, history))
-    _write(published / CONTRACT, contract(tables, records, history))
+    return (
+        (DICTIONARY, dictionary(tables, records, formulas, history)),
+        (CONTRACT, contract(tables, records, history)),
+    )
 
 
 def _write(path: Path, text: str) -> None:

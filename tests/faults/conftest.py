@@ -1,4 +1,4 @@
-"""Laboratories after their first and second night, made once; tests work on copies."""
+"""Laboratories after their first and second run, made once for all workers; tests work on copies."""
 
 import pytest
 import small_exports
@@ -7,25 +7,31 @@ from pipelines.flows import steps
 
 
 @pytest.fixture(scope="session")
-def _first_night(tmp_path_factory):
-    laboratory = small_exports.make(tmp_path_factory.mktemp("first") / "lab", small_exports.first_exports())
-    report = steps.run(laboratory)
-    assert report.night["rows_loaded"] == 3 + 6 + 6 + 9 + 6
-    assert not report.something_held
-    return laboratory
+def _first_night(made_once):
+    def make(folder):
+        laboratory = small_exports.make(folder / "lab", small_exports.first_exports())
+        report = steps.run(laboratory)
+        assert report.night["rows_loaded"] == 3 + 6 + 6 + 9 + 6
+        assert not report.something_held
+        return laboratory
+
+    return made_once("first", make)
 
 
 @pytest.fixture(scope="session")
-def _second_night(_first_night, tmp_path_factory):
-    laboratory = small_exports.copy(_first_night, tmp_path_factory.mktemp("second") / "lab")
-    small_exports.put_second(laboratory)
-    steps.run(laboratory)
-    return laboratory
+def _second_night(_first_night, made_once):
+    def make(folder):
+        laboratory = small_exports.copy(_first_night, folder / "lab")
+        small_exports.put_second(laboratory)
+        steps.run(laboratory)
+        return laboratory
+
+    return made_once("second", make)
 
 
 @pytest.fixture
 def first_night(_first_night, tmp_path):
-    """A laboratory after its first night, with nothing new in the inbox."""
+    """A laboratory after its first run, with nothing new in the inbox."""
     return small_exports.copy(_first_night, tmp_path / "first")
 
 
@@ -36,7 +42,7 @@ def marts_of_first_night(_first_night):
 
 @pytest.fixture
 def second_night(_second_night, tmp_path):
-    """A laboratory after its second night, undisturbed."""
+    """A laboratory after its second run."""
     return small_exports.copy(_second_night, tmp_path / "second")
 
 
