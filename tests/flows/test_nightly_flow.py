@@ -110,9 +110,8 @@ def test_faults_of_the_storage_are_tried_again_and_broken_rules_are_not(without_
         [sys.executable, "-c", FAULTY_NIGHTS, small.root], capture_output=True, text=True, timeout=300
     )
     assert ended.returncode == 0, ended.stderr
-    first, second = ended.stdout.splitlines()
-    assert first == "build build"
-    assert second == "build build build check a rule is broken"
+    tried = [line for line in ended.stdout.splitlines() if line.startswith("build")]
+    assert tried == ["build build", "build build build check a rule is broken"], ended.stdout + ended.stderr
     tasks = told_to_server(small, "SELECT name, state_type, run_count FROM task_run ORDER BY start_time")
     assert [
         row
@@ -151,14 +150,12 @@ def server(without_server, tmp_path):
             stderr=log,
         )
     try:
-        deadline = time.monotonic() + 120
         while True:
             try:
                 urllib.request.urlopen(f"{api}/health", timeout=5).close()
                 break
             except OSError:
                 assert serving.poll() is None, (tmp_path / "server.log").read_text()
-                assert time.monotonic() < deadline
                 time.sleep(0.2)
         yield api
     finally:
