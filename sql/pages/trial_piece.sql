@@ -10,15 +10,7 @@ SELECT
     piece.replicate_no,
     piece.in_means,
     piece.left_out_because,
-    piece.tensile_strength_kn_m,
-    piece.tensile_index_nm_g,
-    piece.breaking_length_km,
-    piece.stretch_pct,
-    piece.tea_j_m2,
-    piece.tea_index_j_g,
-    piece.tensile_stiffness_kn_m,
-    piece.tensile_stiffness_index_knm_g,
-    piece.elastic_modulus_gpa,
+    {piece_columns},
     dense_rank() OVER (
         PARTITION BY piece.trial ORDER BY sheet.formed_at_utc ASC NULLS LAST, piece.sheet_id ASC
     ) AS place
