@@ -1,7 +1,7 @@
-"""What all charts share: their look, and how marks say direction and standing.
+"""The common look of all charts, and how marks show the direction, the choice and what counts in the means.
 
-Colours are CSS variables (assets/style.css), so dark mode and print change them without drawing anew. Directions
-differ in shape as well as in colour, and what does not count in means is hollow.
+Colours are CSS variables (assets/style.css), so that dark mode and print change them without a new drawing. Directions
+differ in shape and in colour; a mark that does not count in the means is hollow; a sheet that is not chosen is pale.
 """
 
 from typing import Any
@@ -11,7 +11,7 @@ import altair as alt
 INK, SOFT, RULE = "var(--ink)", "var(--soft)", "var(--rule)"
 SERIES = tuple(f"var(--series-{place})" for place in range(1, 7))
 TONES = tuple(f"var(--tone-{place})" for place in range(1, 6))
-"""Shades without hue, for what is no direction, such as furnishes."""
+"""Greys, for furnishes: on the page of a trial a colour means a direction."""
 SHAPES = ("circle", "square", "triangle-up", "diamond", "cross", "triangle-down")
 DIRECTIONS = ("MD", "CD", "GM", "MD/CD")
 PALE = 0.15
@@ -114,19 +114,19 @@ def pale_unless_chosen(opacity: float = 0.9) -> Any:
 
 
 def brush() -> alt.Parameter:
-    """Return the interval that a reader draws to choose sheets; the page's script listens to it."""
+    """Return the rectangle that a reader draws to choose sheets; the page's script listens to it."""
     return alt.selection_interval(name="brush", mark=alt.BrushConfig(fill=INK, fillOpacity=0.08, stroke=SOFT))
 
 
 def lines(data: str, field: str, step: int) -> dict[str, Any]:
-    """Return what tells the page's script how high a chart is: ``step`` pixels for each different value of a field."""
+    """Return the height of a chart for the page's script: ``step`` pixels for each different value of a field."""
     return {"lines": {"data": data, "field": field, "step": step}}
 
 
 def finished(chart: Any, usermeta: dict[str, Any] | None = None, height: int = HEIGHT) -> dict[str, Any]:
-    """Return a chart as Vega-Lite, as wide as the column it stands in, with the common look.
+    """Return a chart as Vega-Lite, as wide as its column, with the common look.
 
-    ``height`` is in pixels; ``usermeta`` is what brushes and lines return, for the page's script.
+    ``height`` is in pixels; ``usermeta`` is the result of ``lines``, for the page's script.
     """
     spec: dict[str, Any] = chart.properties(width="container", height=height).to_dict()
     return spec | {

@@ -198,6 +198,6 @@ def test_the_first_chart_of_a_trial_of_forty_sheets(opened, tmp_path, capsys):
     drawn_after = page.evaluate(FIRST_CHART)
     with capsys.disabled():
         print(
-            f"\nFirst chart of {page.locator('[data-sheets] tbody tr').count()} sheets: {drawn_after:.0f} ms after "
+            f"\nFirst chart of {page.locator('#trial-sheets tbody tr').count()} sheets: {drawn_after:.0f} ms after "
             "the navigation began"
         )

@@ -92,6 +92,10 @@ def test_sheets_against_an_axis_are_told_by_their_ends(title):
     assert title("against", INDEX, DENSITY, rows, rows[1:2], 5) == (
         "Tensile index against apparent density, 1 chosen of 2 sheets: 60.0 N·m/g in MD, at 651 kg/m³"
     )
+    wide = [sheet("1", 92.3, 20), sheet("2", 110, 120)]
+    assert title("against", INDEX, DENSITY, wide, wide, 2).endswith(
+        "2 sheets: 92-110 N·m/g in MD, at 20-120 kg/m³"
+    )
     assert title("against", INDEX, DENSITY, [], [], 5) == (
         "Tensile index against apparent density: no sheet shown has both"
     )

@@ -1,6 +1,6 @@
-// Lets a search field narrow an element down to the rows that have all of its words, whatever their case and accents: of
-// tables, or what is marked data-entry. What holds rows (data-holder) is hidden with the last of them, and what lists
-// them (data-unfiltered) while words are sought; a link to what is hidden shows all again.
+// A search field shows only the rows of an element that contain all its words, in any case and with any accents. Rows are
+// those of tables, or elements with data-entry. An element with data-holder is hidden when none of its rows is shown, one
+// with data-unfiltered while there are words. A link to a hidden row shows all rows again.
 "use strict";
 
 document.querySelectorAll("input[data-filter-rows]").forEach((field) => {

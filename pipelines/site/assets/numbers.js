@@ -32,8 +32,11 @@
     return range(low, high, (high - low) / 2);
   }
 
-  function range(low, high, uncertainty) {
-    const [from, to] = [rounded(low, uncertainty), rounded(high, uncertainty)];
+  // Returns the ends of a range with the same decimals: those of the uncertainty, else three digits of the larger end.
+  function range(low, high, uncertainty = null) {
+    const digits = 2 - Math.floor(Math.log10(Math.max(Math.abs(low), Math.abs(high)) || 1));
+    const text = (value) => places(uncertainty) === null ? fixed(value, Math.min(20, Math.max(0, digits))) : rounded(value, uncertainty);
+    const [from, to] = [text(low), text(high)];
     if (from === to) return from;
     return low < 0 ? `${from} to ${to}` : `${from}-${to}`;
   }

@@ -72,7 +72,7 @@
   }
 
   function spanOf(values) {
-    return range(Math.min(...values), Math.max(...values), null);
+    return range(Math.min(...values), Math.max(...values));
   }
 
   // MD/CD against the jet-to-wire ratio: a minimum is named only as the fit to all sheets of the trial has found it.
