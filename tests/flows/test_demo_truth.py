@@ -7,6 +7,7 @@ an error of 7 %, as from an oven-dry grammage taken for a conditioned one.
 """
 
 import math
+from datetime import datetime
 
 import numpy as np
 import pytest
@@ -317,3 +318,11 @@ def test_nothing_is_held_but_what_was_planted(snapshot, demo):
 def test_only_planted_files_hold_superseded_rows(snapshot, demo):
     names = snapshot.execute("SELECT file_name FROM export_file WHERE superseded_rows > 0").fetchall()
     assert names == [(fault.file_name,) for fault in demo.faults if fault.outcome == "superseded"]
+
+
+def test_a_record_dated_before_forming_is_reported_in_local_time(snapshot):
+    query = "SELECT cell, what, original_text FROM held_row WHERE rule = 'dated_before_forming'"
+    ((cell, what, original_text),) = snapshot.execute(query).fetchall()
+    assert f"{datetime.fromisoformat(cell):%m/%d/%Y,%I:%M %p}" in original_text
+    assert what.startswith(f"The record is dated {cell}, before sheet ")
+    assert what.endswith("; times in Europe/Helsinki).")

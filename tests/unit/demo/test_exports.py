@@ -45,13 +45,13 @@ def test_every_file_is_recognised_by_the_profile_that_wrote_it(written, taken):
     assert found == {export.name: export.profile.name for export in written}
 
 
-def test_nothing_is_held_but_the_hour_that_occurred_twice_and_only_where_no_offset_is_given(taken):
+def test_only_the_ambiguous_hour_is_held_and_only_without_an_offset(taken):
     held = [(outcome.file_name, reason.rule) for outcome in taken.outcomes for reason in outcome.rejections]
     assert held == [("climate-humidity_001.csv", "clock_change")] * 8  # two hours, four readings in each
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_records_come_back_as_they_were(kind, simulation, taken):
+def test_records_survive_export_and_import(kind, simulation, taken):
     original = simulation.records[kind]
     if kind == "climate":
         original = original[~_ambiguous(original)]
@@ -78,7 +78,7 @@ def test_records_come_back_as_they_were(kind, simulation, taken):
             assert (values.dropna() == back.dropna()).all(), name
 
 
-def test_the_humidity_that_a_wet_bulb_tells_is_that_of_the_room(taken):
+def test_the_humidity_from_the_wet_bulb_is_that_of_the_room(taken):
     read = pd.concat([frame for kind, frame in taken.records if kind == "climate"], ignore_index=True)
     worked_out = read[read["wet_bulb_c"].notna()]
     assert len(worked_out) > 1000
@@ -94,7 +94,7 @@ def _ambiguous(climate):
     return (climate["room"] == "room 1") & local.dt.tz_localize(ZONE, ambiguous="NaT").isna()
 
 
-def test_records_stand_on_the_lines_that_the_export_says(written, taken):
+def test_records_are_on_the_lines_given_by_the_export(written, taken):
     by_hash = {content_hash(export.content): export for export in written}
     for kind, frame in taken.records:
         if kind in ("climate", "tensile_curve"):  # readings held, and pieces side by side
@@ -135,7 +135,7 @@ def test_no_profile_recognises_the_header_of_another():
         assert not set(one.text.recognise.header) <= other.header_cells(), (one.name, other.name)
 
 
-def test_what_stands_once_per_file_parts_the_records_into_files(written):
+def test_values_given_once_per_file_separate_the_files(written):
     pieces = [export for export in written if export.profile.name == "tensile-curve-piece"]
     assert len(pieces) == 2 * 2 * 2  # of each ten of the 24 sheets one, in both directions
     assert all(

@@ -49,7 +49,7 @@ def test_strength_and_energy_of_a_curve_are_those_of_the_results(pieces):
         assert energy == pytest.approx(result["energy_j"], rel=0.04)  # noise moves the top along a flat end
 
 
-def test_stretch_is_that_of_the_results_once_slack_is_taken_off(pieces):
+def test_stretch_without_slack_is_that_of_the_results(pieces):
     for curve, result in pieces:
         break_at = curve["elongation_mm"].iloc[-1 - len(curves.AFTER_BREAK)]
         slack = break_at - result["elongation_mm"]

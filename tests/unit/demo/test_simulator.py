@@ -13,13 +13,13 @@ def simulation():
     return simulate(60, seed=3)
 
 
-def test_the_same_seed_tells_the_same_story(simulation):
+def test_the_same_seed_gives_the_same_records(simulation):
     again = simulate(60, seed=3)
     for kind, table in simulation.records.items():
         pd.testing.assert_frame_equal(table, again.records[kind])
 
 
-def test_another_seed_tells_another_story(simulation):
+def test_another_seed_gives_other_records(simulation):
     other = simulate(60, seed=4)
     assert not np.allclose(
         simulation.records["tensile"]["max_force_n"], other.records["tensile"]["max_force_n"]

@@ -87,7 +87,7 @@ def test_control_characters_are_no_text(control):
     assert f"line 2 contains the control character U+{ord(control):04X}" in found.what
 
 
-def test_cp1252_read_as_latin_1_is_seen_by_characters_that_nobody_writes():
+def test_cp1252_decoded_as_latin_1_is_detected_by_control_characters():
     found = reason("Sheet\n5 € – 6\n".encode("cp1252"), "latin-1")
     assert found.rule == "encoding"
     assert "line 2 contains the control character U+0080" in found.what
@@ -157,7 +157,7 @@ def assert_lines_are_all_there(rows, lines):
 
 
 @given(st.lists(st.text(st.sampled_from('"";ab '), max_size=8), min_size=1, max_size=6))
-def test_a_quote_left_open_is_told_from_one_that_is_closed(lines):
+def test_unclosed_quotes_are_distinguished_from_closed_ones(lines):
     """Against the csv module's own strict reading of the row, by itself, with its end looked for."""
     for row in split_rows(split_lines("\n".join(lines) + "\n"), ";", 1):
         try:

@@ -33,7 +33,7 @@ def test_humidity_follows_from_the_wet_bulb(dry, wet, pressure, expected) -> Non
     assert frame["relative_humidity_pct"].item() == pytest.approx(expected, abs=0.05)
 
 
-def test_a_stated_humidity_stays() -> None:
+def test_a_reported_humidity_is_kept() -> None:
     stated = climate(relative_humidity_pct=50.5, wet_bulb_c=10.0, air_pressure_kpa=101.325)
     assert derive_missing("climate", stated)["relative_humidity_pct"].item() == 50.5
 
@@ -50,11 +50,11 @@ def test_a_stated_humidity_stays() -> None:
     ],
     ids=["no pressure", "no wet bulb", "hPa as kPa", "no air", "wet bulb warmer", "no dry bulb"],
 )
-def test_what_cannot_follow_stays_missing(cells) -> None:
+def test_what_cannot_be_computed_stays_missing(cells) -> None:
     assert derive_missing("climate", climate(**cells))["relative_humidity_pct"].isna().all()
 
 
-def test_one_row_does_not_spoil_another_whatever_the_index() -> None:
+def test_rows_are_independent_whatever_the_index() -> None:
     good = climate(wet_bulb_c=16.0, air_pressure_kpa=101.325)
     frame = pd.concat([climate(wet_bulb_c=16.0, air_pressure_kpa=5.0), good, climate()]).set_index(
         pd.Index([7, 3, 3])
@@ -70,6 +70,6 @@ def test_the_frame_given_is_not_changed() -> None:
     assert frame["relative_humidity_pct"].isna().all()
 
 
-def test_other_kinds_come_back_as_they_are() -> None:
+def test_other_kinds_are_returned_unchanged() -> None:
     frame = pd.DataFrame({"sheet_id": ["S1"]})
     assert derive_missing("tensile", frame) is frame

@@ -28,7 +28,7 @@ def only(inbox) -> InboxFile:
     return file
 
 
-def test_files_are_seen_in_folders_too_by_name_and_links_are_told(tmp_path):
+def test_files_in_folders_are_listed_by_name_and_links_are_reported(tmp_path):
     for name in ("b.csv", "a.csv", "week 36/c.csv", ".hidden.csv", ".folder/d.csv", "empty.csv"):
         path = tmp_path / name
         path.parent.mkdir(exist_ok=True)
@@ -51,19 +51,19 @@ def test_files_are_seen_in_folders_too_by_name_and_links_are_told(tmp_path):
     assert seen(tmp_path)["a.csv"].size == 1
 
 
-def test_a_name_that_is_no_text_is_shown_with_marks(tmp_path):
+def test_undecodable_names_are_shown_with_replacement_characters(tmp_path):
     (tmp_path / os.fsdecode(b"caf\xe9.csv")).write_bytes(b"x")
     file = only(tmp_path)
     assert file.name == "caf?.csv"
     assert read_when_complete(file, 0, 1) == b"x"
 
 
-def test_a_file_at_rest_is_read(tmp_path):
+def test_a_complete_file_is_read(tmp_path):
     (tmp_path / "a.csv").write_bytes(b"x\r\n")
     assert read_when_complete(only(tmp_path), 0, 1) == b"x\r\n"
 
 
-def test_a_young_file_is_waited_for(tmp_path):
+def test_a_recent_file_is_read_after_the_quiet_time(tmp_path):
     (tmp_path / "a.csv").write_bytes(b"x")
     begun = time.monotonic()
     assert read_when_complete(only(tmp_path), 0.3, 1) == b"x"
@@ -164,7 +164,7 @@ def test_what_a_killed_run_left_half_written_in_the_archive_is_no_hindrance(tmp_
     assert (tmp_path / "left").read_bytes() == b"who", "the left-over was opened to write"
 
 
-def test_lines_of_archived_files_are_shown_as_they_stood(tmp_path):
+def test_archived_lines_show_the_original_text(tmp_path):
     for encoding, data in (
         ("cp1252", "Größe\r90".encode("cp1252")),
         ("utf-16", "Größe\n90".encode("utf-16")),

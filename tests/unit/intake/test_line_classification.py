@@ -46,7 +46,7 @@ def test_delimiters_at_the_end_of_the_header_need_not_stand_in_the_rows(tail):
     assert frame["note"].tolist() == ["x"]
 
 
-def test_a_value_below_a_header_cell_without_a_name_is_nobodys_business():
+def test_a_value_below_a_header_cell_without_a_name_is_ignored():
     outcome, frame = ingest_one("Sheet;Place;Thickness;Note;;\nA;1;90;x;y;z\nA;2;90;x;y;z;1\n")
     assert held(outcome) == [(3, "field_count")]
     assert lines(frame) == [2]
@@ -57,7 +57,7 @@ def test_a_field_count_says_both_counts():
     assert outcome.rejections[0].what == "The line has 2 cells; the header has 4."
 
 
-def test_a_last_line_broken_off_is_held_and_the_rows_before_it_are_taken():
+def test_a_truncated_last_line_is_held_and_the_rows_before_it_are_imported():
     outcome, frame = ingest_one(f"{HEADER}A;1;90;\nA;2;9")
     assert lines(frame) == [2]
     assert held(outcome) == [(3, "truncated")]
@@ -66,7 +66,7 @@ def test_a_last_line_broken_off_is_held_and_the_rows_before_it_are_taken():
     )
 
 
-def test_a_last_line_without_its_end_is_taken_with_a_remark():
+def test_a_last_line_without_line_end_is_imported_with_a_remark():
     outcome, frame = ingest_one(f"{HEADER}A;1;90;\nA;2;91;x")
     assert lines(frame) == [2, 3]
     assert outcome.remark == "The last line has no line end. If lines are missing, export the file again."
@@ -82,7 +82,7 @@ def test_a_last_line_without_its_end_is_taken_with_a_remark():
         'A;2;91;"open',
     ],
 )
-def test_rows_that_hang_on_an_open_quote_are_never_taken_for_a_cell(tail):
+def test_rows_after_an_unclosed_quote_never_become_a_cell(tail):
     outcome, frame = ingest_one(HEADER + "A;1;90;\n" + tail)
     assert lines(frame)[:1] == [2]
     assert not frame["note"].notna().any()
@@ -92,7 +92,7 @@ def test_rows_that_hang_on_an_open_quote_are_never_taken_for_a_cell(tail):
     assert sum(vars(outcome.account).values()) == 2 * outcome.account.lines
 
 
-def test_what_is_too_long_is_held_and_not_taken_for_blank():
+def test_a_cell_that_is_too_long_is_held_and_not_counted_as_blank():
     data = HEADER + 'A;1;90;"x"\nA;2;91;' + "x" * 200_000 + "\nA;3;92;\n"
     outcome, frame = ingest_one(data)
     assert lines(frame) == [2]
@@ -100,7 +100,7 @@ def test_what_is_too_long_is_held_and_not_taken_for_blank():
     assert (outcome.account.blank, outcome.account.continuation) == (0, 1)
 
 
-def test_a_line_of_several_megabytes_is_no_trouble():
+def test_a_line_of_several_megabytes_is_imported():
     outcome, frame = ingest_one(HEADER + "A;1;90;" + "µ" * 3_000_000 + "\nA;2;91;\n")
     assert lines(frame) == [2, 3]
     assert frame["note"].str.len().tolist()[:1] == [3_000_000]
@@ -116,19 +116,19 @@ def test_the_header_must_have_every_column_that_is_read():
     )
 
 
-def test_a_column_that_is_read_must_not_be_named_twice():
+def test_a_column_that_is_read_must_occur_once():
     outcome, _ = ingest_one("Sheet;Place;Thickness;Note;Thickness\nA;1;90;;91\n")
     assert held(outcome) == [(None, "repeated_column")]
     assert "has column 'Thickness' more than once" in outcome.rejections[0].what
 
 
-def test_a_column_that_nobody_reads_may_be_named_twice():
+def test_a_column_that_is_not_read_may_occur_twice():
     outcome, frame = ingest_one("Sheet;Place;Thickness;Note;Spare;Spare\nA;1;90;;1;2\n")
     assert lines(frame) == [2]
     assert held(outcome) == []
 
 
-def test_columns_are_found_by_name_wherever_they_stand():
+def test_columns_are_found_by_name_in_any_order():
     _, frame = ingest_one("Note;Thickness;Spare;Place;Sheet\nn;90;;1;A\n")
     assert frame[["sheet_id", "position_no", "thickness_um", "note"]].iloc[0].tolist() == ["A", 1, 90.0, "n"]
 
@@ -162,7 +162,7 @@ def test_a_units_row_that_breaks_off_early_says_nothing_of_the_rest():
 
 
 @pytest.mark.parametrize("tail", ["", "\n\n", ";;;\n"])
-def test_a_header_without_rows_is_held_and_not_forgotten(tail):
+def test_a_header_without_rows_is_held(tail):
     outcome, _ = ingest_one(HEADER + tail)
     assert held(outcome) == [(None, "no_data_rows")]
 
@@ -182,7 +182,7 @@ def test_two_files_with_the_same_header_are_read_together_and_kept_apart():
     assert held(result.outcomes[1]) == [(3, "number")]
 
 
-def test_an_account_that_does_not_add_up_is_a_fault_of_ours():
+def test_a_line_account_that_does_not_add_up_raises():
     LineAccount(lines=3, header=1, stored=2).check("a.csv")
     with pytest.raises(AssertionError, match=r"a\.csv: 3 lines, but 2 accounted for"):
         LineAccount(lines=3, header=1, stored=1).check("a.csv")

@@ -63,7 +63,7 @@ def test_numbers_with_groups_of_thousands_read_back(value, number_format):
 
 
 @given(st.text("0123456789.,-+eE '−_x ", max_size=10), st.sampled_from(DIALECTS))
-def test_what_is_not_well_formed_is_refused(cell, number_format):
+def test_invalid_numbers_are_refused(cell, number_format):
     """Against an independent reading: taken apart by hand rather than by a pattern."""
     cell = cell.strip()
     assert (number(cell, number_format) is not None) == (cell == "" or well_formed(cell, number_format))
@@ -135,7 +135,7 @@ def test_numbers(cell, number_format, value):
     assert number(cell, number_format) == value
 
 
-def test_a_missing_number_is_missing_and_not_wrong():
+def test_a_missing_number_is_missing_and_not_invalid():
     values, wrong = parse_numbers(column("", "5"), NumberFormat("."))
     assert np.isnan(values[0])
     assert not wrong.any()
@@ -181,7 +181,7 @@ def test_whole_numbers(cell, value, is_wrong, is_fraction):
         (["n.a."], "."),
     ],
 )  # fmt: skip
-def test_marks_are_told_from_numbers_that_can_be_read_in_one_way(cells, decimal):
+def test_the_number_format_is_detected_from_unambiguous_numbers(cells, decimal):
     found = detect_number_format(column(*cells))
     assert isinstance(found, NumberFormat)
     assert found.decimal == decimal
@@ -195,7 +195,7 @@ def test_marks_are_told_from_numbers_that_can_be_read_in_one_way(cells, decimal)
         ["12,5", "12.5"], ["1.234,5", "1,234.5"],
     ],
 )  # fmt: skip
-def test_ambiguous_marks_are_never_guessed(cells):
+def test_ambiguous_number_formats_are_never_guessed(cells):
     found = detect_number_format(column(*cells))
     assert isinstance(found, str)
     assert found in cells
@@ -205,18 +205,18 @@ def test_ambiguous_marks_are_never_guessed(cells):
     st.lists(st.floats(0.001, 1e7).map(lambda value: f"{value:.2f}"), min_size=1),
     st.sampled_from(DIALECTS[2:4]),
 )
-def test_two_decimal_places_always_settle_the_marks(values, number_format):
+def test_two_decimal_places_always_decide_the_number_format(values, number_format):
     cells = column(*(written(value, number_format) for value in values))
     assert detect_number_format(cells) == number_format
 
 
 @given(st.integers(1, 999), st.integers(0, 999), st.sampled_from(".,"))
-def test_three_digits_after_one_mark_never_settle_them(whole, rest, mark):
+def test_three_digits_after_one_mark_never_decide_it(whole, rest, mark):
     assume(whole > 0)
     assert detect_number_format(column(f"{whole}{mark}{rest:03d}")) == f"{whole}{mark}{rest:03d}"
 
 
-def test_cells_are_trimmed_and_codes_for_no_value_emptied():
+def test_cells_are_stripped_and_codes_for_no_value_emptied():
     cells = column("  5 ", "\u00a05\u00a0", " - ", "n/a", "N/A", "")
     assert strip_cells(cells, ("", "-", "n/a")).tolist() == ["5", "5", "", "", "N/A", ""]
     assert strip_cells(column("-"), ("",)).tolist() == ["-"]

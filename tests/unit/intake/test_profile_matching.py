@@ -24,7 +24,7 @@ def found(data: str | bytes, *profiles, name="export.csv"):
     return match_profile(file_of(content, name), profiles)
 
 
-def test_one_profile_fits_and_it_is_said_why():
+def test_one_profile_matches_with_an_explanation():
     other = profile(THICKNESS.replace('"Sheet", "Thickness"', '"Sheet", "Caliper"'), "other")
     recognised = found(HEADER + ROW, other, profile())
     assert recognised.profile.name == "thickness"
@@ -34,20 +34,20 @@ def test_one_profile_fits_and_it_is_said_why():
     )
 
 
-def test_none_fits_and_nothing_is_near():
+def test_no_profile_matches_and_none_is_near():
     found = reason("a;b;c\n1;2;3\n", profile())
     assert found.rule == "no_profile"
     assert found.what == "The file matches no export profile."
     assert "the next run imports the file" in found.remedy
 
 
-def test_a_header_that_nearly_fits_is_named_with_what_it_lacks():
+def test_the_nearest_profile_is_named_with_the_missing_cells():
     found = reason("Sheet;Place;Caliper\nA;1;90\n", profile())
     assert found.rule == "no_profile"
     assert found.what.endswith("Nearest: thickness (no header has 'Thickness').")
 
 
-def test_a_header_on_another_line_than_stated_is_near():
+def test_a_header_on_another_line_is_named():
     found = reason("title\n" + HEADER + ROW, profile())
     assert (
         "Nearest: thickness (the header is on line 2; dialect.preamble expects it on line 1)." in found.what
@@ -73,7 +73,7 @@ def test_a_name_that_does_not_fit_is_no_match():
     )
 
 
-def test_several_profiles_fit():
+def test_several_profiles_match():
     found = reason(HEADER + ROW, profile(), profile(name="twin"))
     assert found.rule == "several_profiles"
     assert found.what == "The file matches more than one profile: thickness, twin."
@@ -92,7 +92,7 @@ def test_bytes_that_no_encoding_fits_are_held_for_their_encoding():
     assert reason(b"", *[]).rule == "empty_file"
 
 
-def test_a_wrong_encoding_is_told_where_the_header_shows_in_the_bytes():
+def test_a_wrong_encoding_is_reported_when_the_bytes_contain_the_header():
     found = reason(HEADER.encode() + "A;1;90;Größe\n".encode("cp1252"), profile())
     assert found.rule == "no_profile"
     assert "Nearest: thickness (the file is not utf-8: line 2 (byte 36) cannot be decoded)." in found.what
@@ -105,7 +105,7 @@ def test_the_delimiter_and_the_headers_line_are_found(delimiter):
     assert (recognised.delimiter, recognised.header.line_number) == (delimiter, 3)
 
 
-def test_a_delimiter_that_cannot_be_told_is_not_guessed():
+def test_an_ambiguous_delimiter_is_not_guessed():
     """Both delimiters give three cells, among them the header's."""
     text = DETECTED.replace('header = ["Sheet", "Thickness"]', 'header = ["Sheet"]').replace(
         '"Thickness", unit', '"Sheet", unit'
@@ -122,7 +122,7 @@ def test_header_cells_are_compared_without_line_breaks_and_runs_of_spaces():
     assert (recognised.header.line_number, recognised.header.line_count) == (1, 2)
 
 
-def test_a_header_whose_quote_is_left_open_is_none():
+def test_a_header_with_an_unclosed_quote_does_not_match():
     """It would take in the rows below it as part of its last cell, unseen."""
     for data in ('Sheet;Place;Thickness;"Note\n' + ROW * 3, 'Sheet;Place;Thickness;"Note\nA;1;90;"good"\n'):
         assert reason(data, profile()).rule == "no_profile"

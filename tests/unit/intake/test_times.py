@@ -68,7 +68,7 @@ def test_local_times_agree_with_zoneinfo_or_are_held(case):
         assert faults == ({"ambiguous"} if can_mean else {"nonexistent"})
 
 
-def test_all_faults_in_one_column_are_told_apart():
+def test_all_errors_in_one_column_are_distinguished():
     cells = ["01.07.2026 12:00:00", "29.03.2026 03:30:00", "25.10.2026 03:30:00", "31.02.2026 12:00:00", ""]
     found = parse_times(pd.Series(cells, dtype="str"), FORMAT, "Europe/Helsinki")
     assert found.utc.isna().tolist() == [False, True, True, True, True]
@@ -78,7 +78,7 @@ def test_all_faults_in_one_column_are_told_apart():
     assert found.invalid.tolist() == [False, False, False, True, False]
 
 
-def test_with_an_offset_of_its_own_an_hour_that_occurs_twice_is_clear():
+def test_with_an_offset_an_hour_that_occurs_twice_is_unambiguous():
     for offset, hour in (("+0300", 0), ("+0200", 1), ("Z", 3)):
         utc, faults = read(f"2026-10-25 03:30 {offset}", "Europe/Helsinki", "%Y-%m-%d %H:%M %z")
         assert utc == pd.Timestamp(2026, 10, 25, hour, 30)
@@ -100,7 +100,7 @@ def test_any_offset_counts(local, minutes):
         "01.07.2026 24:00:00", "01.07.2026 12:00:00 Uhr", "yesterday", "46204",
     ],
 )  # fmt: skip
-def test_another_form_is_wrong(cell):
+def test_other_formats_are_invalid(cell):
     utc, faults = read(cell, "UTC")
     assert pd.isna(utc)
     assert faults == {"invalid"}

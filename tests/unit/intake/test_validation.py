@@ -57,7 +57,7 @@ def only_reason(data, used=None):
         ),
     ],
 )  # fmt: skip
-def test_a_cell_is_held_for_its_rule_in_words_and_units(row, rule, column, value, what):
+def test_a_broken_rule_is_reported_in_words_and_units(row, rule, column, value, what):
     reason = only_reason(HEADER + row + "\n")
     assert (reason.rule, reason.column, reason.cell, reason.what) == (rule, column, value, what)
     assert (reason.line_number, reason.original_text) == (2, row)
@@ -69,7 +69,7 @@ def test_a_thousands_mark_is_named_too():
     assert reason.what == "'12.34' is not a number with the decimal mark ',' and the thousands mark '.'."
 
 
-def test_a_range_is_checked_in_the_models_unit_and_the_cell_shown_as_it_stood():
+def test_a_range_is_checked_in_the_models_unit_and_shows_the_original_cell():
     reason = only_reason(WEIGHT_HEADER + "A;1;c;3,1;50000;;;\n", WEIGHT)
     assert (reason.column, reason.cell) == ("cm2", "50000")
     assert reason.what == "Area must be at most 4000000 mm²; it is 5000000 mm²."
@@ -81,7 +81,7 @@ def test_an_unknown_code_names_the_known_ones():
     assert reason.remedy.endswith(" Or add the code to columns.state.values in the profile weight.")
 
 
-def test_a_code_that_no_profile_maps_is_held_to_the_models_words():
+def test_a_code_without_a_mapping_must_be_one_of_the_models():
     text = """
 record = "drying"
 [recognise]
@@ -102,7 +102,7 @@ def test_a_rule_over_several_columns():
     assert reason.what == "Give mass with an area or both sides, or a grammage."
 
 
-def test_a_rule_over_several_columns_is_silent_where_one_of_them_could_not_be_read():
+def test_a_rule_over_several_columns_is_not_reported_beside_an_unreadable_cell():
     outcome, _ = ingest_one(WEIGHT_HEADER + "A;1;c;3,1;50O;;;\n", WEIGHT)
     assert held(outcome) == [(2, "number")]
 
@@ -135,7 +135,7 @@ def test_every_fault_of_a_line_is_named_up_to_a_number():
     assert frame["line_number"].tolist() == [3]
 
 
-def test_a_cell_that_cannot_be_read_is_not_called_missing_as_well():
+def test_an_unreadable_cell_is_not_reported_as_missing_too():
     assert only_reason(HEADER + "A;1;thick;\n").rule == "number"
 
 
@@ -161,26 +161,26 @@ def test_rows_that_only_repeat_each_other_are_stored():
     assert held(outcome) == []
 
 
-def test_a_time_tells_measurements_apart():
+def test_measurements_at_different_times_do_not_contradict():
     rows = "A;1;c;3,1;500;;;01.07.2026 10:00\nA;1;c;3,2;500;;;01.07.2026 10:05\n"
     outcome, frame = ingest_one(WEIGHT_HEADER + rows, WEIGHT)
     assert held(outcome) == []
     assert len(frame) == 2
 
 
-def test_a_held_row_contradicts_nobody():
+def test_a_held_row_contradicts_no_other():
     outcome, frame = ingest_one(HEADER + "A;1;90;\nA;1;-90;\n")
     assert held(outcome) == [(3, "range")]
     assert frame["line_number"].tolist() == [2]
 
 
-def test_contradictions_in_two_files_are_no_business_of_one_file():
+def test_values_of_two_files_do_not_contradict_each_other():
     for thickness in ("90", "91"):
         outcome, _ = ingest_one(f"{HEADER}A;1;{thickness};\n")
         assert held(outcome) == []
 
 
-def test_numbers_whose_marks_cannot_be_told_hold_the_whole_file():
+def test_ambiguous_numbers_hold_the_whole_file():
     outcome, frame = ingest_one(
         HEADER + "A;1;1.234;\nA;x;90;\n", profile(THICKNESS.replace('decimal = ","\n', ""))
     )

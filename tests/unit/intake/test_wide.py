@@ -37,7 +37,7 @@ def profile(tmp_path: Path, *changes: tuple[str, str]):
          'elongation = { from = "Way", unit = "mm" }\nsheet_id = "Way"', "wide.sheet_id: columns gives it too"),
     ],
 )  # fmt: skip
-def test_a_faulty_wide_table_is_told(tmp_path: Path, old: str, new: str, message: str) -> None:
+def test_errors_of_a_wide_table_are_named(tmp_path: Path, old: str, new: str, message: str) -> None:
     with pytest.raises(SettingsError) as raised:
         profile(tmp_path, (old, new))
     assert message in str(raised.value)

@@ -132,7 +132,7 @@ def _is_share(cases, share: float) -> bool:
 
 
 @given(st.floats(0.01, 100), st.floats(0.5, 2), st.integers(0, 1000))
-def test_scaling_one_ratio_scales_what_is_told_in_it(md_cd_by, ratio_by, seed) -> None:
+def test_scaling_a_ratio_scales_the_results(md_cd_by, ratio_by, seed) -> None:
     scatter = np.exp(np.random.default_rng(seed).normal(0, 0.03, LADDER.size))
     before = fit(LADDER, orientation(LADDER) * scatter, POINT)
     after = fit(LADDER * ratio_by, md_cd_by * orientation(LADDER) * scatter, POINT)
@@ -289,7 +289,7 @@ def test_repeats_without_any_scatter_beside_the_curve_do_not_fit() -> None:
     ],
     ids=["no point has a second sheet", "one point", "three points of one ratio each"],
 )
-def test_where_lack_of_fit_cannot_be_told_it_is_not(ratio, point) -> None:
+def test_lack_of_fit_that_cannot_be_tested_is_missing(ratio, point) -> None:
     noise = np.exp(np.random.default_rng(6).normal(0, 0.01, LADDER.size))
     found = fit(ratio, orientation(ratio) * noise, point)
     assert list(found.outcome) == ["minimum"]

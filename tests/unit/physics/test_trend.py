@@ -23,7 +23,7 @@ def test_a_line_without_scatter_is_certain():
 
 
 @pytest.mark.parametrize(("x", "y"), [([], []), ([1, 2], [3, 4]), ([2, 2, 2, 2], [1, 2, 3, 4])])
-def test_no_trend_is_told_of_too_few_values_or_of_one_place(x, y):
+def test_too_few_values_or_one_x_have_no_trend(x, y):
     assert trend(x, y) is None
 
 
