@@ -1,4 +1,4 @@
-"""The commands: read arguments, call what does the work, print.
+"""The commands: read arguments, call the function that does the work, print its result.
 
 This module imports nothing heavy at the top, so that help, ``held`` and ``sql`` start fast: a command imports what it
 needs inside ``loading``, which also ends the command cleanly when Ctrl-C comes meanwhile.
@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from pipelines.settings import Laboratory
 
 EXIT_CODES = (
-    "Exit codes: 0 all taken in; 1 failed, the warehouse is as it was; 2 wrong usage, settings or profile; "
-    "3 done, something is held; 4 another run is active."
+    "Exit codes: 0 done; 1 failed, the warehouse is unchanged; 2 wrong usage, settings or profile; 3 done, something "
+    "is on hold; 4 another run is active; 130 stopped by Ctrl-C; 143 stopped by SIGTERM."
 )
 
 EXAMPLE_QUERY = (
@@ -35,11 +35,11 @@ EXAMPLE_QUERY = (
 )
 
 SQL_EXAMPLES = """\b
-Tables: SHOW TABLES. Columns with their meaning:
+List the tables: SHOW TABLES. List the columns with their meaning:
 SELECT column_name, comment FROM duckdb_columns()
 
 \b
-The stiffest trial points in CD among those of about one density.
+The stiffest trial points in CD within a range of density.
 Example: sheetlore sql "
     SELECT trial, trial_point, apparent_density_kg_m3, tensile_stiffness_index_cd_knm_g
     FROM trial_point
@@ -48,7 +48,7 @@ Example: sheetlore sql "
     " -p low=580 -p high=640
 
 \b
-MD/CD against the jet-to-wire ratio.
+MD/CD ratio against the jet-to-wire ratio.
 Example: sheetlore sql "
     SELECT trial, jet_to_wire_ratio, tensile_stiffness_index_md_cd_ratio, n_sheets
     FROM trial_point
@@ -56,7 +56,7 @@ Example: sheetlore sql "
     "
 
 \b
-Test pieces left out of means, and why.
+Test pieces that are not in the means, and why.
 Example: sheetlore sql "
     SELECT trial, trial_point, left_out_because, count(*) AS pieces
     FROM test_piece
@@ -66,7 +66,7 @@ Example: sheetlore sql "
     "
 
 \b
-Where the numbers of a sheet came from: file and line.
+The file and line that each value of a sheet comes from.
 Example: sheetlore sql "
     SELECT direction, specimen_no, tensile_index_nm_g, file_name, line_number
     FROM test_piece INNER JOIN export_file USING (file_hash)
@@ -75,7 +75,7 @@ Example: sheetlore sql "
     " -p sheet=JW-001
 
 \b
-A formula of the tables in a query: the index on the oven-dry basis.
+A formula in a query: the tensile index on the oven-dry basis.
 Example: sheetlore sql "
     SELECT sheet_id, tensile_index_nm_g(tensile_strength_md_kn_m, grammage_oven_dry_g_m2) AS index_nm_g
     FROM sheet
@@ -83,7 +83,7 @@ Example: sheetlore sql "
     "
 
 \b
-Means with 95 % intervals, as a spreadsheet.
+Means with 95 % intervals, written to a spreadsheet.
 Example: sheetlore sql "
     SELECT trial, trial_point, direction, value, unit, interval_low, interval_high, n_sheets
     FROM trial_point_property
@@ -106,8 +106,8 @@ class _Commands(TyperGroup):
 
 app = typer.Typer(
     cls=_Commands,
-    help="From the CSV exports of a paper laboratory's testers to a trial warehouse of indexed sheet properties.",
-    epilog=EXIT_CODES,
+    help="Turn the CSV exports and logs of a paper laboratory into a warehouse of comparable sheet properties.",
+    epilog=f"Start with: sheetlore demo demo-lab\n\n{EXIT_CODES}",
     no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,
@@ -118,12 +118,14 @@ Argument = TypeVar("Argument", str, str | None)
 
 Lab = Annotated[Path, typer.Option("--lab", help="The laboratory's folder.", show_default="this folder")]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")]
-Direct = Annotated[bool, typer.Option("--direct", help="Run the same steps without Prefect.")]
+Direct = Annotated[bool, typer.Option("--direct", help="Run the same steps without Prefect; starts faster.")]
 
 
 def _text(argument: Argument) -> Argument:
     if argument and any("\ud800" <= sign <= "\udfff" for sign in argument):
-        raise UsageError("An argument holds bytes that are no text in this system's encoding.")
+        raise UsageError(
+            "An argument has bytes that are not text in this system's encoding.", "Type it again."
+        )
     return argument
 
 
@@ -141,42 +143,62 @@ def _common(
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
     ] = False,
 ) -> None:
-    """Set what all commands share."""
+    """Handle the options that come before a command."""
 
 
 @app.command(name="new-lab", epilog="Example: sheetlore new-lab paper-lab")
 def new_lab(
-    directory: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to make; it may exist.")],
+    directory: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to create; it may exist.")],
 ) -> None:
-    """Make an empty laboratory: its folders and a commented lab.toml."""
+    """Create a laboratory folder.
+
+    It gets lab.toml with all settings, empty logs to fill in, and the profiles that read them.
+    """
     from pipelines.settings import Laboratory
 
     laboratory = Laboratory(directory)
     if laboratory.settings_file.exists():
-        raise UsageError(f"{laboratory.settings_file} is there already.", "Nothing was changed.")
-    for folder in (laboratory.inbox, laboratory.exports, laboratory.archive, laboratory.published):
+        raise UsageError(
+            f"{laboratory.settings_file} exists already.", "Nothing was changed. Choose another folder."
+        )
+    templates, logs = laboratory.root / "templates", files("pipelines") / "templates" / "logs"
+    for folder in (laboratory.inbox, laboratory.exports, laboratory.archive, laboratory.published, templates):
         folder.mkdir(parents=True, exist_ok=True)
-    template = (files("pipelines") / "templates" / "lab.toml").read_text(encoding="utf-8")
-    laboratory.settings_file.write_text(template, encoding="utf-8")
-    typer.echo(f"Made {laboratory.root}")
-    typer.echo(f"1. Look through {laboratory.settings_file}: the former's measures above all.")
-    typer.echo(f"2. Put exports and logs into {laboratory.inbox}.")
-    typer.echo(f"3. sheetlore nightly --lab {directory}")
+    for entry in logs.iterdir():
+        place = laboratory.exports if entry.name.endswith(".toml") else templates
+        if not (place / entry.name).exists():
+            (place / entry.name).write_bytes(entry.read_bytes())
+    settings = (files("pipelines") / "templates" / "lab.toml").read_text(encoding="utf-8")
+    laboratory.settings_file.write_text(settings, encoding="utf-8")
+    typer.echo(f"Made the laboratory {laboratory.root}")
+    typer.echo("Next:")
+    typer.echo(
+        f"1. Open {laboratory.settings_file}. Set the time zone, and give the measures of your sheet former under "
+        "[former]."
+    )
+    typer.echo(
+        f"2. Copy the logs you keep from {templates}, fill them in, and put them with the testers' exports into "
+        f"{laboratory.inbox}. The forming log is required: it says which sheet belongs to which trial."
+    )
+    typer.echo(f"3. Start a run: sheetlore nightly --lab {directory}")
 
 
 @app.command(epilog=f"Example: sheetlore demo demo-lab --sheets 60 --seed 7\n\n{EXIT_CODES}")
 def demo(
-    directory: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to make; it must not exist.")],
-    sheets: Annotated[int, typer.Option(min=12, max=100_000, help="How many sheets are made.")] = 60,
-    seed: Annotated[int, typer.Option(min=0, help="Another seed, another laboratory.")] = 1,
+    directory: Annotated[
+        Path, typer.Argument(metavar="DIR", help="The folder to create; it must be new or empty.")
+    ],
+    sheets: Annotated[int, typer.Option(min=12, max=100_000, help="Number of sheets.")] = 60,
+    seed: Annotated[int, typer.Option(min=0, help="Seed of the random numbers.")] = 1,
     direct: Direct = False,
 ) -> None:
-    """Write an invented laboratory and run the night on it.
+    """Create a demo laboratory and import it.
 
-    Its faults are planted, so that some files and rows are held; the exit code is 0 all the same.
+    Its exports and logs are invented. Some faults are planted on purpose, so some files and lines are on hold; the
+    exit code is still 0.
     """
     if directory.exists() and any(directory.iterdir()):
-        raise UsageError(f"{directory} is there already and not empty.", "Choose another folder.")
+        raise UsageError(f"{directory} is not empty.", "Choose a new or empty folder.")
     with loading():
         from pipelines import terminal
         from pipelines.demo import laboratory as demo_laboratory
@@ -184,10 +206,10 @@ def demo(
         from pipelines.warehouse import querying
     _show_stages()
     written = demo_laboratory.write(directory, sheets, seed)
-    logging.getLogger("sheetlore").info("Written: an invented laboratory of %d sheets", sheets)
+    logging.getLogger("sheetlore").info("Created: an invented laboratory with %d sheets", sheets)
     report = _night(Laboratory(directory), direct)
     terminal.show_report(report)
-    typer.echo(f"\n{len(written.faults)} faults were planted; what is held is held on purpose. Look at:")
+    typer.echo(f"\n{len(written.faults)} faults were planted on purpose; they explain what is on hold. Try:")
     tested = querying.ask(
         report.snapshot, "SELECT sheet_id FROM sheet WHERE n_pieces_md > 0 ORDER BY formed_at_utc LIMIT 1"
     )
@@ -201,7 +223,10 @@ def demo(
 
 @app.command(epilog=f"Example: sheetlore nightly --lab paper-lab\n\n{EXIT_CODES}")
 def nightly(lab: Lab = Path(), direct: Direct = False, as_json: Json = False) -> None:
-    """Take in what the inbox has, join, index and publish. Safe to repeat at any time."""
+    """Import new files and publish the results.
+
+    All results are recomputed. A run completes or changes nothing; it is safe to repeat at any time.
+    """
     with loading():
         from pipelines import terminal
         from pipelines.flows import summary
@@ -222,12 +247,15 @@ def held(
     closed: Annotated[
         bool,
         typer.Option(
-            "--closed", help="Also what is closed: its file was replaced in the inbox or taken out."
+            "--closed", help="Also show closed entries: files replaced in the inbox or removed from it."
         ),
     ] = False,
     as_json: Json = False,
 ) -> None:
-    """Show every held file and row, and every test whose sheet is unknown, with what to do."""
+    """Show what is on hold, and what to do.
+
+    Lists files and lines on hold and unknown sheet numbers. Times are local times of the laboratory.
+    """
     with loading():
         from pipelines import terminal
         from pipelines.warehouse import querying
@@ -236,7 +264,7 @@ def held(
     if as_json:
         sys.stdout.write(results.as_json({"held": rows, "unmatched": unmatched}))
     else:
-        terminal.show_held(rows, unmatched)
+        terminal.show_held(rows, unmatched, querying.time_zone(snapshot))
 
 
 @app.command(epilog=SQL_EXAMPLES)
@@ -246,7 +274,7 @@ def sql(
     ] = None,
     lab: Lab = Path(),
     file: Annotated[
-        str | None, typer.Option("--file", help="Read the query from this file; - is standard input.")
+        str | None, typer.Option("--file", help="Read the query from this file; - reads standard input.")
     ] = None,
     parameters: Annotated[
         list[str] | None,
@@ -254,26 +282,29 @@ def sql(
             "--parameter",
             "-p",
             metavar="NAME=VALUE",
-            help="The value of $NAME in the query; repeatable. What reads as a number is one, all else is text, as "
-            "is what stands in single quotes: sheet='104'. A text that is compared with a time is read as one; "
-            "elsewhere write $NAME::DATE.",
+            help="Set $NAME in the query; repeatable. A value that looks like a number is a number; put single quotes "
+            "around it for text: sheet='104'. Anything else is text. Text compared with a time is converted; elsewhere "
+            "write $NAME::DATE.",
         ),
     ] = None,
     form: Annotated[
         Form | None,
         typer.Option(
-            "--format", help="How the result is written.", show_default="by the name of --out, else table"
+            "--format", help="Format of the result.", show_default="from the name of --out, else table"
         ),
     ] = None,
-    out: Annotated[Path | None, typer.Option("--out", help="Write to this file instead.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Write to this file instead of the terminal.")
+    ] = None,
 ) -> None:
-    """Ask the published snapshot. It is opened read-only, and a query reaches nothing outside it.
+    """Query the published snapshot with SQL.
 
-    Without a query, in a terminal, it asks for one after the other, with completion.
+    The snapshot opens read-only; a query cannot read or change anything else. In a terminal without a query, it opens a
+    prompt with completion and history.
     """
     if query is None and file is None and sys.stdin.isatty() and sys.stdout.isatty():
         if parameters or form or out:
-            raise UsageError("--parameter, --format and --out belong to a query.", "Give one, or --file.")
+            raise UsageError("--parameter, --format and --out need a query.", "Give a query, or --file.")
         with loading():
             from pipelines import prompt
         prompt.run(_laboratory(lab).published)
@@ -286,7 +317,7 @@ def sql(
     text = _query(query, file)
     form = form or (results.form_of(out) if out else Form.table)
     if form in results.BINARY and out is None:
-        raise UsageError(f"{form.capitalize()} is no text.", f"Name a file: --out result.{form}")
+        raise UsageError(f"{form.capitalize()} is not text.", f"Write it to a file: --out result.{form}")
     bound = _bound(parameters or [])
     with (
         reading(_snapshot(lab)) as connection,
@@ -298,7 +329,7 @@ def sql(
             total, shown = terminal.show_answer(answer)
             if total > shown:
                 typer.echo(
-                    f"The first {shown} of {total:,} rows. All of them: --out FILE.csv",
+                    f"The first {shown} of {total:,} rows. To get all rows: --out FILE.csv",
                     err=True,
                 )
             return
@@ -313,7 +344,7 @@ def sql(
 
 def _query(query: str | None, file: str | None) -> str:
     if query is not None and file is not None:
-        raise UsageError("A query and --file exclude each other.", "Give one of them.")
+        raise UsageError("A query and --file exclude each other.", "Give only one of them.")
     if file is not None:
         try:
             content = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
@@ -323,14 +354,14 @@ def _query(query: str | None, file: str | None) -> str:
                 f"The query cannot be read: {error}", "Give the path of a file with SQL."
             ) from None
         except UnicodeDecodeError:
-            raise UsageError(f"{file} is no text in UTF-8.", "Save it as UTF-8.") from None
+            raise UsageError(f"{file} is not UTF-8 text.", "Save it as UTF-8.") from None
     if query is None:
         raise UsageError(
             "There is no query, and no terminal to ask for one.",
             "Give a query, or --file FILE.sql, or --file - to read standard input.",
         )
     if "\0" in query:
-        raise UsageError("The query has a NUL, at which the database would end it.", "Save it as plain text.")
+        raise UsageError("The query contains a NUL character.", "Save it as plain text.")
     from pipelines.warehouse import query_text
 
     if not query_text.statements(query):
@@ -346,7 +377,7 @@ def _bound(parameters: list[str]) -> dict[str, int | float | str]:
         try:
             name, value = query_text.parameter(_text(text))
         except ValueError:
-            raise UsageError(f"--parameter {text} names no parameter.", "Write NAME=VALUE.") from None
+            raise UsageError(f"--parameter {text} has no name.", "Write NAME=VALUE.") from None
         if name in bound:
             raise UsageError(f"--parameter {name} is given twice.", "Give it once.")
         bound[name] = value
@@ -355,13 +386,16 @@ def _bound(parameters: list[str]) -> dict[str, int | float | str]:
 
 @app.command(epilog="Example: sheetlore page --lab paper-lab\n\nOpen published/site/index.html in a browser.")
 def page(lab: Lab = Path()) -> None:
-    """Make the web page of the newest snapshot anew, as every night does; only what differs is written."""
+    """Write the web page again.
+
+    Every run does this too. Unchanged files are not rewritten.
+    """
     laboratory = _laboratory(lab)
     with loading():
         from pipelines.flows import steps
     with steps.exclusive_run(laboratory):
         written, unchanged = steps.write_page(laboratory, anew=True)
-    typer.echo(f"{laboratory.site / 'index.html'}: {written} files written, {unchanged} as they were")
+    typer.echo(f"{laboratory.site / 'index.html'}: {written} files written, {unchanged} unchanged")
 
 
 @app.command(epilog="Example: sheetlore notebook --lab paper-lab\n\nCtrl-C ends it.")
@@ -369,13 +403,16 @@ def notebook(
     lab: Lab = Path(),
     edit: Annotated[
         bool,
-        typer.Option("--edit", help="Edit the laboratory's own copy, notebook.py, made where there is none."),
+        typer.Option("--edit", help="Edit the laboratory's own copy, notebook.py; create it if missing."),
     ] = False,
     no_browser: Annotated[
-        bool, typer.Option("--no-browser", help="Print the address and open no browser.")
+        bool, typer.Option("--no-browser", help="Print the address; do not open a browser.")
     ] = False,
 ) -> None:
-    """Explore the published snapshot in a browser: trial points, their sheets, any SQL. It needs marimo."""
+    """Explore the snapshot in a notebook.
+
+    Needs marimo, polars and altair, the extra «notebook».
+    """
     with loading():
         from pipelines.notebooks.opening import open_notebook
     if open_notebook(_laboratory(lab), edit, browser=not no_browser) != 0:
@@ -388,7 +425,10 @@ def trace(
     lab: Lab = Path(),
     as_json: Json = False,
 ) -> None:
-    """Show one sheet with all its numbers: each back to file, line and content hash, and the formulas."""
+    """Show where a sheet's values come from.
+
+    Every value has its formula, and the file and line it comes from. Times are local times of the laboratory.
+    """
     with loading():
         from pipelines import terminal
         from pipelines.flows import tracing
@@ -418,8 +458,8 @@ def _night(laboratory: "Laboratory", direct: bool) -> "Report":
     if direct:
         return steps.run(laboratory)
     with steps.exclusive_run(laboratory):
-        pass  # a second run is refused before Prefect is started, which takes a while
-    logging.getLogger("sheetlore").info("Starting Prefect, which takes some seconds …")
+        pass  # refuse a second run before Prefect starts, which takes a while
+    logging.getLogger("sheetlore").info("Starting Prefect; this takes a few seconds …")
     from pipelines.flows import prefect_environment
 
     prefect_environment.prepare(laboratory.root / ".prefect")
@@ -444,10 +484,10 @@ def _fail(error: SheetloreError) -> NoReturn:
 
 
 def main() -> None:
-    """Run the command line; every error that a person can mend ends in a message and its exit code."""
+    """Run the command line; an error that a person can correct ends in a message and its exit code."""
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")  # a sign that the stream lacks is no reason to fail
+            stream.reconfigure(errors="backslashreplace")  # characters that the stream cannot encode
     try:
         app()
     except SheetloreError as error:
@@ -459,6 +499,6 @@ def main() -> None:
             raise
         _fail(
             SheetloreError(
-                f"Reading or writing failed: {error}", "The warehouse and its snapshots are as they were."
+                f"Reading or writing failed: {error}", "The warehouse and its snapshots are unchanged."
             )
         )

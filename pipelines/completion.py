@@ -1,4 +1,4 @@
-"""What may stand next in a query: suggestions from what the snapshot has, the tables already named first."""
+"""Completion of queries: suggestions from the snapshot, columns of the tables in the query first."""
 
 import re
 from collections.abc import Iterable, Iterator
@@ -15,12 +15,12 @@ KEYWORDS = """
 """
 
 SHORTEST_WITHIN = 3
-"""Letters from which on names are found by any part of them, and columns of tables that the query does not name."""
+"""Least number of letters to match any part of a name, and columns of tables that the query does not name."""
 
 
 @dataclass(frozen=True)
 class Suggestion:
-    """A word that may stand in place of the letters typed: ``replaces`` is their count."""
+    """A word that replaces the last ``replaces`` letters."""
 
     text: str
     replaces: int
@@ -28,9 +28,9 @@ class Suggestion:
 
 
 def suggestions(catalogue: Catalogue, before: str, after: str = "") -> list[Suggestion]:
-    """Return what may be meant at the end of ``before``, the likeliest first; ``after`` is the text behind it.
+    """Return suggestions for the end of ``before``, the likeliest first; ``after`` is the text behind the cursor.
 
-    After ``table.`` or ``alias.`` these are its columns, after FROM and JOIN tables; within quotes there are none.
+    After ``table.`` or ``alias.`` they are its columns, after FROM and JOIN tables; within quotes there are none.
     """
     if before.count("'") % 2:
         return []
@@ -39,13 +39,13 @@ def suggestions(catalogue: Catalogue, before: str, after: str = "") -> list[Sugg
     if qualified:
         table = table_behind(query, qualified, catalogue.tables)
         known = catalogue.columns[table] if table else _tables_of_schema(catalogue, qualified)
-        return _told(known.items(), typed)
+        return _matching(known.items(), typed)
     last = [word.upper() for word in tokens(before.removesuffix(typed))[-1:]]
     if last in (["FROM"], ["JOIN"], ["DESCRIBE"]) or re.fullmatch(r"\s*columns\s+\w*", before):
-        return _told(catalogue.tables.items(), typed)
+        return _matching(catalogue.tables.items(), typed)
     if not typed:
         return []
-    return _told(_by_nearness(catalogue, query, typed), typed)
+    return _matching(_by_nearness(catalogue, query, typed), typed)
 
 
 def _by_nearness(catalogue: Catalogue, query: str, typed: str) -> Iterator[tuple[str, str]]:
@@ -70,8 +70,8 @@ def _tables_of_schema(catalogue: Catalogue, schema: str) -> dict[str, str]:
     }
 
 
-def _told(known: Iterable[tuple[str, str]], typed: str) -> list[Suggestion]:
-    """Return those that begin with what is typed, then those that have it within; each name once."""
+def _matching(known: Iterable[tuple[str, str]], typed: str) -> list[Suggestion]:
+    """Return names that begin with the typed letters, then names that contain them; each name once."""
     meanings: dict[str, str] = {}
     for name, meaning in known:
         meanings.setdefault(name, meaning)

@@ -1,4 +1,4 @@
-"""Errors that a person reads, and the exit codes that a program reads."""
+"""Errors for people, and exit codes for programs."""
 
 from enum import IntEnum
 
@@ -6,7 +6,7 @@ from enum import IntEnum
 class ExitCode(IntEnum):
     """What a command's exit code means."""
 
-    ALL_TAKEN_IN = 0
+    DONE = 0
     FAILED = 1
     WRONG_USAGE = 2
     SOMETHING_HELD = 3
@@ -14,7 +14,7 @@ class ExitCode(IntEnum):
 
 
 class SheetloreError(Exception):
-    """Something a person can mend: what is wrong, where, and what to do about it."""
+    """An error that a person can correct: what is wrong, where, and what to do."""
 
     exit_code = ExitCode.FAILED
 
@@ -25,18 +25,18 @@ class SheetloreError(Exception):
 
 
 class UsageError(SheetloreError):
-    """The command was called with something that cannot be."""
+    """The command was called with wrong arguments."""
 
     exit_code = ExitCode.WRONG_USAGE
 
 
 class SettingsError(SheetloreError):
-    """A settings file or an export profile says something it must not."""
+    """A settings file or an export profile is wrong."""
 
     exit_code = ExitCode.WRONG_USAGE
 
 
 class AnotherRunActiveError(SheetloreError):
-    """Another night run works on the same laboratory."""
+    """Another run is active on the same laboratory."""
 
     exit_code = ExitCode.ANOTHER_RUN_ACTIVE

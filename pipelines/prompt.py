@@ -1,4 +1,4 @@
-"""The prompt: query after query on one snapshot, with completion and a history, until the person leaves."""
+"""The prompt: queries on one snapshot, with completion and history."""
 
 import contextlib
 import os
@@ -26,29 +26,31 @@ from pipelines.warehouse.pointer import latest_snapshot
 from pipelines.warehouse.query_text import is_complete, statements
 
 HELP = {
-    "tables": "what tables there are, and what one row of each is",
-    "columns TABLE": "the columns of a table, with meaning, unit and source",
-    "leave": "the end; so is Ctrl-D",
-    "SELECT …;": "a query. It may take several lines, and ends with a semicolon",
-    "Tab": "completes the word; the columns of the tables that the query names come first",
-    "Up, Ctrl-R": "earlier queries; Ctrl-R looks for a word in them",
-    "Ctrl-C": "throws away what is typed, and interrupts a query that takes long",
+    "tables": "list the tables and what one row of each is",
+    "columns TABLE": "list the columns of a table with meaning, unit and source",
+    "leave": "end; so does Ctrl-D",
+    "SELECT …;": "a query; it can span several lines and ends with a semicolon",
+    "Tab": "complete the word; columns of the tables in the query come first",
+    "Up, Ctrl-R": "earlier queries; Ctrl-R searches them",
+    "Ctrl-C": "discard the typed text, or interrupt a running query",
 }
 
 
 def run(published: Path) -> None:
-    """Ask for queries and answer them, all from the snapshot that is the newest when it begins."""
+    """Read queries and print their results, all from the snapshot that is the newest at the start."""
     snapshot = told = latest_snapshot(published)
     with reading(snapshot) as connection:
         known = catalogue.read(connection)
         session = _session(known)
-        typer.echo(f"Snapshot {snapshot.name}. A query ends with a semicolon. help tells more, leave ends.")
+        typer.echo(
+            f"Snapshot {snapshot.name}. End a query with a semicolon. Type help for help, leave to end."
+        )
         while True:
             newest = _newest(published, told)
             if newest != told:
                 told = newest
                 typer.echo(
-                    f"{told.name} is newer. This prompt stays on its snapshot; leave and begin again for it."
+                    f"{told.name} is newer. This prompt keeps its snapshot; leave and start again to use it."
                 )
             try:
                 text = session.prompt("sheetlore> ")
@@ -67,19 +69,19 @@ def run(published: Path) -> None:
 
 
 def own_words(text: str) -> list[str]:
-    """Return the words of a line that is no SQL but for the prompt itself, such as ``columns sheet``; else none."""
+    """Return the words of a line that is a command of the prompt, such as ``columns sheet``; else none."""
     words = text.lower().replace(";", " ").split()
     expected = {"help": 1, "tables": 1, "leave": 1, "columns": 2}
     return words if words and len(words) == expected.get(words[0]) else []
 
 
 def is_finished(text: str) -> bool:
-    """Return whether Enter ends a text, and does not begin its next line."""
+    """Return whether Enter ends a text rather than starting its next line."""
     return not text.strip() or bool(own_words(text)) or is_complete(text)
 
 
 def history() -> History:
-    """Return the history of queries in the person's state folder; one that is forgotten, where it cannot be written."""
+    """Return the history of queries in the user's state folder, or one in memory where that is not writable."""
     state = Path(os.environ.get("XDG_STATE_HOME") or Path.home() / ".local" / "state")
     path = state / "sheetlore" / "queries"
     try:
@@ -92,7 +94,7 @@ def history() -> History:
 
 
 class SqlCompleter(Completer):
-    """Shows ``completion.suggestions`` where the cursor stands."""
+    """Shows ``completion.suggestions`` at the cursor."""
 
     def __init__(self, known: Catalogue) -> None:
         self.known = known
@@ -142,11 +144,11 @@ def _obey(words: list[str], known: Catalogue) -> None:
         case ["columns", table] if table in known.columns:
             terminal.show_meanings(known.columns[table])
         case _:
-            terminal.show_error(UsageError(f"There is no table {words[1]}.", "tables tells which there are."))
+            terminal.show_error(UsageError(f"Unknown table {words[1]}.", "List the tables: tables"))
 
 
 def _answer(connection: duckdb.DuckDBPyConnection, query: str) -> bool:
-    """Print the answer to a query, how many rows it has and how long it took; return whether there is one."""
+    """Print the result of a query, its number of rows and its time; return whether it succeeded."""
     began = time.monotonic()
     try:
         with querying.answer(connection, query) as answer:
@@ -165,6 +167,6 @@ def _answer(connection: duckdb.DuckDBPyConnection, query: str) -> bool:
 
 
 def _leave_transaction(connection: duckdb.DuckDBPyConnection) -> None:
-    """End the transaction that a person began; after an error it would refuse every further query."""
+    """End an open transaction, which would refuse every query after an error."""
     with contextlib.suppress(duckdb.Error):
         connection.rollback()

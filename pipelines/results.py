@@ -1,4 +1,4 @@
-"""The answer to a query in each form of text, and as Parquet: written as it is read, never all in memory at once."""
+"""Writing the result of a query as text or Parquet, row by row, never all in memory."""
 
 import csv
 import io
@@ -22,11 +22,11 @@ if TYPE_CHECKING:  # the commands need the forms before, and often without, any 
     from pipelines.warehouse.querying import Answer
 
 MEASURED_ROWS = 10_000
-"""Rows that the widths of a table's columns are taken from; a longer cell further down pushes its line."""
+"""Rows that set the widths of a table's columns; a longer cell further down widens its own line."""
 
 
 class Form(StrEnum):
-    """How the answer to a query is written."""
+    """The format of a query's result."""
 
     table = "table"
     csv = "csv"
@@ -37,7 +37,7 @@ class Form(StrEnum):
 
 
 BINARY = (Form.parquet, Form.xlsx)
-"""Forms that go to a file and never to a terminal."""
+"""Formats that are written to a file only."""
 
 FORM_OF_SUFFIX = {
     ".txt": Form.table,
@@ -50,19 +50,19 @@ FORM_OF_SUFFIX = {
 
 
 def form_of(path: Path) -> Form:
-    """Return the form that a file's name asks for; raises UsageError when its ending is none of the known ones."""
+    """Return the format of a file name's ending; raises UsageError for an unknown one."""
     try:
         return FORM_OF_SUFFIX[path.suffix.lower()]
     except KeyError:
         raise UsageError(
-            f"The name of {path} tells no form.",
-            f"Give --format, or a name that ends in {', '.join(FORM_OF_SUFFIX)}",
+            f"Unknown file format: {path}",
+            f"Give --format, or a file name that ends in {', '.join(FORM_OF_SUFFIX)}",
         ) from None
 
 
 @contextmanager
 def opened(path: Path | None) -> Iterator[BinaryIO]:
-    """Open a file to write, standard output for None; it appears when it is whole, and never when a query fails."""
+    """Open a file to write, or standard output; the file appears only once it is complete."""
     if path is None:
         sys.stdout.flush()
         yield sys.stdout.buffer
@@ -70,8 +70,8 @@ def opened(path: Path | None) -> Iterator[BinaryIO]:
         return
     path = path.resolve()
     if not path.parent.is_dir():
-        raise UsageError(f"There is no folder {path.parent}.", "Make it, or name another one.")
-    if path.exists() and not path.is_file():  # a device or a pipe
+        raise UsageError(f"Folder not found: {path.parent}", "Create it, or choose another folder.")
+    if path.exists() and not path.is_file():  # such as a pipe
         with path.open("wb") as stream:
             yield stream
         return
@@ -85,9 +85,9 @@ def opened(path: Path | None) -> Iterator[BinaryIO]:
 
 
 def write(answer: "Answer", form: Form, stream: BinaryIO) -> None:
-    """Write an answer as table, CSV, JSON, Markdown (all UTF-8) or Parquet.
+    """Write a result as table, CSV, JSON, Markdown (all UTF-8) or Parquet.
 
-    Raises UsageError where JSON would lose a column, because another is called like it, and when the query fails.
+    Raises UsageError when two columns of a JSON result have the same name, and when the query fails.
     """
     if form is Form.parquet:
         _write_parquet(answer, stream)
@@ -111,7 +111,7 @@ def _write_parquet(answer: "Answer", stream: BinaryIO) -> None:
 
 
 def _csv_lines(answer: "Answer") -> Iterator[str]:
-    """Return lines as RFC 4180 has them: quoted where they must be, ended by CR and LF."""
+    """Return lines after RFC 4180: quoted where necessary, ended by CR and LF."""
     for row in chain([answer.schema.names], answer.rows()):
         line = io.StringIO()
         csv.writer(line, lineterminator="\r\n").writerow("" if value is None else str(value) for value in row)
@@ -137,7 +137,7 @@ def _in_markdown(cell: str) -> str:
 def _json_lines(answer: "Answer") -> Iterator[str]:
     names = answer.schema.names
     if len(set(names)) < len(names):
-        raise UsageError("Two columns of the result have one name.", "Name them apart: SELECT … AS name")
+        raise UsageError("Two columns of the result have the same name.", "Rename one: SELECT … AS name")
     before = "[\n  "
     for row in answer.rows():
         values = {name: for_json(value) for name, value in zip(names, row, strict=True)}
@@ -147,18 +147,18 @@ def _json_lines(answer: "Answer") -> Iterator[str]:
 
 
 def as_json(value: object) -> str:
-    """Return values as JSON, in ASCII so that every stream can carry it; NaN and infinity are null."""
+    """Return values as JSON in ASCII, which every stream can carry; NaN and infinity are null."""
     return json.dumps(for_json(value), indent=2, allow_nan=False) + "\n"
 
 
 def for_json(value: object) -> object:
-    """Return a value as JSON can have it: times as ISO 8601, NaN and infinity as null."""
+    """Return a value as JSON: times as ISO 8601, NaN and infinity as null."""
     match value:
         case dict():
             return {str(key): for_json(entry) for key, entry in value.items()}
         case list() | tuple():
             return [for_json(entry) for entry in value]
-        case Decimal():  # sums of whole numbers come as such, too
+        case Decimal():  # sums of integers are Decimal, too
             return int(value) if value == value.to_integral_value() else float(value)
         case float():
             return value if math.isfinite(value) else None
@@ -171,7 +171,7 @@ def for_json(value: object) -> object:
 
 
 def readable(value: object) -> str:
-    """Return a value on one line as people see it, with signs that a terminal would obey made visible."""
+    """Return a value as text on one line, with control characters made visible."""
     text = "" if value is None else f"{value:.6g}" if isinstance(value, float) else str(value)
     return text if text.isprintable() else "".join(sign if sign.isprintable() else "·" for sign in text)
 

@@ -32,7 +32,9 @@ def _known_zone(name: str) -> str:
     try:
         ZoneInfo(name)
     except Exception:
-        raise ValueError(f"{name!r} is no time zone; write one such as 'Europe/Helsinki' or 'UTC'") from None
+        raise ValueError(
+            f"{name!r} is not a known time zone; write one such as 'Europe/Helsinki' or 'UTC'"
+        ) from None
     return name
 
 
@@ -45,24 +47,33 @@ class _Section(BaseModel):
 
 
 class LaboratorySection(_Section):
-    """Who the laboratory is."""
+    """The laboratory's name and time zone."""
 
     name: str = Field("Sheet laboratory", min_length=1)
     time_zone: TimeZone = "UTC"
 
 
 class FormerSection(_Section):
-    """The sheet former: its drum and its nozzle."""
+    """The sheet former: its drum and its nozzle. Its measures have no defaults: no two formers are alike."""
 
-    drum_radius_mm: float = Field(150.0, gt=0)
-    forming_length_mm: float = Field(900.0, gt=0)
-    forming_width_mm: float = Field(220.0, gt=0)
+    drum_radius_mm: float | None = Field(None, gt=0)
+    forming_length_mm: float | None = Field(None, gt=0)
+    forming_width_mm: float | None = Field(None, gt=0)
     contraction_coefficient: float = Field(1.0, gt=0.3, le=1)
     stock_density_kg_m3: float = Field(1000.0, gt=900, lt=1200)
 
+    def missing(self) -> dict[str, tuple[str, ...]]:
+        """Return the measures that are not given, each with the values that cannot be computed without it."""
+        needed_for = {
+            "drum_radius_mm": ("centrifugal acceleration",),
+            "forming_length_mm": ("predicted grammage", "retention"),
+            "forming_width_mm": ("predicted grammage", "retention"),
+        }
+        return {name: values for name, values in needed_for.items() if getattr(self, name) is None}
+
 
 class PropertiesSection(_Section):
-    """How indexed properties are made."""
+    """How derived properties are computed."""
 
     grammage_basis: GrammageBasis = "conditioned"
     thickness: Literal["single", "stack"] = "single"
@@ -113,11 +124,13 @@ class AtmosphereSection(_Section):
         )
         if self.standard == "own" and None in own:
             raise ValueError(
-                "an own standard needs temperature_c, temperature_tolerance_c, humidity_pct and "
+                'standard = "own" needs temperature_c, temperature_tolerance_c, humidity_pct and '
                 "humidity_tolerance_pct"
             )
         if self.standard != "own" and any(value is not None for value in own):
-            raise ValueError('limits are for standard = "own"; the others have theirs')
+            raise ValueError(
+                'remove the limits, or set standard = "own": the other standards have fixed limits'
+            )
         if min(stay.from_grammage_g_m2 for stay in self.stays) > 0:
             raise ValueError("stays must begin with from_grammage_g_m2 = 0")
         return self
@@ -198,7 +211,7 @@ class TesterSection(_Section):
 
 
 class IntakeSection(_Section):
-    """How exports are taken in."""
+    """How exports are imported."""
 
     quiet_seconds: float = Field(2.0, ge=0, le=3600)
     largest_file_mb: float = Field(512.0, gt=0)
@@ -281,7 +294,7 @@ class Settings(_Section):
 
 
 class Laboratory:
-    """A laboratory's folder: where everything of it stands."""
+    """A laboratory's folder and the paths in it."""
 
     def __init__(self, root: Path) -> None:
         self.root = root.resolve()
@@ -298,7 +311,7 @@ class Laboratory:
 
     @property
     def inbox(self) -> Path:
-        """Where testers' programs and people put exports and logs."""
+        """Where instruments and people put exports and logs."""
         return self.root / "inbox"
 
     @property
@@ -308,7 +321,7 @@ class Laboratory:
 
     @property
     def warehouse(self) -> Path:
-        """The working database, written by the night run alone."""
+        """The working database; only a run writes it."""
         return self.root / "warehouse.duckdb"
 
     @property
@@ -323,18 +336,18 @@ class Laboratory:
 
     @property
     def lock_file(self) -> Path:
-        """Held by the night run while it works."""
+        """The lock that a run holds while it is active."""
         return self.root / ".night.lock"
 
     def settings(self) -> Settings:
         """Read lab.toml.
 
-        Raises SettingsError when the folder is no laboratory or a key of the file is wrong.
+        Raises SettingsError when lab.toml is missing or a key in it is wrong.
         """
         if not self.settings_file.is_file():
             raise SettingsError(
-                f"{self.root} is no laboratory: it has no lab.toml.",
-                f"Make one with: sheetlore new-lab {self.root}",
+                f"{self.root} is not a laboratory folder: lab.toml is missing.",
+                f"Create a laboratory: sheetlore new-lab {self.root}",
             )
         return checked(Settings, read_toml(self.settings_file), self.settings_file)
 
@@ -363,21 +376,21 @@ _PLAIN = {
     "too_short": "must not be empty",
     "missing": "is missing",
 }
-"""What pydantic says of these in words of Python."""
+"""Plain words for messages of pydantic that are in terms of Python."""
 
 
 def _complaint(model: type[BaseModel], detail: ErrorDetails, path: Path) -> str:
     where = ".".join(str(part) for part in detail["loc"])
     if detail["type"] == "extra_forbidden":
         known = _known_keys(model, detail["loc"][:-1])
-        return f"{path}: {where}: there is no such key{nearest(str(detail['loc'][-1]), known)}"
+        return f"{path}: {where}: unknown key{nearest(str(detail['loc'][-1]), known)}"
     message = _PLAIN.get(detail["type"], detail["msg"].removeprefix("Value error, "))
     given = "" if isinstance(detail["input"], dict) else f" (given: {detail['input']!r})"
     return f"{path}: {where}: {message}{given}"
 
 
 def nearest(word: str, known: list[str]) -> str:
-    """Return ' - did you mean …? Known: …' for a word that is not among the known ones."""
+    """Return '; did you mean …? Known: …' for an unknown word."""
     near = difflib.get_close_matches(word, known, n=1, cutoff=0.5)
     hint = f"; did you mean {near[0]!r}?" if near else "."
     return f"{hint} Known: {', '.join(sorted(known))}." if known else hint

@@ -1,4 +1,4 @@
-"""The answer to a query as a spreadsheet: numbers and times as such, text always as text, and what its columns mean."""
+"""Writing the result of a query as a spreadsheet: numbers and times as such, text as text, and the columns' meaning."""
 
 import math
 import tempfile
@@ -20,16 +20,16 @@ LAST_ROW = 1_048_576
 LAST_COLUMN = 16_384
 LONGEST_TEXT = 32_767
 EXACT_DIGITS = 15
-"""What a sheet and a cell can hold; numbers are doubles there. From memory."""
+"""Limits of a spreadsheet, in which numbers are doubles. From memory."""
 
 FIRST_YEAR = 1900
-"""Dates before it are no dates in a spreadsheet; they are written as text."""
+"""Earlier dates are written as text; a spreadsheet has none."""
 
 
 def write(answer: Answer, query: str, stream: BinaryIO) -> None:
-    """Write an answer to a sheet «result», and the meaning of its columns to a sheet «columns».
+    """Write a result to the sheet «result», and the meaning of its columns to the sheet «columns».
 
-    NaN and infinity, which a spreadsheet lacks, are empty cells. Raises UsageError when the answer does not fit.
+    NaN and infinity, which a spreadsheet lacks, are empty cells. Raises UsageError when the result does not fit.
     """
     if len(answer.schema) > LAST_COLUMN:
         raise _too_large(f"{len(answer.schema):,} columns", f"{LAST_COLUMN:,}")
@@ -69,7 +69,7 @@ def _fill(
     bold: Format,
     formats: Mapping[type[date], Format],
 ) -> int:
-    """Write a header that stays in sight, and rows below it; return the last row's index."""
+    """Write a fixed header and the rows below it; return the index of the last row."""
     sheet.freeze_panes(1, 0)
     for place, name in enumerate(names):
         sheet.set_column(place, place, max(10, min(len(name) + 4, 60)))
@@ -108,7 +108,7 @@ def _write(
 
 
 def _meanings(names: Sequence[str], query: str) -> Iterator[tuple[str, str, str, str, str]]:
-    """Return what the columns mean that are called as columns of the tables that the query names."""
+    """Return the meaning of each column that has the name of a column of the tables in the query."""
     declared = {table.full_name: table for table in (*published_tables(), *record_tables())}
     asked = tables_named(query, declared)
     for name in names:
@@ -120,6 +120,6 @@ def _meanings(names: Sequence[str], query: str) -> Iterator[tuple[str, str, str,
 
 def _too_large(what: str, limit: str) -> UsageError:
     return UsageError(
-        f"The answer has {what}; a spreadsheet holds {limit}.",
-        "Ask for less, or choose --format csv or parquet.",
+        f"The result has {what}; a spreadsheet holds {limit}.",
+        "Select less, or use --format csv or parquet.",
     )

@@ -1,11 +1,13 @@
 """What people see in a terminal. Text from files is shown as text, whatever it contains."""
 
 import logging
+import re
 import shutil
 import sys
-from collections.abc import Iterator, Mapping, Sequence
-from datetime import datetime
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, TextIO
+from zoneinfo import ZoneInfo
 
 from rich import box
 from rich.cells import cell_len
@@ -20,8 +22,6 @@ from pipelines.results import readable
 if TYPE_CHECKING:
     from pipelines.flows.steps import Report
     from pipelines.warehouse.querying import Answer
-
-WHY_LEFT_OUT = "SELECT verdict, reason, count(*) FROM test_atmosphere WHERE NOT admitted GROUP BY ALL"
 
 SHOWN_ROWS = 500
 """Rows of an answer that a terminal shows at most."""
@@ -48,7 +48,7 @@ def plain_lines(text: str) -> Text:
 
 
 class StageHandler(logging.Handler):
-    """Prints the progress of a run to standard error, a line for each stage."""
+    """Prints the progress of a run to standard error, one line per stage."""
 
     def emit(self, record: logging.LogRecord) -> None:
         """Print one message."""
@@ -56,108 +56,241 @@ class StageHandler(logging.Handler):
 
 
 def show_report(report: "Report") -> None:
-    """Print how a night ended, as a table, with what needs somebody's attention."""
+    """Print what a run did, what to do next, and the totals of the warehouse."""
     from pipelines.flows import summary
 
     out = console()
-    table = Table(box=box.SIMPLE, show_header=False, title="Night run", title_justify="left")
+    out.print(summary.this_run(report))
+    for sentence in summary.advice(report):
+        out.print(plain(sentence))
+    for waiting in report.waiting:
+        out.print(plain(f"Waiting in the inbox: {waiting.name} {waiting.why}"))
+    zone = report.settings.laboratory.time_zone
+    for sentence in report.overdrawn_tanks:
+        out.print(plain(f"More stock drawn than filled, local time of {zone}: {sentence}"))
+    table = Table(box=box.SIMPLE, show_header=False, title="In the warehouse", title_justify="left")
     table.add_column()
     table.add_column(justify="right")
-    for name, label in summary.LABELS.items():
-        table.add_row(label, str(report.night[name]))
+    for label, count in summary.totals(report):
+        table.add_row(label, f"{count:,}")
     out.print(table)
-    if not report.changed:
-        out.print("Nothing new since the last run; the snapshot stands.")
-    for waiting in report.waiting:
-        out.print(plain(f"Waits in the inbox: {waiting.name} {waiting.why}"))
-    for sentence in report.overdrawn_tanks:
-        out.print(plain(f"More stock drawn than filled: {sentence}"))
-    if left_out := report.night["tests_not_admitted"]:
-        why = f'sheetlore sql "{WHY_LEFT_OUT}" --lab {report.snapshot.parents[1]}'
-        out.print(
-            plain(
-                f"Left out of means: {left_out} tests that were not made in the standard atmosphere, or that the logs "
-                f"do not prove to have been. Why: {why}. A laboratory that keeps no room log, or not yet, admits them "
-                'in lab.toml, under [atmosphere]: admitted = ["standard", "unverified"]'
-            )
-        )
     out.print(plain(f"Snapshot: {report.snapshot}"))
     if report.page:
         out.print(plain(f"Page: {report.page}"))
     if report.something_held or report.night["tests_unmatched"]:
-        out.print(plain(f"What is held, and what to do: sheetlore held --lab {report.snapshot.parents[1]}"))
+        out.print(plain(f"What is on hold, and what to do: sheetlore held --lab {report.laboratory.root}"))
 
 
-def show_held(held: list[dict[str, Any]], unmatched: list[dict[str, Any]]) -> None:
-    """Print what is held and what waits for its sheet, each with what to do."""
+def show_held(held: list[dict[str, Any]], unmatched: list[dict[str, Any]], zone: str) -> None:
+    """Print what is on hold and which sheet numbers are unknown, each with what to do; like rows in one paragraph."""
     out = console()
     if not held and not unmatched:
-        out.print("Nothing is held, and every test has its sheet.")
+        out.print("Nothing to do: nothing is on hold, and every result has its sheet.")
         return
-    for row in held:
-        where = f"line {row['line_number']}" if row["line_number"] is not None else "the whole file"
-        column = f", column {row['column_name']}" if row["column_name"] else ""
-        cell = f", cell {row['cell']!r}" if row["cell"] else ""
-        over = "" if row["in_inbox"] else " (closed: the file is no longer in the inbox)"
-        out.print(
-            Text.assemble((str(plain(row["file_name"])), "bold"), plain(f": {where}{column}{cell}{over}"))
+    out.print(plain(_held_in_short(held, unmatched)))
+    out.print(plain(f"Times are local times of {zone}."))
+    out.print()
+    for rows in _alike(held, _held_alike):
+        _show_held_rows(out, rows, zone)
+    for rows in _alike(unmatched, _unmatched_alike):
+        _show_unmatched(out, rows)
+
+
+ORIGINALS_SHOWN = 3
+"""Lines of a paragraph that are shown as they stand in the file."""
+
+NAMES_SHOWN = 20
+"""Files and sheets of a paragraph that are shown by name."""
+
+
+def _held_in_short(held: list[dict[str, Any]], unmatched: list[dict[str, Any]]) -> str:
+    files = {row["file_hash"] for row in held if row["line_number"] is None}
+    lines = {(row["file_hash"], row["line_number"]) for row in held if row["line_number"] is not None}
+    others = {file for file, _ in lines} - files
+    parts = []
+    if files:
+        parts.append(_counted(len(files), "file"))
+    if lines:
+        parts.append(
+            f"{_counted(len(lines), 'line')} of {_counted(len(others), 'other file' if files else 'file')}"
         )
-        out.print(plain(f"  {row['rule']}: {row['what']}"))
-        out.print(plain(f"  To do: {row['remedy']}"))
-        if row["original_text"]:
-            out.print(plain(f"  As it stood: {row['original_text']}"))
-        out.print()
-    for row in unmatched:
-        out.print(
-            Text.assemble(
-                (str(plain(f"Sheet {row['sheet_id']}")), "bold"),
-                plain(
-                    f" is in no forming log: tests that wait for it: {row['tests']} ({row['kinds']}; "
-                    f"first {row['first_file_name']}, line {row['first_line_number']})"
-                ),
-            )
+    sentences = []
+    if parts:
+        alone = len(parts) == 1 and len(files or lines) == 1
+        sentences.append(f"{' and '.join(parts)} {'is' if alone else 'are'} on hold.")
+    if tests := sum(row["tests"] for row in unmatched):
+        verb = "has" if tests == 1 else "have"
+        sentences.append(f"{_counted(tests, 'result')} {verb} an unknown sheet number.")
+    return " ".join(sentences)
+
+
+def _counted(count: int, noun: str) -> str:
+    return f"{count:,} {noun}" + ("" if count == 1 else "s")
+
+
+def _alike(
+    rows: list[dict[str, Any]], key: Callable[[dict[str, Any]], tuple[object, ...]]
+) -> list[list[dict[str, Any]]]:
+    """Return rows in groups of one key, in the order of each group's first row."""
+    groups: dict[tuple[object, ...], list[dict[str, Any]]] = {}
+    for row in rows:
+        groups.setdefault(key(row), []).append(row)
+    return list(groups.values())
+
+
+def _held_alike(row: dict[str, Any]) -> tuple[object, ...]:
+    """Return what like rows have in common: the file, the rule, and what is wrong but for its numbers."""
+    what = row["what"].replace(repr(row["cell"]), "") if row["cell"] else row["what"]
+    file = None if row["line_number"] is None else row["file_hash"]
+    return file, row["rule"], row["column_name"], _without_numbers(what), row["remedy"], row["in_inbox"]
+
+
+def _unmatched_alike(row: dict[str, Any]) -> tuple[object, ...]:
+    """Return what like sheets have in common; one with a suggestion stands alone."""
+    return (row["sheet_id"] if row["suggested_sheet_id"] else None,)
+
+
+def _without_numbers(text: str) -> str:
+    return re.sub(r"\d+", "#", text)
+
+
+def _show_held_rows(out: Console, rows: list[dict[str, Any]], zone: str) -> None:
+    first, several = rows[0], len(rows) > 1
+    column = f", column {first['column_name'].removesuffix('_utc')}" if first["column_name"] else ""
+    closed = "" if first["in_inbox"] else " (closed: the file is no longer in the inbox)"
+    if first["line_number"] is None:
+        name = _names(row["file_name"] for row in rows)
+        where = f"{len(rows)} whole files" if several else "the whole file"
+    else:
+        name = first["file_name"]
+        numbers = sorted({row["line_number"] for row in rows})
+        where = f"{'lines' if len(numbers) > 1 else 'line'} {_ranges(numbers)}"
+    cell = ""
+    if first["cell"] and not several:
+        cell = f", cell {(_local_cell(first, zone))!r}"
+    out.print(Text.assemble((str(plain(name)), "bold"), plain(f": {where}{column}{cell}{closed}")))
+    what = _in_local_time(first["what"], zone)
+    example = (
+        f" (the first of {len(rows):,})"
+        if several and any(row["what"] != first["what"] for row in rows)
+        else ""
+    )
+    out.print(plain(f"  {first['rule']}: {what}{example}"))
+    out.print(plain(f"  To do: {first['remedy']}"))
+    originals = list(dict.fromkeys(row["original_text"] for row in rows if row["original_text"]))
+    if len(originals) == 1:
+        out.print(plain(f"  Original text: {originals[0]}"))
+    elif originals:
+        shown = originals[:ORIGINALS_SHOWN]
+        some = f", {len(shown)} of {len(originals):,} lines" if len(shown) < len(originals) else ""
+        out.print(f"  Original text{some}:")
+        for text in shown:
+            out.print(plain(f"    {text}"))
+    out.print()
+
+
+def _show_unmatched(out: Console, rows: list[dict[str, Any]]) -> None:
+    first, tests = rows[0], sum(row["tests"] for row in rows)
+    kinds = ", ".join(sorted({kind for row in rows for kind in row["kinds"].split(", ")}))
+    sheets, verb = ("Sheet", "is") if len(rows) == 1 else ("Sheets", "are")
+    names = _names(row["sheet_id"] for row in rows)
+    results = f"{_counted(tests, 'result')} {'has this number' if len(rows) == 1 else 'have these numbers'}"
+    if tests > 1 and len(rows) == 1:
+        results = results.replace("has", "have")
+    out.print(
+        Text.assemble(
+            (str(plain(f"{sheets} {names}")), "bold"),
+            plain(
+                f" {verb} in no forming log: {results} ({kinds}; first {first['first_file_name']}, "
+                f"line {first['first_line_number']})"
+            ),
         )
-        if row["suggested_sheet_id"]:
-            reason = f" ({row['suggestion_reason']})" if row["suggestion_reason"] else ""
-            out.print(
-                plain(f"  Perhaps meant: {row['suggested_sheet_id']}{reason}. Nothing is changed by itself.")
-            )
+    )
+    if first["suggested_sheet_id"]:
+        reason = f" ({first['suggestion_reason']})" if first["suggestion_reason"] else ""
         out.print(
-            plain("  To do: bring the forming log, or correct the number in the export and export again.")
+            plain(f"  Perhaps meant: {first['suggested_sheet_id']}{reason}. Sheetlore does not change it.")
         )
-        out.print()
+    out.print("  To do: Import the forming log, or correct the sheet number and export again.")
+    out.print()
+
+
+def _names(names: Iterable[str]) -> str:
+    known = list(names)
+    more = f" and {len(known) - NAMES_SHOWN:,} more (--json lists all)" if len(known) > NAMES_SHOWN else ""
+    return ", ".join(known[:NAMES_SHOWN]) + more
+
+
+def _ranges(numbers: Sequence[int]) -> str:
+    """Return ascending numbers in short: ``2, 210-217``; where there is a gap or more than two, with their count."""
+    ranges: list[list[int]] = []
+    for number in numbers:
+        if ranges and number == ranges[-1][1] + 1:
+            ranges[-1][1] = number
+        else:
+            ranges.append([number, number])
+    text = ", ".join(str(low) if low == high else f"{low}-{high}" for low, high in ranges[:NAMES_SHOWN])
+    more = ", …" if len(ranges) > NAMES_SHOWN else ""
+    return text + more + (f" ({len(numbers):,} lines)" if len(numbers) > 1 else "")
+
+
+_UTC_TIME = re.compile(r"(?:(_utc) )?(\d{4}-\d\d-\d\d \d\d:\d\d(?::\d\d)?)( UTC)?")
+
+
+def _in_local_time(text: str, zone: str) -> str:
+    """Return a text with its points in time in UTC, which say so, as local time of a zone."""
+
+    def local(found: re.Match[str]) -> str:
+        if not (found[1] or found[3]):
+            return found[0]
+        before = " " if found[1] else ""
+        return before + _local(datetime.fromisoformat(found[2]), zone)[: len(found[2])]
+
+    return _UTC_TIME.sub(local, text)
+
+
+def _local_cell(row: dict[str, Any], zone: str) -> str:
+    """Return a cell as it stands; a time that was converted to UTC as local time."""
+    cell = str(row["cell"])
+    if (row["column_name"] or "").endswith("_utc"):
+        return _in_local_time(f"{cell} UTC", zone).removesuffix(" UTC")
+    return cell
+
+
+def _local(moment: datetime, zone: str) -> str:
+    """Return a point in time in UTC as local time of a zone, to the second."""
+    return f"{moment.replace(tzinfo=UTC).astimezone(ZoneInfo(zone)):%Y-%m-%d %H:%M:%S}"
 
 
 def show_trace(found: dict[str, Any]) -> None:
-    """Print a sheet's numbers, their formulas and the lines they came from."""
+    """Print a sheet's values, their formulas and the lines they come from."""
     out = console()
     shown: set[str] = set()
-    sheet = found["sheet"]
+    sheet, zone = found["sheet"], found["time_zone"]
     if sheet is None:
-        out.print(plain(f"Sheet {found['sheet_id']} is in no forming log; its tests wait, unmatched."))
+        out.print(plain(f"Sheet {found['sheet_id']} is in no forming log; its results are unmatched."))
     else:
         formed = sheet["formed_at_utc"]
         out.print(
             plain(
                 f"Sheet {sheet['sheet_id']}: trial {sheet['trial']}, point {sheet['trial_point']}"
-                + (f", formed {formed:%Y-%m-%d %H:%M} UTC" if formed else "")
+                + (f", formed {_local(formed, zone)[:16]}" if formed else "")
             ),
             style="bold",
         )
+    out.print(plain(f"Times are local times of {zone}."))
     for layer in found["layers"]:
-        out.print(
-            plain(f"Layer {layer['layer_no']}: {layer['furnish'] or 'furnish not stated'}"), style="bold"
-        )
+        out.print(plain(f"Layer {layer['layer_no']}: {layer['furnish'] or 'no furnish given'}"), style="bold")
         _show_derivations(out, layer["derivations"], shown)
     if found["derivations"]:
         out.print("The sheet as a whole", style="bold")
         _show_derivations(out, found["derivations"], shown)
     if found["properties"]:
-        _show_rows(out, "Means over the tests that count", found["properties"])
+        _show_rows(out, "Means of valid tests", found["properties"])
     for piece in found["pieces"]:
         name = f"{piece['direction']} {piece['specimen_no']}"
         again = f", replicate {piece['replicate_no']}" if piece["replicate_no"] != 1 else ""
-        left_out = "" if piece["in_means"] else f", left out of means: {piece['left_out_because']}"
+        left_out = "" if piece["in_means"] else f", not in the means: {piece['left_out_because']}"
         out.print(
             plain(
                 f"Test piece {name}{again}{left_out} ({piece['file_name']} line {piece['line_number']}, SHA-256 "
@@ -180,19 +313,21 @@ def show_trace(found: dict[str, Any]) -> None:
                     f"  {row['file_name']} line {row['line_number']} (SHA-256 {row['file_hash'][:12]}){record_status}"
                 )
             )
-            values = "  ".join(f"{name} {_value(value)}" for name, value in row["values"].items())
+            values = "  ".join(
+                f"{name.removesuffix('_utc')} {_value(value, zone)}" for name, value in row["values"].items()
+            )
             out.print(plain(f"    {values}"))
             _show_derivations(out, row["derivations"], shown, indent=4)
             if row["atmosphere_verdict"] is not None:
                 reason = f": {row['atmosphere_reason']}" if row["atmosphere_reason"] else ""
                 out.print(plain(f"    atmosphere {row['atmosphere_verdict']}{reason}"))
             if row["original_text"] is not None:
-                out.print(plain(f"    as it stood: {row['original_text']}"))
+                out.print(plain(f"    Original text: {row['original_text']}"))
     out.print("Files", style="bold")
     for file in found["files"]:
         out.print(
             plain(
-                f"  {file['file_name']} (SHA-256 {file['file_hash']}), written {file['changed_at_utc']} UTC"
+                f"  {file['file_name']} (SHA-256 {file['file_hash']}), changed {_local(file['changed_at_utc'], zone)}"
             )
         )
         out.print(plain(f"    profile {file['profile']}: {file['recognised_by']}"))
@@ -207,7 +342,7 @@ _CURVE_NUMBERS = (
 
 
 def _show_curve(out: Console, curve: dict[str, Any]) -> None:
-    """Print what a raw curve shows beside what the tester gave."""
+    """Print the results of a raw curve beside those of the instrument."""
     lines = f"lines {curve['line_number']} to {curve['last_line_number']}"
     out.print(
         plain(
@@ -228,16 +363,16 @@ def _show_curve(out: Console, curve: dict[str, Any]) -> None:
             out.print(plain(f"  {what}: {curve[what]}"))
 
 
-def _value(value: object) -> str:
+def _value(value: object, zone: str) -> str:
     if isinstance(value, datetime):
-        return f"{value:%Y-%m-%d %H:%M:%S}"
+        return _local(value, zone)
     return readable(value) if isinstance(value, float) else str(value)
 
 
 def _show_derivations(
     out: Console, derivations: list[dict[str, Any]], shown: set[str], indent: int = 2
 ) -> None:
-    """Print how numbers were made; each formula in words the first time that it comes up."""
+    """Print how values were computed; each formula in words the first time."""
     for step in derivations:
         unit = "" if step["unit"] in (None, "1") else f" {step['unit']}"
         margin = " " * indent
@@ -287,13 +422,13 @@ def show_answer(answer: "Answer") -> tuple[int, int]:
         lines = [
             line
             for number, row in enumerate(cells, start=1)
-            for line in _told(number, answer.schema.names, row)
+            for line in _value_by_value(number, answer.schema.names, row)
         ]
     sys.stdout.writelines(lines)
     return total, len(cells)
 
 
-def _told(number: int, names: list[str], cells: Sequence[str]) -> Iterator[str]:
+def _value_by_value(number: int, names: list[str], cells: Sequence[str]) -> Iterator[str]:
     """Return a row as lines, one for each value."""
     names = list(map(readable, names))
     width = max(map(cell_len, names))

@@ -1,7 +1,7 @@
-"""The night run as a Prefect flow: the steps as tasks of batch grain, with retries on faults of the storage.
+"""The run as a Prefect flow: each step is a task, with retries when reading or writing fails.
 
-Importing this module imports Prefect, which takes a second or two: only what runs a flow should. Where no
-``PREFECT_API_URL`` is set, Prefect starts a server of its own for the run.
+This module imports Prefect, which takes a second or two. Without ``PREFECT_API_URL``, Prefect starts its own server for
+the run.
 """
 
 from pathlib import Path
@@ -20,7 +20,7 @@ from pipelines.settings import Laboratory
 
 
 def is_transient(_task: object, _run: TaskRun, state: State[Any]) -> bool:
-    """Return whether a task failed on reading or writing, which a second try may mend."""
+    """Return whether a task failed on reading or writing, so that a retry can help."""
     try:
         state.result()
     except (OSError, duckdb.IOException):
@@ -31,7 +31,7 @@ def is_transient(_task: object, _run: TaskRun, state: State[Any]) -> bool:
 
 
 def _task(step: Any) -> Any:
-    # Every step begins from what the step before left in the night's database, so it can be tried again.
+    # A step starts from what the step before left in the run's copy of the warehouse, so it can be retried.
     return task(
         step,
         name=step.__name__,
@@ -53,10 +53,10 @@ build_models, run_checks, publish, render = (
 
 @flow(name="nightly", flow_run_name="{lab}", persist_result=False, validate_parameters=False)
 def nightly(lab: str) -> steps.Report:
-    """Take in, settle, build, check, publish and show for the laboratory in the folder ``lab``.
+    """Import, resolve duplicates, build, check, publish and render for the laboratory in the folder ``lab``.
 
-    Raises AnotherRunActiveError when another run works on it, SheetloreError when the run fails; the warehouse
-    and the snapshots are then as they were.
+    Raises AnotherRunActiveError when another run is active, SheetloreError when the run fails; warehouse and snapshots
+    are then unchanged.
     """
     laboratory = Laboratory(Path(lab))
     with steps.exclusive_run(laboratory):
@@ -75,12 +75,12 @@ def nightly(lab: str) -> steps.Report:
         finally:
             steps.clear(night)
     create_markdown_artifact(
-        key="night", markdown=as_markdown(report), description=f"Night run of {laboratory.root.name}"
+        key="night", markdown=as_markdown(report), description=f"Run of {laboratory.root.name}"
     )
     return report
 
 
 def run(laboratory: Laboratory) -> steps.Report:
-    """Run the flow here and now, with Prefect's own server where no other is set."""
+    """Run the flow in this process, with Prefect's own server unless another is set."""
     with temporary_settings({PREFECT_FLOWS_HEARTBEAT_FREQUENCY: None}):
         return nightly(str(laboratory.root))

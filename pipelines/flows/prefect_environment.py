@@ -1,11 +1,11 @@
-"""What Prefect finds in its environment when Sheetlore runs it; to be set before Prefect is imported."""
+"""Environment variables for Prefect, to be set before it is imported."""
 
 import os
 from pathlib import Path
 
 
 def prepare(home: Path) -> None:
-    """Give Prefect a home of its own and no reason to reach out; whatever the user has set is left as it is."""
+    """Give Prefect its own home and turn its telemetry off; variables that the user has set stay."""
     ours = {
         "PREFECT_HOME": str(home),
         "PREFECT_SERVER_ANALYTICS_ENABLED": "false",

@@ -1,8 +1,8 @@
-"""The steps of a night, in order, as plain functions: each opens the warehouse, does its part and closes it.
+"""The steps of a run, in order, as plain functions: each opens the warehouse, does its part and closes it.
 
-A night works on a copy of the warehouse. Only when everything is done does the copy take the warehouse's place,
-so a night that fails, is killed or runs out of disk leaves warehouse and snapshots as they were. What a step
-leaves for the next one stands in the copy, so the steps can run as tasks of a flow as well.
+A run works on a copy of the warehouse, which replaces the warehouse only when everything is done. So a run that fails,
+is killed or runs out of disk changes neither warehouse nor snapshots. A step passes its results on in the copy, so the
+steps can also run as tasks of a flow.
 """
 
 import hashlib
@@ -61,7 +61,7 @@ _BYTES_AT_ONCE = 256_000_000
 
 @dataclass(frozen=True)
 class Night:
-    """One run on one laboratory: all that a step needs to know."""
+    """One run on one laboratory: what every step needs to know."""
 
     root: Path
     name: str
@@ -69,18 +69,18 @@ class Night:
 
     @property
     def laboratory(self) -> Laboratory:
-        """The laboratory the night works on."""
+        """The laboratory the run works on."""
         return Laboratory(self.root)
 
     @property
     def database(self) -> Path:
-        """The copy of the warehouse that the night works on."""
+        """The copy of the warehouse that the run works on."""
         return self.root / "warehouse.night.duckdb"
 
 
 @dataclass
 class Collected:
-    """What the inbox and the archive have for this night."""
+    """What the inbox and the archive have for this run."""
 
     files_new: int = 0
     files_again: int = 0
@@ -90,23 +90,29 @@ class Collected:
 
 @dataclass
 class Report:
-    """How a night ended, for people and programs."""
+    """The result of a run, for people and programs."""
 
     night: dict[str, Any]
     changed: bool
     waiting: list[Waiting]
     snapshot: Path
     overdrawn_tanks: list[str] = field(default_factory=list)
+    settings: Settings = field(default_factory=Settings)
+
+    @property
+    def laboratory(self) -> Laboratory:
+        """The laboratory that the run worked on."""
+        return Laboratory(self.snapshot.parents[1])
 
     @property
     def page(self) -> Path | None:
         """The start page of the web page, where the laboratory wants one."""
-        start = Laboratory(self.snapshot.parents[1]).site / "index.html"
+        start = self.laboratory.site / "index.html"
         return start if start.is_file() else None
 
     @property
     def something_held(self) -> bool:
-        """Whether any file or row is held."""
+        """Whether any file or line is on hold."""
         return bool(self.night["files_held"] or self.night["rows_held"])
 
 
@@ -118,12 +124,13 @@ def exclusive_run(laboratory: Laboratory) -> Iterator[None]:
             yield
     except Timeout:
         raise AnotherRunActiveError(
-            f"Another night run works on {laboratory.root}; nothing was done.", "Wait until it has ended."
+            f"Another run is active on {laboratory.root}; nothing was done.",
+            "Wait until it ends, then try again.",
         ) from None
 
 
 def begin(laboratory: Laboratory) -> Night:
-    """Check settings and profiles, clear what a killed night left, and copy the warehouse to work on."""
+    """Check settings and profiles, remove what a killed run left, and copy the warehouse to work on."""
     laboratory.settings()
     export_profiles.load_profiles(laboratory.exports)
     for folder in (laboratory.inbox, laboratory.archive, laboratory.published):
@@ -144,14 +151,14 @@ def begin(laboratory: Laboratory) -> Night:
 
 
 def clear(night: Night) -> None:
-    """Remove a night's working files, this one's or those of a killed one."""
+    """Remove the working files of this run or of a killed one."""
     for left in (night.database, night.database.with_name(night.database.name + ".wal")):
         left.unlink(missing_ok=True)
     publishing.clear_unfinished(night.laboratory.published)
 
 
 def collect(night: Night) -> Collected:
-    """Archive what is new in the inbox, and find the archived files that must be read (again)."""
+    """Archive what is new in the inbox, and find the archived files to read (again)."""
     laboratory, settings = night.laboratory, night.laboratory.settings()
     found = Collected()
     with working(night.database) as connection, transaction(connection):
@@ -217,7 +224,7 @@ def collect(night: Night) -> Collected:
         )
     log.info("Collected: %d new files, %d to read again", found.files_new, found.files_again)
     for waiting in found.waiting:
-        log.warning("%s %s; it waits in the inbox", waiting.name, waiting.why)
+        log.warning("Waiting in the inbox: %s %s", waiting.name, waiting.why)
     return found
 
 
@@ -329,7 +336,7 @@ def ingest(night: Night) -> int:
                 ],
             )
             stored += sum(outcome.account.stored for outcome in taken.outcomes)
-    log.info("Ingested in: %d files read, %d rows stored", len(pending), stored)
+    log.info("Imported: %d rows of %d files", stored, len(pending))
     return stored
 
 
@@ -383,7 +390,7 @@ def _rejection_row(file_hash: str, rejection: Rejection) -> dict[str, object]:
 
 
 def resolve_duplicates(night: Night) -> None:
-    """Tell which rows count, and hold the records that contradict other records of their sheet."""
+    """Set which rows are used, and put on hold the records that contradict other records of their sheet."""
     laboratory, settings = night.laboratory, night.laboratory.settings()
     with working(night.database) as connection, transaction(connection):
         duplicate_resolution.set_setting(connection, settings.for_snapshot(), settings.accuracies())
@@ -412,7 +419,7 @@ def resolve_duplicates(night: Night) -> None:
                 rejections.append(_rejection_row(record.file_hash, rejection))
             loading.insert(connection, "ledger.cross_record_rejection", rejections)
             duplicate_resolution.hold(connection, {record.kind for record in found})
-    log.info("Settled: what counts; %d records contradict their sheet and are held", held)
+    log.info("Resolved: duplicates and corrections; on hold as they contradict their sheet: %d records", held)
 
 
 def reduce_curves(night: Night) -> int:
@@ -433,23 +440,23 @@ def build_models(night: Night) -> None:
 
 
 def run_checks(night: Night) -> None:
-    """Run the checks; raises SheetloreError when one is broken, and the night leaves all as it was."""
+    """Run the checks; raises SheetloreError when a rule is broken, and the run changes nothing."""
     with working(night.database) as connection:
         broken = building.broken_checks(connection)
     if broken:
         raise SheetloreError(
-            "The tables built break a rule that must always hold: "
+            "The new tables break a rule that must always hold: "
             + "; ".join(
                 f"{name} ({len(rows)} rows, the first: {rows.iloc[0].to_dict()})"
                 for name, rows in broken.items()
             ),
-            "This is a fault of Sheetlore, not of the data. The warehouse is as it was.",
+            "This is a fault of Sheetlore, not of the data. The warehouse is unchanged.",
         )
-    log.info("Checked: every rule holds")
+    log.info("Checked: all rules hold")
 
 
 def publish(night: Night) -> Path:
-    """Sum up the night, write the snapshot and let the night's warehouse take its place."""
+    """Write the run's summary and the snapshot, and replace the warehouse by the run's copy."""
     laboratory, settings = night.laboratory, night.laboratory.settings()
     ended = datetime.now(UTC).replace(tzinfo=None)
     with working(night.database) as connection:
@@ -482,20 +489,20 @@ def publish(night: Night) -> Path:
 
 def _update_latest_links(laboratory: Laboratory, snapshot: Path) -> None:
     for remark in parquet_export.update_latest_links(laboratory.published, snapshot):
-        log.warning("%s; the next night tries again", remark)
+        log.warning("%s; the next run tries again", remark)
 
 
 def render(night: Night) -> None:
-    """Bring the web page up to date, unless the settings want none."""
+    """Bring the web page up to date, unless the settings turn it off."""
     if night.laboratory.settings().publishing.page:
         write_page(night.laboratory, anew=False)
 
 
 def write_page(laboratory: Laboratory, *, anew: bool) -> tuple[int, int]:
-    """Make the web page of the newest snapshot and return how many files were written and how many stayed as they were.
+    """Write the web page of the newest snapshot; return how many files were written and how many were unchanged.
 
-    Unless ``anew``, a page that was made from this snapshot is only told when the snapshot was last checked.
-    Raises SheetloreError when there is no snapshot yet or the page cannot be written.
+    Unless ``anew``, a page of this very snapshot only gets the time of the last check. Raises SheetloreError when there
+    is no snapshot yet or the page cannot be written.
     """
     from pipelines.site import building as site  # its charts' library takes a while to import
     from pipelines.site.writing import Folder
@@ -508,11 +515,11 @@ def write_page(laboratory: Laboratory, *, anew: bool) -> tuple[int, int]:
             site.tell_age(folder, snapshot, checked)
         else:
             site.build(snapshot, folder, checked)
-            log.info("Page: %d files written, %d as they were", folder.written, folder.unchanged)
+            log.info("Page: %d files written, %d unchanged", folder.written, folder.unchanged)
     except OSError as error:
         raise SheetloreError(
             f"The web page could not be written: {error}",
-            f"The snapshot is published; the next night, or sheetlore page --lab {laboratory.root}, tries again.",
+            f"The snapshot is published. The next run tries again; so does: sheetlore page --lab {laboratory.root}",
         ) from error
     return folder.written, folder.unchanged
 
@@ -525,7 +532,7 @@ OF_THIS_RUN = (
 
 
 def report(night: Night, collected: Collected) -> Report:
-    """Return how the night ended; where nothing had changed, the snapshot that stands is told of."""
+    """Return the report of the run; where nothing changed, of the snapshot that is already published."""
     laboratory = night.laboratory
     snapshot = pointer.latest_snapshot(laboratory.published)
     if not collected.changed:
@@ -535,11 +542,11 @@ def report(night: Night, collected: Collected) -> Report:
     row, overdrawn = publishing.summary(snapshot)
     if not collected.changed:
         row |= dict.fromkeys(OF_THIS_RUN, 0)
-    return Report(row, collected.changed, collected.waiting, snapshot, overdrawn)
+    return Report(row, collected.changed, collected.waiting, snapshot, overdrawn, laboratory.settings())
 
 
 def run(laboratory: Laboratory) -> Report:
-    """Run a whole night without Prefect: the same steps in the same order as the flow."""
+    """Run all steps without Prefect, in the order of the flow."""
     with exclusive_run(laboratory):
         night = begin(laboratory)
         try:

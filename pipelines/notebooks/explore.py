@@ -25,7 +25,7 @@ with app.setup:
 
 @app.cell
 def _():
-    newest = mo.ui.button(label="Look for a newer night")
+    newest = mo.ui.button(label="Look for a newer run")
     return (newest,)
 
 
@@ -37,7 +37,7 @@ def _(newest):
         snapshot = latest_snapshot(published)
     except SheetloreError as error:
         mo.stop(True, told(error))
-    mo.vstack([mo.md("# Explore"), mo.hstack([mo.plain_text(f"Night {night_of(snapshot)}"), newest])])
+    mo.vstack([mo.md("# Explore"), mo.hstack([mo.plain_text(f"Run {night_of(snapshot)}"), newest])])
     return (snapshot,)
 
 

@@ -1,4 +1,4 @@
-"""Opening the notebook: a server on this machine that a browser is shown, with nothing asked of the outside."""
+"""Opening the notebook: a server on this machine that contacts nothing outside it."""
 
 import os
 import shutil
@@ -15,18 +15,18 @@ from pipelines.warehouse.pointer import latest_snapshot
 SHIPPED = Path(__file__).with_name("explore.py")
 
 QUIET = {
-    "MARIMO_SKIP_UPDATE_CHECK": "1",  # else it asks the package index for a newer version
+    "MARIMO_SKIP_UPDATE_CHECK": "1",  # else it looks for a newer version on the package index
     "MARIMO_TRACING": "false",
-    "MARIMO_RESTRICT_SHARING": "true",  # takes away the buttons that put a notebook on the web
+    "MARIMO_RESTRICT_SHARING": "true",  # removes the buttons that publish a notebook
 }
-"""Settings of marimo, by environment, that keep it from asking or telling anything outside this machine."""
+"""Environment variables that keep marimo from contacting anything outside this machine."""
 
 
 def open_notebook(laboratory: Laboratory, edit: bool = False, browser: bool = True) -> int:
     """Serve the notebook on a laboratory until it is ended, and return the server's exit code.
 
-    As shipped it shows and does not change; with ``edit`` it is the laboratory's own copy ``notebook.py``, made where
-    there is none yet. Raises UsageError when what it needs is not installed, SheetloreError without a snapshot.
+    The shipped notebook is read-only; with ``edit`` it is the laboratory's own copy, which is created if missing.
+    Raises UsageError when what it needs is not installed, SheetloreError without a snapshot.
     """
     missing = [name for name in ("marimo", "polars", "altair") if find_spec(name) is None]
     if missing:
@@ -42,7 +42,7 @@ def open_notebook(laboratory: Laboratory, edit: bool = False, browser: bool = Tr
     with subprocess.Popen(  # noqa: S603
         [*command, str(notebook), "--", "--lab", str(laboratory.root)], env=os.environ | QUIET
     ) as server:
-        before = signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the server's, which ends in order
+        before = signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server handles Ctrl-C and ends in order
         try:
             return server.wait()
         finally:
@@ -50,7 +50,7 @@ def open_notebook(laboratory: Laboratory, edit: bool = False, browser: bool = Tr
 
 
 def own_copy(laboratory: Laboratory) -> Path:
-    """Return the laboratory's own notebook, copied from the shipped one where there is none yet."""
+    """Return the laboratory's own notebook, a copy of the shipped one if missing."""
     copy = laboratory.root / "notebook.py"
     if not copy.exists():
         shutil.copyfile(SHIPPED, copy)

@@ -128,13 +128,13 @@ def has_snapshot(published: Path) -> bool:
 
 
 def summary(snapshot: Path) -> tuple[dict[str, Any], list[str]]:
-    """Return the last run's row of ``night``, and a sentence for each tank filling that was overdrawn."""
+    """Return the last run's row of ``night``, and a sentence for each overdrawn tank filling, in local time."""
     with reading(snapshot) as connection:
         night = connection.execute("FROM night ORDER BY night DESC LIMIT 1").to_arrow_table().to_pylist()[0]
         overdrawn = connection.execute(
             """
             SELECT
-                'Tank ' || tank || ', filled ' || strftime(filled_at_utc, '%Y-%m-%d %H:%M') || ' UTC: '
+                'Tank ' || tank || ', filled ' || local_minute(filled_at_utc, (SELECT time_zone FROM setting)) || ': '
                 || round(drawn_l, 1) || ' L drawn of ' || round(filled_l, 1) || ' L filled.'
             FROM tank_fill
             WHERE overdrawn_l > 0

@@ -61,6 +61,12 @@ def unmatched_tests(snapshot: Path, closed: bool = False) -> list[dict[str, Any]
         )
 
 
+def time_zone(snapshot: Path) -> str:
+    """Return the laboratory's time zone, as the run that made the snapshot had it."""
+    with reading(snapshot) as connection:
+        return str(_rows(connection, "SELECT time_zone FROM setting")[0]["time_zone"])
+
+
 _SHOWN = {False: "in_inbox", True: "TRUE"}
 """Condition for rows with or without the closed ones. A parameter would make DuckDB import pandas, a second of work."""
 

@@ -35,7 +35,7 @@ def test_a_second_run_is_refused_while_one_is_active_and_does_nothing(first_nigh
         done = subprocess.run([*COMMAND, first_night.root], capture_output=True, text=True)
     assert error.value.exit_code is ExitCode.ANOTHER_RUN_ACTIVE
     assert done.returncode == ExitCode.ANOTHER_RUN_ACTIVE
-    assert f"Another night run works on {first_night.root}; nothing was done." in done.stderr
+    assert f"Another run is active on {first_night.root}; nothing was done." in done.stderr
     assert everything(first_night) == before
     assert steps.run(first_night).changed
 
@@ -141,7 +141,7 @@ def test_a_file_that_may_not_be_read_waits_and_is_taken_once_it_may(first_night)
     path.chmod(0o000)
     done = run_as_modes_allow(first_night)
     assert done.returncode == 0, done.stderr
-    assert "more.csv cannot be read (Permission denied); it waits in the inbox" in done.stderr
+    assert "Waiting in the inbox: more.csv cannot be read (Permission denied)" in done.stderr
     path.chmod(0o644)
     steps.run(first_night)
     loaded = "SELECT loaded_rows FROM export_file WHERE file_name = 'more.csv'"

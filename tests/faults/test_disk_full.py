@@ -49,7 +49,7 @@ def assert_failed_in_one_sentence(done):
     assert done.returncode == 1, done.stderr
     assert "Traceback" not in done.stderr
     assert "Reading or writing failed" in done.stderr
-    assert "The warehouse and its snapshots are as they were." in done.stderr
+    assert "The warehouse and its snapshots are unchanged." in done.stderr
 
 
 @pytest.mark.parametrize(

@@ -1,11 +1,12 @@
 """A night's report as Markdown: its counts, what is held, and text from files that stays text."""
 
+import json
 import re
 
 import pytest
 
 from pipelines.flows import steps
-from pipelines.flows.summary import HELD_SHOWN, LABELS, as_markdown
+from pipelines.flows.summary import HELD_SHOWN, advice, as_dict, as_markdown, this_run, totals
 
 HOSTILE = "**S**|`x`<script>alert(1)</script>[a](b)#_c_\\"
 
@@ -22,9 +23,9 @@ def unescaped(text):
 def test_every_count_and_every_held_row_is_told(demo_night):
     markdown = as_markdown(demo_night.report)
     rows = [[cell.strip() for cell in row] for row in table_rows(markdown)]
-    assert rows[2 : 2 + len(LABELS)] == [
-        [label, str(demo_night.report.night[name])] for name, label in LABELS.items()
-    ]
+    counts = totals(demo_night.report)
+    assert rows[2 : 2 + len(counts)] == [[label, str(count)] for label, count in counts]
+    assert {"sheets", "rows_held", "tests_unverified"} <= as_dict(demo_night.report).keys()
     held = [row for row in rows if len(row) == 5][2:]
     assert len(held) == demo_night.report.night["files_held"] + demo_night.report.night["rows_held"]
     assert ["orders.csv", "whole"] in [row[:2] for row in held]
@@ -57,3 +58,74 @@ def test_what_waits_in_the_inbox_is_told(small, size_mb, waits):
     (small.inbox / "large_file.csv").write_text("x" * 2000)
     markdown = as_markdown(steps.run(small))
     assert (r"- large\_file.csv is larger than" in markdown) == waits
+
+
+# What to do next
+
+
+MEASURES = "[former]\ndrum_radius_mm = 150.0\nforming_length_mm = 900.0\nforming_width_mm = 220.0\n"
+
+
+def advised(laboratory):
+    with laboratory.settings_file.open("a") as settings:
+        settings.write(MEASURES)
+    return " ".join(advice(steps.run(laboratory)))
+
+
+def admit(laboratory, *verdicts):
+    laboratory.settings_file.write_text(
+        f"{MEASURES}[atmosphere]\nadmitted = {json.dumps(verdicts)}\n"
+        "[intake]\nquiet_seconds = 0\n[publishing]\npage = false\n"
+    )
+
+
+def test_an_empty_laboratory_is_told_what_to_put_where(small):
+    assert advised(small).startswith(
+        f"The warehouse is empty. Put the forming log and the testers' exports into {small.inbox}"
+    )
+
+
+def test_a_laboratory_with_everything_on_hold_is_told_where_the_reasons_are(small):
+    small.readings("a.csv", "S1,1,-5,AB")
+    (small.inbox / "notes.csv").write_text("nothing,known\n1,2\n")
+    assert advised(small) == (
+        "No means yet: everything is on hold (1 file and 1 line). Why, and what to do: "
+        f"sheetlore held --lab {small.root}"
+    )
+
+
+def test_results_without_a_forming_log_are_told_that_they_need_it(small):
+    small.readings("a.csv", "S1,1,100,AB")
+    told = advised(small)
+    assert "there is no forming log" in told
+    assert "matches 1 result automatically" in told
+
+
+def test_tests_without_a_climate_record_are_told_what_to_import_or_to_admit(small):
+    small.readings("a.csv", "S1,1,100,AB", "S1,2,101,AB")
+    small.log("log.csv", "S1,T,A,")
+    assert advised(small) == (
+        "No means yet: 2 tests without a complete climate record. Import the room's climate log and the conditioning "
+        'log, or admit these tests in lab.toml: [atmosphere] admitted = ["standard", "unverified"]'
+    )
+
+
+def test_admitted_verdicts_raise_no_alarm(small):
+    admit(small, "standard", "unverified")
+    small.readings("a.csv", "S1,1,100,AB")
+    small.log("log.csv", "S1,T,A,")
+    report = steps.run(small)
+    assert advice(report) == []
+    assert ("Tests without a complete climate record, admitted", 1) in totals(report)
+
+
+def test_the_report_tells_this_run_apart_from_totals(small):
+    small.readings("a.csv", "S1,1,100,AB", "S1,2,101,AB")
+    small.log("log.csv", "S1,T,A,")
+    first = steps.run(small)
+    assert this_run(first) == "This run: 2 files, 3 rows imported."
+    small.readings("b.csv", "S1,3,102,AB")
+    second = steps.run(small)
+    assert this_run(second) == "This run: 1 file, 1 row imported."
+    assert ("Rows used", 4) in totals(second)
+    assert this_run(steps.run(small)) == "This run: no new files; nothing changed."

@@ -28,6 +28,7 @@ from pipelines.flows import steps
 from pipelines.settings import Laboratory, Settings
 from pipelines.warehouse import building
 from pipelines.warehouse.connection import reading
+from pipelines.warehouse.pointer import latest_snapshot
 from schemas.marts import MARTS
 
 EXECUTABLE = Path(sys.executable).with_name("sheetlore")
@@ -58,9 +59,9 @@ def test_help_shows_an_example(command, name):
 @pytest.mark.parametrize("arguments", [("--help",), ("demo", "--help"), ("nightly", "--help")])
 def test_help_tells_every_exit_code(command, arguments):
     text = " ".join(command(*arguments).out.split())
-    told = re.search(r"Exit codes: (.*?active\.)", text)
+    told = re.search(r"Exit codes: (.*?SIGTERM\.)", text)
     assert told
-    assert re.findall(r"(?:^|; )(\d) ", told[1]) == ["0", "1", "2", "3", "4"]
+    assert re.findall(r"(?:^|; )(\d+) ", told[1]) == ["0", "1", "2", "3", "4", "130", "143"]
 
 
 def test_the_example_query_of_the_help_has_an_answer(command, demo_night):
@@ -78,7 +79,7 @@ def test_a_night_with_nothing_held_ends_with_0(command, tmp_path):
     assert command("new-lab", tmp_path / "lab").code == 0
     ended = command("nightly", "--direct", "--lab", tmp_path / "lab")
     assert ended.code == 0
-    assert "Files read" in ended.out
+    assert "This run: no new files" in ended.out
 
 
 def test_a_night_that_fails_ends_with_1_and_leaves_the_warehouse(command, demo_copy):
@@ -87,7 +88,7 @@ def test_a_night_that_fails_ends_with_1_and_leaves_the_warehouse(command, demo_c
     ended = command("nightly", "--direct", "--lab", demo_copy.root)
     assert ended.code == 1
     assert "not a valid DuckDB database" in ended.err
-    assert "as they were" in ended.err
+    assert "are unchanged" in ended.err
     assert demo_copy.warehouse.read_bytes() == b"no database at all"
     assert published_files(demo_copy) == before
 
@@ -123,7 +124,7 @@ def test_a_broken_check_ends_with_1_and_names_the_check(command, small, monkeypa
         (("sql", "SELECT $n", "-p", "n=1", "-p", "n=2"), "given twice"),
         (("demo", "somewhere", "--sheets", "3"), "greater than or equal to 12"),
         (("held", "--lab", "nowhere"), "sheetlore new-lab"),
-        (("trace", "\udcff"), "no text in this system's encoding"),
+        (("trace", "\udcff"), "not text in this system's encoding"),
     ],
 )
 def test_wrong_usage_ends_with_2_and_says_what_is_right(command, tmp_path, monkeypatch, arguments, message):
@@ -147,7 +148,7 @@ def test_a_second_run_ends_with_4_and_does_nothing(command, small, locked, direc
     with locked(small):
         ended = command("nightly", *direct, "--lab", small.root)
     assert ended.code == 4
-    assert f"Another night run works on {small.root}; nothing was done." in " ".join(ended.err.split())
+    assert f"Another run is active on {small.root}; nothing was done." in " ".join(ended.err.split())
     assert not small.warehouse.exists()
 
 
@@ -189,6 +190,50 @@ def test_the_template_names_every_setting_with_its_default(command, tmp_path):
             assert re.search(rf"^(# )?{key} = ", text, re.MULTILINE), f"{section}.{key}"
 
 
+FILLED_IN = {
+    "forming": "S1,ladder,A,1,2026-10-26 08:00,A,pine 60,0.3,4.2,1.07,1100,1.2,1,20,100,2,30,1250,plain 80,60,AB,",
+    "pressing": "S1,1,2,8.5,,,two blotters,2026-10-26 08:20",
+    "drying": "S1,1,cylinder,full,95,7,2026-10-26 08:30",
+    "conditioning": "S1,room 1,dry side,2026-10-26 10:00,2026-10-27 09:00,",
+}
+
+
+@pytest.mark.parametrize("form", ["as given", "European spreadsheet"])
+def test_a_filled_in_template_is_imported_as_it_is(command, tmp_path, form):
+    command("new-lab", tmp_path / "lab")
+    laboratory = Laboratory(tmp_path / "lab")
+    templates = {path.stem: path.read_text() for path in (laboratory.root / "templates").iterdir()}
+    assert templates.keys() == FILLED_IN.keys()
+    for name, header in templates.items():
+        text = header + FILLED_IN[name] + "\n"
+        if form == "European spreadsheet":
+            text = text.replace(",", ";").replace(".", ",")
+        (laboratory.inbox / f"{name}.csv").write_text(text)
+    ended = command("nightly", "--direct", "--lab", laboratory.root)
+    assert ended.code == 0, command("held", "--lab", laboratory.root).out
+    with reading(latest_snapshot(laboratory.published)) as connection:
+        sheets = connection.execute(
+            "SELECT sheet_id, trial, jet_to_wire_ratio > 0.5, n_press_passes, drying_methods, "
+            "predicted_grammage_g_m2, retention_pct FROM sheet"
+        ).fetchall()
+        assert sheets == [("S1", "ladder", True, 1, "cylinder", None, None)]
+        assert connection.execute("SELECT count(*) FROM records.conditioning").fetchall() == [(1,)]
+    assert (
+        "Not computed: centrifugal acceleration, predicted grammage, retention. Give drum_radius_mm, "
+        "forming_length_mm, forming_width_mm in lab.toml, under [former]; the next run computes them."
+        in ended.out
+    )
+    assert "No means yet: 1 sheet and no test results." in ended.out
+    assert command("trace", "S1", "--lab", laboratory.root).code == 0
+    text = laboratory.settings_file.read_text()
+    for measure, value in (("drum_radius", 150), ("forming_length", 900), ("forming_width", 220)):
+        text = re.sub(rf"^# {measure}_mm = ", f"{measure}_mm = {value} ", text, flags=re.M)
+    laboratory.settings_file.write_text(text)
+    assert "Not computed" not in command("nightly", "--direct", "--lab", laboratory.root).out
+    with reading(latest_snapshot(laboratory.published)) as connection:
+        assert connection.execute("SELECT predicted_grammage_g_m2 > 0 FROM sheet").fetchall() == [(True,)]
+
+
 def test_a_laboratory_is_never_made_over_another(command, small):
     small.settings_file.write_text("[former]\ndrum_radius_mm = 200.0\n")
     ended = command("new-lab", small.root)
@@ -219,13 +264,13 @@ def test_the_demo_ends_with_0_and_its_hints_are_commands_that_work(command, tmp_
 @pytest.mark.parametrize(
     ("text", "complaints"),
     [
-        ("[fromer]\n", ["fromer: there is no such key; did you mean 'former'?"]),
-        ("[former]\ndrum_radius = 150.0\n", ["former.drum_radius: there is no such key", "'drum_radius_mm'"]),
+        ("[fromer]\n", ["fromer: unknown key; did you mean 'former'?"]),
+        ("[former]\ndrum_radius = 150.0\n", ["former.drum_radius: unknown key", "'drum_radius_mm'"]),
         ("[former]\ndrum_radius_mm = -1.0\n", ["former.drum_radius_mm: Input should be greater than 0"]),
         ('[former]\ndrum_radius_mm = "150"\n', ["former.drum_radius_mm: Input should be a valid number"]),
         (
             '[laboratory]\ntime_zone = "Europe/Nowhere"\n',
-            ["laboratory.time_zone: 'Europe/Nowhere' is no time zone"],
+            ["laboratory.time_zone: 'Europe/Nowhere' is not a known time zone"],
         ),
         ('[properties]\ngrammage_basis = "wet"\n', ["properties.grammage_basis:", "'conditioned'", "'wet'"]),
         ("[publishing]\nsnapshots_kept = 0\n", ["publishing.snapshots_kept:", "(given: 0)"]),
@@ -273,10 +318,10 @@ def test_a_wrong_profile_ends_with_2_and_names_file_key_and_the_nearest_right_on
 def test_the_report_goes_to_stdout_and_progress_to_stderr(command, small):
     small.readings("a.csv", "S1,1,100,AB")
     ended = command("nightly", "--direct", "--lab", small.root)
-    assert "Files read" in ended.out
+    assert "This run: 1 file, 1 row imported." in ended.out
     assert "Collected: 1 new files" in ended.err
     assert "Collected" not in ended.out
-    assert "Files read" not in ended.err
+    assert "This run" not in ended.err
 
 
 def test_the_report_as_json(command, small):
@@ -387,7 +432,7 @@ def test_json_writes_numbers_as_numbers_and_what_json_lacks_as_null(command, dem
 def test_json_loses_no_column_whose_name_another_has(command, demo_night):
     ended = command("sql", "SELECT 1 AS a, 2 AS a", "--lab", demo_night.laboratory.root, "--format", "json")
     assert ended.code == 2
-    assert "one name" in ended.err
+    assert "same name" in ended.err
 
 
 def test_markdown_keeps_each_row_on_a_line_and_each_cell_in_its_column(command, demo_night, tricky):
@@ -441,7 +486,7 @@ def test_a_file_that_cannot_be_written_is_told(command, demo_night, tmp_path):
         "sql", "SELECT 1", "--lab", demo_night.laboratory.root, "--out", tmp_path / "no" / "such.csv"
     )
     assert ended.code == 2
-    assert ended.err == f"There is no folder {tmp_path / 'no'}.\nMake it, or name another one.\n"
+    assert ended.err == f"Folder not found: {tmp_path / 'no'}\nCreate it, or choose another folder.\n"
 
 
 def test_a_query_is_never_cut_at_a_nul(command, demo_night, tmp_path):
@@ -449,7 +494,7 @@ def test_a_query_is_never_cut_at_a_nul(command, demo_night, tmp_path):
     file.write_bytes(b"SELECT count(*) FROM sheet \0 WHERE false")
     ended = command("sql", "--file", file, "--lab", demo_night.laboratory.root)
     assert ended.code == 2
-    assert "The query has a NUL" in ended.err
+    assert "NUL character" in ended.err
     assert ended.out == ""
 
 
@@ -603,9 +648,12 @@ def test_held_shows_where_what_and_what_to_do(command, small):
     shown = command("held", "--lab", small.root)
     assert shown.code == 0
     assert re.search(r"readings\.csv: line 2, column um, cell '-55'\n  range: .*\n  To do: .+\n", shown.out)
-    assert "As it stood: S1,1,-55,AB" in shown.out
+    assert "Original text: S1,1,-55,AB" in shown.out
     assert re.search(r"notes\.csv: the whole file\n  no_profile: .*\n  To do: .+\n", shown.out)
-    assert "Sheet S-1O is in no forming log: tests that wait for it: 1" in shown.out
+    assert (
+        "Sheet S-1O is in no forming log: 1 result has this number (thickness; first others.csv, line 2)"
+        in shown.out
+    )
     assert "Perhaps meant: S-10" in shown.out
     found = json.loads(command("held", "--json", "--lab", small.root).out)
     (row,) = (row for row in found["held"] if row["file_name"] == "readings.csv")
@@ -618,7 +666,10 @@ def test_held_says_when_there_is_nothing(command, small):
     small.log("log.csv", "S1,T,A,")
     small.readings("readings.csv", "S1,1,100,AB")
     steps.run(small)
-    assert command("held", "--lab", small.root).out == "Nothing is held, and every test has its sheet.\n"
+    assert (
+        command("held", "--lab", small.root).out
+        == "Nothing to do: nothing is on hold, and every result has its sheet.\n"
+    )
 
 
 # trace
@@ -634,7 +685,7 @@ def test_trace_shows_formulas_with_numbers_and_where_each_stood(command, demo_ni
     assert f"apparent_density_kg_m3 = 1000.0 * {grammage} / {thickness} = {density} kg/m3" in shown
     assert "1000.0 * grammage_g_m2 / thickness_um" in shown
     assert re.search(r"tensile-si_001\.csv line \d+ \(SHA-256 [0-9a-f]{12}\)", shown)
-    assert re.search(r"as it stood: JW-001;", shown)
+    assert re.search(r"Original text: JW-001;", shown)
     assert re.search(r"tensile-si_001\.csv \(SHA-256 [0-9a-f]{64}\)", shown)
 
 
@@ -659,7 +710,7 @@ def test_trace_shows_rows_that_do_not_count_as_they_stood(
     shown = command("trace", sheet_id, "--lab", demo_night.laboratory.root).out
     record = rf"^  {re.escape(fault.file_name)} line {fault.lines[0]} .* \[{record_status}.*\]\n"
     values_and_formula = r"(?:.*\n){1,3}?"
-    assert re.search(rf"{record}{values_and_formula}    as it stood: {sheet_id}", shown, re.M)
+    assert re.search(rf"{record}{values_and_formula}    Original text: {sheet_id}", shown, re.M)
     found = json.loads(command("trace", sheet_id, "--json", "--lab", demo_night.laboratory.root).out)
     row = next(row for row in found["records"][kind] if row["record_status"] == record_status)
     assert (row["file_name"], row["line_number"]) == (fault.file_name, fault.lines[0])
@@ -671,8 +722,8 @@ def test_trace_says_so_when_no_forming_log_names_the_sheet(command, small):
     steps.run(small)
     ended = command("trace", "S1", "--lab", small.root)
     assert ended.code == 0
-    assert "Sheet S1 is in no forming log; its tests wait, unmatched." in ended.out
-    assert "as it stood: S1,1,100,AB" in ended.out
+    assert "Sheet S1 is in no forming log; its results are unmatched." in ended.out
+    assert "Original text: S1,1,100,AB" in ended.out
 
 
 def test_trace_of_a_number_that_nothing_bears_ends_with_2(command, demo_night):
@@ -689,7 +740,7 @@ def test_trace_still_works_when_an_archived_file_is_gone(command, small):
     ended = command("trace", "S1", "--lab", small.root)
     assert ended.code == 0
     assert "readings.csv line 2" in ended.out
-    assert "as it stood" not in ended.out
+    assert "Original text" not in ended.out
 
 
 # Text from files stays text

@@ -87,7 +87,7 @@ def test_the_name_of_a_file_tells_its_form(tmp_path, name, form):
 
 @pytest.mark.parametrize("name", ["a", "a.xls", "csv", ".csv"])
 def test_a_name_that_tells_no_form_is_refused(tmp_path, name):
-    with pytest.raises(UsageError, match=r"tells no form[\s\S]*\.csv"):
+    with pytest.raises(UsageError, match=r"Unknown file format[\s\S]*\.csv"):
         results.form_of(tmp_path / name)
 
 

@@ -22,13 +22,13 @@ def preamble_value(text: str) -> str:
     ("old", "new", "message"),
     [
         # keys that do not exist, with the nearest that does
-        ("record =", "recrod =", "recrod: there is no such key; did you mean 'record'? Known: columns, dialect, "),
+        ("record =", "recrod =", "recrod: unknown key; did you mean 'record'? Known: columns, dialect, "),
         ("record =", "recrod =", "record: is missing"),
-        ("delimiter", "delimeter", "dialect.delimeter: there is no such key; did you mean 'delimiter'?"),
-        ("header =", "heder =", "recognise.heder: there is no such key; did you mean 'header'? Known: header, name."),
-        (UNIT, 'units = "um"', "columns.thickness.units: there is no such key; did you mean 'unit'?"),
-        ("[columns]", preamble_value('operator = { lines = "(x)" }'), "preamble.values.operator.lines: there is no "
-         "such key; did you mean 'line'?"),
+        ("delimiter", "delimeter", "dialect.delimeter: unknown key; did you mean 'delimiter'?"),
+        ("header =", "heder =", "recognise.heder: unknown key; did you mean 'header'? Known: header, name."),
+        (UNIT, 'units = "um"', "columns.thickness.units: unknown key; did you mean 'unit'?"),
+        ("[columns]", preamble_value('operator = { lines = "(x)" }'), "preamble.values.operator.lines: unknown "
+         "key; did you mean 'line'?"),
         # kinds and quantities
         ('= "thickness"', '= "thikness"', "record: unknown kind 'thikness'; did you mean 'thickness'?"),
         (NOTE, 'nots = "Note"', "columns.nots: thickness records have no such quantity; did you mean 'note'?"),
@@ -50,7 +50,7 @@ def preamble_value(text: str) -> str:
         (NOTE, 'note = { from = "Note", pattern = "(x" }', "columns.note.pattern: '(x' is not a regular expression"),
         # times
         (NOTE, 'tested_at = "T"', "columns.tested_at: a time needs a format, for example '%d.%m.%Y %H:%M:%S'"),
-        (NOTE, TIME.replace("}", ', zone = "Mars" }'), "columns.tested_at.zone: 'Mars' is no time zone; write one"),
+        (NOTE, TIME.replace("}", ', zone = "Mars" }'), "columns.tested_at.zone: 'Mars' is not a known time zone"),
         (NOTE, TIME.replace("%d.%m.%Y", "%H:%M"), "format: '%H:%M' lacks the day, the month or the year"),
         (NOTE, TIME.replace("%d.%m.%Y", "mixed"), "format: 'mixed' lacks the day, the month or the year"),
         (NOTE, TIME.replace("%d.%m.%Y", "%d.%m."), "format: '%d.%m.' lacks the day, the month or the year"),
