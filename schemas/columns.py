@@ -1,10 +1,9 @@
 """How a column is declared, and the columns that more than one table has.
 
-A column's name, type, unit, range, description and source stand once, in the pandera model of its table
-(schemas/records, schemas/marts, schemas/ledger). From there come validation, the table's DDL, its comments
-and the data dictionary. A column name ends in its unit; what stands before that suffix is the *quantity*,
-the name an export profile uses: the column ``max_force_n`` takes in the quantity ``max_force``, whatever the
-unit in the export.
+A column's name, type, unit, range, description and source are declared once, in the pandera model of its table
+(schemas/records, schemas/marts, schemas/ledger). Validation, the table's DDL, its comments
+and the data dictionary are generated from there. A column name ends in its unit; the name before that suffix is the
+*quantity*, which export profiles use: the column ``max_force_n`` imports the quantity ``max_force`` in any unit.
 """
 
 from typing import Annotated, Any
@@ -60,30 +59,30 @@ def quantity_of(name: str, unit: str | None) -> str:
 
 DIRECTIONS = ("MD", "CD")
 
-file_hash = column("SHA-256 of the file's bytes; the archive keeps the file under it.")
+file_hash = column("SHA-256 of the file's bytes, under which the archive keeps the file.")
 line_number = column("Line of the file, counted from 1.", unit="1", ge=1)
-sheet_id = column("The laboratory's own number of the sheet.", str_length={"min_value": 1, "max_value": 80})
+sheet_id = column("The laboratory's own sheet number.", str_length={"min_value": 1, "max_value": 80})
 trial = column("Trial the sheet was made for.", str_length={"min_value": 1, "max_value": 80})
 trial_point = column(
-    "Point of the trial: one combination of furnish and conditions.",
+    "Trial point: one combination of furnish and conditions within the trial.",
     str_length={"min_value": 1, "max_value": 80},
 )
 tester = column("This laboratory's name for the instrument.", str_length={"min_value": 1, "max_value": 80})
-operator = column("Who carried it out, as the export or the log names them.", nullable=True)
-note = column("Free text as it stood in the export or the log.", nullable=True)
+operator = column("Operator's name as given in the export or the log.", nullable=True)
+note = column("Free text from the export or the log.", nullable=True)
 direction = column(
     "Direction the force acted in: MD along the drum's running direction, CD across it.", isin=DIRECTIONS
 )
-tested_at_utc = column("When it was measured, in UTC.", unit="UTC", nullable=True)
+tested_at_utc = column("Time of the measurement, in UTC.", unit="UTC", nullable=True)
 replicate_no = column(
-    "Number of the measurement where the same piece or position is measured again; a retest is a new one.",
+    "Number of the measurement of the same piece or position; a retest has a new number.",
     unit="1",
     nullable=True,
     ge=1,
 )
-tank = column("Stock tank the layer was drawn from.", nullable=True)
+tank = column("Stock tank from which the layer was sprayed.", nullable=True)
 furnish = column("Name of the furnish batch.", nullable=True)
-recipe = column("Stored set of machine settings.", nullable=True)
+recipe = column("Name of the stored machine settings.", nullable=True)
 consistency_pct = column(
     "Fibre consistency of the stock, mass of dry fibre per mass of stock.",
     unit="%",
@@ -104,5 +103,5 @@ compaction_speed_m_min = column(
     "Drum speed during compaction of the formed sheet.", unit="m/min", nullable=True, ge=0, le=4000
 )
 nozzle_orifice_mm = column("Bore of one nozzle.", unit="mm", nullable=True, gt=0, le=20)
-target_grammage_g_m2 = column("Grammage the sheet was made for.", unit="g/m2", nullable=True, gt=0, le=2000)
+target_grammage_g_m2 = column("Target grammage of the sheet.", unit="g/m2", nullable=True, gt=0, le=2000)
 room = column("Room or cabinet with an atmosphere of its own.", str_length={"min_value": 1, "max_value": 80})

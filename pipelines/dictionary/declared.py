@@ -1,7 +1,6 @@
-"""What is declared of the tables of a snapshot, read from their pandera models into plain values.
+"""The declarations of the tables of a snapshot, read from their pandera models into plain values.
 
-The DDL, the comments, the dictionary, the contract and the listing of published columns are made from these, so
-none of them says anything of its own about a column.
+The DDL, the comments, the dictionary, the contract and the listing of published columns are generated from these.
 """
 
 import inspect
@@ -39,7 +38,7 @@ _LIMITS = {
 
 @dataclass(frozen=True)
 class Column:
-    """A column as it is declared: ``unit`` is its UCUM code, ``limits`` bear the names of JSON Schema."""
+    """A column as it is declared: ``unit`` is its UCUM code; ``limits`` use the names of JSON Schema."""
 
     name: str
     sql_type: str
@@ -52,7 +51,7 @@ class Column:
 
     @property
     def comment(self) -> str:
-        """What the column says of itself in a database: description, unit and source."""
+        """The column's comment in a database: description, unit and source."""
         unit = [] if self.unit in (None, "1", "UTC") else [f"Unit: {self.unit}."]
         source = [f"Source: {self.source}."] if self.source else []
         return " ".join([self.description, *unit, *source])
@@ -62,8 +61,8 @@ class Column:
 class Table:
     """A table of the snapshot; ``grain`` says what one row is.
 
-    ``rules`` are what is told of a row that is held because its values do not go together. ``version`` counts the
-    forms in which a table of schema ``main`` was published; records have none.
+    ``rules`` are the checks across columns: a row that fails one is on hold. ``version`` counts the published versions
+    of a table of schema ``main``; records have none.
     """
 
     schema: str
@@ -82,7 +81,7 @@ class Table:
 
 @dataclass(frozen=True)
 class Formula:
-    """A macro of the snapshot; ``parameters`` stand as in its statement, with their defaults."""
+    """A macro of the snapshot; ``parameters`` are those of its statement, with their defaults."""
 
     name: str
     parameters: tuple[str, ...]
@@ -91,7 +90,7 @@ class Formula:
 
     @property
     def signature(self) -> str:
-        """The macro as it is called."""
+        """The macro's call: name and parameters."""
         return f"{self.name}({', '.join(self.parameters)})"
 
 
@@ -104,7 +103,7 @@ def published_tables() -> tuple[Table, ...]:
 
 @cache
 def record_tables() -> tuple[Table, ...]:
-    """Return the tables of schema ``records`` of a snapshot, in the order in which records are settled."""
+    """Return the tables of schema ``records`` of a snapshot, in the order in which duplicates are resolved."""
     return tuple(_table("records", kind, None, model, ResolvedRecord) for kind, model in STORED.items())
 
 
@@ -114,7 +113,7 @@ def columns_of(*models: type[pa.DataFrameModel]) -> dict[str, pa.Column]:
 
 
 def sql_type(column: pa.Column) -> str:
-    """Return the DuckDB type of a declared column; raises TypeError where none is known for it."""
+    """Return the DuckDB type of a declared column; raise TypeError for an unknown type."""
     name = str(column.dtype).lower()
     for start, sql in _SQL_TYPES.items():
         if name.startswith(start):

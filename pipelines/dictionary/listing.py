@@ -1,8 +1,8 @@
-"""The listing of published columns, which holds the tables to what was promised of them.
+"""The listing of published columns: what each release promises to queries.
 
-``python -m pipelines.dictionary.listing`` brings the listing up to date after an addition. A column that is removed,
-or whose type or unit changes, or that may be missing where it never was, breaks queries that people wrote: the
-listing refuses it, for that needs a table with a new name.
+``python -m pipelines.dictionary.listing`` updates the listing after an addition. To remove a column, change its type
+or unit, or let it be missing where it never was, would break existing queries: the listing refuses such a change,
+which needs a table with a new name.
 """
 
 import sys
@@ -16,16 +16,16 @@ from pipelines.dictionary.declared import Column, Table, published_tables
 from pipelines.dictionary.history import FOLDER, Change, changes, contract_version, versions
 
 Listing = Mapping[str, Mapping[str, Mapping[str, Any]]]
-"""Table -> column -> what is promised of it: type, unit, nullable."""
+"""Table -> column -> its promise: type, unit, nullable."""
 
 COMMAND = "python -m pipelines.dictionary.listing"
 
 REMEDY = (
-    "Queries that people wrote would break. Put the column back as it was; or give the changed table a name of its "
-    "own beside the old one, and retire the old one later by an entry in schemas/marts/changes.toml."
+    "Existing queries would break. Restore the column, or publish the changed table under a new name beside the old "
+    "one and retire the old one later with an entry in schemas/marts/changes.toml."
 )
 
-_HEAD = f"# What is promised of the columns of published tables. Written by `{COMMAND}`; not by hand.\n"
+_HEAD = f"# The published columns and what is promised of each. Written by `{COMMAND}`; do not edit.\n"
 
 
 def listed(folder: Traversable = FOLDER) -> Listing:
@@ -34,12 +34,12 @@ def listed(folder: Traversable = FOLDER) -> Listing:
 
 
 def promised(tables: Iterable[Table]) -> Listing:
-    """Return the listing of tables as they are declared now."""
+    """Return the listing of the tables as currently declared."""
     return {table.name: {column.name: _promise(column) for column in table.columns} for table in tables}
 
 
 def breaches(before: Listing, now: Listing, history: Iterable[Change] = ()) -> list[str]:
-    """Return a sentence for each promise of the listing before that does not hold now, but for retired tables."""
+    """Return a sentence for each promise of the old listing that no longer holds, except for retired tables."""
     retired = {change.table for change in history if change.retired}
     found = []
     for table, columns in before.items():
@@ -54,7 +54,7 @@ def breaches(before: Listing, now: Listing, history: Iterable[Change] = ()) -> l
 
 
 def additions(before: Listing, now: Listing, history: Iterable[Change] = ()) -> list[Change]:
-    """Return the changes to tell of what is declared now and was not listed before: new tables and new columns."""
+    """Return the changes for tables and columns that are declared now and were not listed before."""
     known = versions(history)
     contract = contract_version(history) + 1
     found = []
@@ -78,7 +78,7 @@ def as_toml(listing: Listing) -> str:
 
 
 def entry(change: Change) -> str:
-    """Return a change as it stands in schemas/marts/changes.toml."""
+    """Return a change as an entry of schemas/marts/changes.toml."""
     return (
         "\n[[change]]\n"
         f"contract = {change.contract}\n"
@@ -89,7 +89,7 @@ def entry(change: Change) -> str:
 
 
 def update(folder: Path) -> int:
-    """Bring the listing and the changes in a folder up to date; returns the exit code, 1 where a promise is broken."""
+    """Update the listing and the changes in a folder; return the exit code, 1 where a promise is broken."""
     before, now, history = listed(folder), promised(published_tables()), changes(folder)
     if broken := breaches(before, now, history):
         print("\n".join([*broken, REMEDY]), file=sys.stderr)

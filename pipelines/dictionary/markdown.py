@@ -9,16 +9,15 @@ from pipelines.dictionary.wording import limits_text, pieces, rules_text
 from schemas.units import SUFFIX_OF_UNIT
 
 _INTRODUCTION = """\
-What every table and column of the published snapshot means. The same words stand in the snapshot as comments:
-`SELECT table_name, comment FROM duckdb_tables()`, and `duckdb_columns()` and `duckdb_functions()` likewise.
+The meaning of every table and column of the published snapshot. The snapshot contains the same text as comments: see
+`SELECT table_name, comment FROM duckdb_tables()`, and likewise `duckdb_columns()` and `duckdb_functions()`.
 
 - A column's name ends in its unit. Units are given as UCUM codes; [Units](#units) spells them out.
 - A point in time is in UTC, without a zone of its own; its name ends in `_utc`.
-- A column that may be missing has empty cells (NULL); what that tells stands in its meaning.
-- The published tables are a contract: columns are added, and none is removed or changed in type or unit under the
-  same name of a table. The version of a table counts its additions, and [Changes](#changes) tells them.
-- The tables of schema `records` show what was taken in, row by row. They follow the kinds of record and have no
-  version."""
+- A column that may be missing has empty cells (NULL); its meaning says when.
+- The published tables are a contract: columns may be added, but no column is removed or changes its type or unit.
+  The version of a table counts its changes; [Changes](#changes) lists them.
+- The tables of schema `records` contain the imported rows. They follow the kinds of record and have no version."""
 
 
 def dictionary(
@@ -42,7 +41,7 @@ def dictionary(
         "## Records",
         *(block for table in records for block in _table(table)),
         "## Formulas",
-        "Macros of the snapshot, to be used in queries; the tables above are made with them.",
+        "Macros of the snapshot for use in queries; the tables above are computed with them.",
         _grid(
             ("macro", "what it gives", "source"),
             ((_code(each.signature), _prose(each.text), _prose(each.source)) for each in formulas),
@@ -72,7 +71,7 @@ def _table(table: Table) -> Iterator[str]:
     version = "" if table.version is None else f"Version {table.version}."
     yield _prose(" ".join(filter(None, (table.grain, table.remark, version))))
     if table.rules:
-        yield f"A row that breaks a rule is held: {_prose(rules_text(table))}"
+        yield f"A row that breaks a rule is on hold: {_prose(rules_text(table))}"
     yield _grid(
         ("column", "type", "unit", "may be missing", "meaning", "values", "source"), map(_row, table.columns)
     )
@@ -96,7 +95,7 @@ def _changes(changes: tuple[Change, ...]) -> str:
         return "None yet: this is the first version of every table."
     return _items(
         f"Version {change.contract}: {_code(change.table)}"
-        f"{' is published no longer' if change.retired else f', version {change.version}'}. {_prose(change.note)}"
+        f"{' is no longer published' if change.retired else f', version {change.version}'}. {_prose(change.note)}"
         for change in reversed(changes)
     )
 

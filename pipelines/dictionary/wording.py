@@ -1,4 +1,4 @@
-"""How declarations are put into words, alike in the Markdown dictionary and on its page."""
+"""Declarations as text, the same in the Markdown dictionary and on its page."""
 
 import re
 

@@ -1,4 +1,4 @@
-"""In inbox: which files stand in the inbox now."""
+"""In inbox: which files are in the inbox now."""
 
 import pandera.pandas as pa
 
@@ -6,6 +6,6 @@ from schemas import columns
 
 
 class InInbox(pa.DataFrameModel):
-    """One row per file whose bytes stand in the inbox, under whatever name, as the last run found it."""
+    """One row per file whose content was in the inbox in the last run, under any name."""
 
     file_hash: str = columns.file_hash

@@ -1,4 +1,4 @@
-"""Received file: what the intake knows of a file once it was read."""
+"""Received file: what the intake recorded of each file."""
 
 import pandera.pandas as pa
 
@@ -8,21 +8,22 @@ from schemas.ledger import shared
 
 
 class ReceivedFile(pa.DataFrameModel):
-    """One row per file taken in, by its content."""
+    """One row per file received, by its content."""
 
     file_hash: str = columns.file_hash
     file_name: str = shared.file_name
     size_bytes: Integer = shared.size_bytes
     changed_at_utc: Timestamp = column(
-        "When the file was last written, as its storage says; of two exports of one measurement the later counts.",
+        "Modification time of the file, in UTC; of two exports of one measurement the later counts.",
         unit="UTC",
     )
     received_night: str = shared.received_night
-    read_night: str = column("Run in which the file was last read.", nullable=True)
+    read_night: str = column("Run that last read the file.", nullable=True)
     record: str = shared.record
     profile: str = shared.profile
     read_under: str = column(
-        "Fingerprint of all that decides how the file is read; when it changes, the file is read again.",
+        "Fingerprint of the profile, the settings and the code that read the file; when it changes, the next "
+        "run reads the file again.",
         nullable=True,
     )
     encoding: str = shared.encoding
@@ -36,5 +37,5 @@ class ReceivedFile(pa.DataFrameModel):
     blank_lines: Integer = shared.blank_lines
     footer_lines: Integer = shared.footer_lines
     continuation_lines: Integer = shared.continuation_lines
-    held_at_reading: Integer = column("Lines held when the file was read.", unit="1", ge=0)
+    held_at_reading: Integer = column("Lines put on hold when the file was read.", unit="1", ge=0)
     stored: Integer = column("Rows stored as records.", unit="1", ge=0)

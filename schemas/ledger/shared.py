@@ -1,37 +1,38 @@
-"""Columns of the ledger that published tables have too: what is known of a file, and what a raw curve shows."""
+"""Columns of the ledger that published tables have too: the facts of a file and the results of a raw curve."""
 
 from schemas.columns import column
 
-file_name = column("Name of the file in the inbox when it was first seen.")
+file_name = column("Name of the file in the inbox when a run first found it.")
 size_bytes = column("Size of the file in bytes.", unit="1", ge=0)
-received_night = column("Run in which the file was first seen.")
+received_night = column("Run that first found the file.")
 in_inbox = column(
-    "Whether the file's bytes stand in the inbox still; what is held of a file replaced or taken out is closed."
+    "Whether the inbox still contains the file's bytes; entries on hold of a replaced or removed file are"
+    " closed."
 )
-record = column("Kind of record that its profile makes.", nullable=True)
-profile = column("Export profile that it matched.", nullable=True)
-encoding = column("Encoding the file was read in.", nullable=True)
-recognised_by = column("How the profile was recognised.", nullable=True)
-held_whole = column("Whether the whole file is held.")
-remark = column("What else was noticed.", nullable=True)
-lines = column("Lines of the file.", unit="1", ge=0)
-preamble_lines = column("Lines above the header.", unit="1", ge=0)
-header_lines = column("Header lines.", unit="1", ge=0)
-units_row_lines = column("Lines that name units.", unit="1", ge=0)
-blank_lines = column("Blank lines.", unit="1", ge=0)
-footer_lines = column("Summary lines, counted and not loaded.", unit="1", ge=0)
-continuation_lines = column("Lines that continue a quoted cell.", unit="1", ge=0)
+record = column("Kind of record that the file's profile produces.", nullable=True)
+profile = column("Export profile that the file matched.", nullable=True)
+encoding = column("Encoding with which the file was read.", nullable=True)
+recognised_by = column("How the profile was matched.", nullable=True)
+held_whole = column("Whether the whole file is on hold.")
+remark = column("Remark on the file.", nullable=True)
+lines = column("Number of lines of the file.", unit="1", ge=0)
+preamble_lines = column("Number of lines above the header.", unit="1", ge=0)
+header_lines = column("Number of header lines.", unit="1", ge=0)
+units_row_lines = column("Number of lines that give units.", unit="1", ge=0)
+blank_lines = column("Number of blank lines.", unit="1", ge=0)
+footer_lines = column("Number of summary lines, which are not imported.", unit="1", ge=0)
+continuation_lines = column("Number of lines that continue a quoted cell.", unit="1", ge=0)
 
 findings = column(
-    "What is noticeable about the curve, separated by commas: too_few_points, non_finite, "
-    "non_monotone_elongation or no_rise make it unusable; saturated, clamp_slip or early_stop cast doubt on it.",
+    "Findings in the curve, separated by commas. too_few_points, non_finite, non_monotone_elongation and "
+    "no_rise make it unusable; saturated, clamp_slip and early_stop make it doubtful.",
     nullable=True,
 )
-usable = column("Whether the curve could be reduced at all.")
+usable = column("Whether the curve could be evaluated.")
 n_points = column("Points of the curve.", unit="1", ge=0)
-max_force_n = column("Maximum force, from the force zero.", unit="N", source="ISO 1924-3", nullable=True)
+max_force_n = column("Maximum force above the force zero.", unit="N", source="ISO 1924-3", nullable=True)
 elongation_at_max_mm = column(
-    "Elongation at maximum force, from the end of the slack.",
+    "Elongation at maximum force, measured from the end of the slack.",
     unit="mm",
     source="ISO 1924-3",
     nullable=True,

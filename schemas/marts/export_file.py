@@ -8,7 +8,7 @@ from schemas.ledger import shared
 
 
 class ExportFile(pa.DataFrameModel):
-    """One row per file taken in, by its content; its lines are the sum of all its accounts."""
+    """One row per file received, by its content; its lines are the sum of its line accounts."""
 
     file_hash: str = columns.file_hash
     file_name: str = shared.file_name
@@ -17,9 +17,9 @@ class ExportFile(pa.DataFrameModel):
     encoding: str = shared.encoding
     recognised_by: str = shared.recognised_by
     size_bytes: Integer = shared.size_bytes
-    changed_at_utc: Timestamp = column("When the file was last written, as its storage says.", unit="UTC")
+    changed_at_utc: Timestamp = column("Modification time of the file, in UTC.", unit="UTC")
     received_night: str = shared.received_night
-    read_night: str = column("Run in which the file was last read.")
+    read_night: str = column("Run that last read the file.")
     held_whole: Flag = shared.held_whole
     in_inbox: Flag = shared.in_inbox
     remark: str = shared.remark
@@ -30,12 +30,14 @@ class ExportFile(pa.DataFrameModel):
     blank_lines: Integer = shared.blank_lines
     footer_lines: Integer = shared.footer_lines
     continuation_lines: Integer = shared.continuation_lines
-    loaded_rows: Integer = column("Rows that count.", unit="1", ge=0)
+    loaded_rows: Integer = column("Lines whose records count.", unit="1", ge=0)
     held_lines: Integer = column(
-        "Lines that are held; all lines of a file that is held whole.", unit="1", ge=0
+        "Lines on hold; all lines of a file that is on hold as a whole.", unit="1", ge=0
     )
-    repeated_rows: Integer = column("Rows whose key and values stand in another row.", unit="1", ge=0)
-    superseded_rows: Integer = column("Rows superseded by a later export.", unit="1", ge=0)
+    repeated_rows: Integer = column(
+        "Lines that repeat a record with the same key and values.", unit="1", ge=0
+    )
+    superseded_rows: Integer = column("Lines superseded by a later export.", unit="1", ge=0)
 
     class Config:
         name = "export_file"

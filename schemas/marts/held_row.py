@@ -1,4 +1,4 @@
-"""Held row: what was not taken in, and what to do about it."""
+"""Held row: the lines and files on hold, with what to do about them."""
 
 from schemas.columns import Flag
 from schemas.ledger import shared
@@ -6,7 +6,7 @@ from schemas.ledger.reason import HeldReason
 
 
 class HeldRow(HeldReason):
-    """One row per reason that a line, or without a line number a whole file, is held."""
+    """One row per reason that a line is on hold, or a whole file: then without a line number."""
 
     file_name: str = shared.file_name
     profile: str = shared.profile

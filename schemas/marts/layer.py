@@ -1,38 +1,38 @@
-"""Layer: how each layer of a sheet was formed and what follows from it."""
+"""Layer: how each layer of a sheet was formed, with computed values."""
 
 from schemas.columns import Flag, Integer, column
 from schemas.marts import shared
 from schemas.records.forming import Forming
 
-RECIPE = "Called-up recipe's set point: "
-DEVIATION = "Logged value minus the recipe's: "
+RECIPE = "Set point of the recipe: "
+DEVIATION = "Logged value minus set point of the recipe: "
 
 
 class Layer(Forming):
-    """One row per layer of a sheet: the forming log and what follows from it."""
+    """One row per layer of a sheet: the forming log and the values computed from it."""
 
     jet_speed_m_min: float = column(
-        "Jet speed from flow rate, bores and contraction coefficient; where the log lacks one of the first "
-        "two, the jet speed it states.",
+        "Jet speed computed from flow rate, bores and contraction coefficient; the logged jet speed where "
+        "flow rate or bores are missing.",
         unit="m/min",
         source="continuity of flow",
         nullable=True,
     )
     contraction_coefficient: float = column(
-        "Area of the jet over the area of the orifice: the log's, else the settings'.", unit="1"
+        "Area of the jet over the area of the orifice, from the log, else from the settings.", unit="1"
     )
     spray_angle_deg: float = column(
-        "Angle between the jet and the running direction of the wire; 0 where the log states none.",
+        "Angle between the jet and the running direction of the wire; 0 where the log gives none.",
         unit="deg",
     )
     jet_speed_origin: str = column(
-        "nozzle: the jet speed follows from flow rate and nozzle; log: the log states it.",
+        "nozzle: the jet speed is computed from flow rate and nozzle; log: it comes from the log.",
         isin=("nozzle", "log"),
         nullable=True,
     )
     jet_to_wire_ratio: float = shared.jet_to_wire_ratio
     rush_or_drag: str = column(
-        "rush: the jet is faster along the wire; drag: slower; equal: neither.",
+        "rush: the jet is faster than the wire; drag: it is slower; equal: both are equally fast.",
         source="common practice, no source",
         isin=("rush", "drag", "equal"),
         nullable=True,
@@ -60,14 +60,14 @@ class Layer(Forming):
     )
     schopper_riegler_sr: float = column(
         "Schopper-Riegler value of the furnish: as logged for the whole blend, else the pulps' mean weighted by their "
-        "shares, which is an index only, because drainability does not blend linearly.",
+        "shares, which is an index of the blend because drainability does not blend linearly.",
         unit="{SR}",
         source="ISO 5267-1 (from memory); the weighting: common practice, no source",
         nullable=True,
     )
     canadian_freeness_ml: float = column(
         "Canadian standard freeness of the furnish: as logged for the whole blend, else the pulps' mean weighted by "
-        "their shares, which is an index only, because drainability does not blend linearly.",
+        "their shares, which is an index of the blend because drainability does not blend linearly.",
         unit="mL",
         source="ISO 5267-2 (from memory); the weighting: common practice, no source",
         nullable=True,
@@ -98,17 +98,19 @@ class Layer(Forming):
         f"{DEVIATION}compaction speed.", unit="m/min", nullable=True
     )
     tank_fill_no: Integer = column(
-        "Fill of the tank that the layer was drawn from: the last one begun before it was formed.",
+        "Number of the tank fill that the layer was sprayed from: the last one that began before the layer "
+        "was formed.",
         unit="1",
         nullable=True,
     )
-    tank_furnish: str = column("Furnish of that fill, as the tank's log has it.", nullable=True)
+    tank_furnish: str = column("Furnish of the tank fill, from the tank log.", nullable=True)
     tank_fill_had_ended: Flag = column(
-        "That fill had been drained when the layer was formed: one of the logs is wrong.", nullable=True
+        "Whether the tank fill had been drained before the layer was formed; then one of the logs is wrong.",
+        nullable=True,
     )
     carry_over: Flag = shared.carry_over
     furnish_differs_from_tank: Flag = column(
-        "Forming log and tank log name different furnishes.", nullable=True
+        "Whether forming log and tank log give different furnishes.", nullable=True
     )
 
     class Config:

@@ -18,13 +18,11 @@ class Night(pa.DataFrameModel):
     )
     files_read: Integer = column("Files read in this run.", unit="1", ge=0)
     files_new: Integer = column(
-        "Files that the inbox held for the first time in this run.", unit="1", nullable=True, ge=0
+        "Files that this run found for the first time.", unit="1", nullable=True, ge=0
     )
-    files_imported: Integer = column(
-        "Files read in this run and not on hold as a whole.", unit="1", nullable=True, ge=0
-    )
+    files_imported: Integer = column("Files that this run read and imported.", unit="1", nullable=True, ge=0)
     files_put_on_hold: Integer = column(
-        "Files read in this run and on hold as a whole.", unit="1", nullable=True, ge=0
+        "Files that this run read and put on hold as a whole.", unit="1", nullable=True, ge=0
     )
     rows_imported: Integer = column(
         "Records that count from the files read in this run, raw curves apart.", unit="1", nullable=True, ge=0

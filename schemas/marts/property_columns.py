@@ -104,7 +104,7 @@ def _mean_of_pieces(entry: Property) -> str:
             "Mean of the pieces' indices, each made with the sheet's mean grammage on the basis that "
             "grammage_basis names."
         )
-    return "Mean of the pieces that count."
+    return "Mean of the valid test pieces."
 
 
 def _mean_and_spread(entry: Property, text: str, *parts: str) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""The settings that the numbers of a snapshot were made with."""
+"""Setting: the settings with which the numbers of a snapshot were computed."""
 
 import pandera.pandas as pa
 
@@ -6,10 +6,10 @@ from schemas.columns import Numbers, column
 
 
 class Setting(pa.DataFrameModel):
-    """One row: the laboratory's settings that enter into numbers, as lab.toml had them in this night's run."""
+    """One row: the settings that the numbers depend on, as they stood in lab.toml in this run."""
 
     laboratory: str = column("Name of the laboratory.")
-    time_zone: str = column("Zone of local times in exports whose profile states none.")
+    time_zone: str = column("Time zone of the laboratory, used for exports whose profile gives none.")
     drum_radius_mm: float = column(
         "Radius of the former's drum at the forming fabric; missing until the settings state it.",
         unit="mm",
@@ -26,72 +26,82 @@ class Setting(pa.DataFrameModel):
         nullable=True,
     )
     contraction_coefficient: float = column(
-        "Area of the jet over the area of the orifice, where the forming log states none.", unit="1"
+        "Area of the jet over the area of the orifice, used where the forming log gives none.", unit="1"
     )
     stock_density_kg_m3: float = column("Density of the stock.", unit="kg/m3")
     grammage_basis: str = column(
-        "Basis of the grammage that indices are computed on.",
+        "Grammage basis that indices are computed with.",
         isin=("conditioned", "oven_dry", "as_received"),
     )
     thickness_kind: str = column(
-        "Thickness that density and modulus are computed on.", isin=("single", "stack")
+        "Thickness that density and modulus are computed with.", isin=("single", "stack")
     )
-    thickness_pressure_kpa: float = column("Preferred pressure of the thickness readings.", unit="kPa")
-    left_out_remarks: str = column("Remarks whose tests are left out of means, separated by commas.")
+    thickness_pressure_kpa: float = column(
+        "Pressure of the thickness readings that is used where a sheet has readings at several.", unit="kPa"
+    )
+    left_out_remarks: str = column("Remarks whose tests are left out of the means, separated by commas.")
 
-    lowest_temperature_c: float = column(
-        "Lowest temperature of the atmosphere that tests must be made in.", unit="Cel"
-    )
-    highest_temperature_c: float = column("Highest temperature of that atmosphere.", unit="Cel")
-    lowest_humidity_pct: float = column("Lowest relative humidity of that atmosphere.", unit="%")
-    highest_humidity_pct: float = column("Highest relative humidity of that atmosphere.", unit="%")
+    lowest_temperature_c: float = column("Lowest temperature of the chosen test atmosphere.", unit="Cel")
+    highest_temperature_c: float = column("Highest temperature of the chosen test atmosphere.", unit="Cel")
+    lowest_humidity_pct: float = column("Lowest relative humidity of the chosen test atmosphere.", unit="%")
+    highest_humidity_pct: float = column("Highest relative humidity of the chosen test atmosphere.", unit="%")
     stay_from_grammage_g_m2: Numbers = column(
-        "Grammages from which the stays of stay_h are required before a test.", unit="g/m2"
+        "Lower limits of the grammage classes to which the conditioning times in stay_h apply.", unit="g/m2"
     )
-    stay_h: Numbers = column("Stays in the atmosphere required from those grammages on.", unit="h")
-    longest_gap_min: float = column("Longest time between two readings of a room that proves it.", unit="min")
+    stay_h: Numbers = column(
+        "Conditioning time required before a test, for each class in stay_from_grammage_g_m2.", unit="h"
+    )
+    longest_gap_min: float = column(
+        "Longest time allowed between two climate readings of a room.", unit="min"
+    )
     averaging_min: float = column(
-        "Time over which the mean of a room's readings is held against the limits; 0: each by itself.",
+        "Time over which a room's readings are averaged before they are compared with the limits; 0: each "
+        "reading by itself.",
         unit="min",
     )
-    preconditioning_required: bool = column("Whether a sheet must have come up from the dry side.")
+    preconditioning_required: bool = column("Whether a sheet must be conditioned from the dry side.")
     admitted_verdicts: str = column(
-        "Verdicts on the atmosphere whose tests enter means, separated by commas."
+        "Atmosphere verdicts whose tests count in the means, separated by commas."
     )
     mass_constancy_pct: float = column(
-        "Change between two weighings up to which the mass is taken as constant.",
+        "Largest change between two weighings of a piece whose mass is constant.",
         unit="%",
         source="ISO 187 (from memory)",
     )
     mass_constancy_h: float = column(
-        "Least time between those weighings.", unit="h", source="ISO 187 (from memory)"
+        "Shortest time between the two weighings.", unit="h", source="ISO 187 (from memory)"
     )
     left_out_findings: str = column(
-        "Findings in raw curves whose tests are left out of means, separated by commas."
+        "Findings in raw curves whose tests are left out of the means, separated by commas."
     )
     curve_results_used: bool = column(
-        "Whether a piece's raw curve gives its numbers where there is one, or the tester does."
+        "Whether a piece's results come from its raw curve where there is one; else from the tester."
     )
     curve_force_limit_pct: float = column(
-        "Difference of a curve's maximum force from the tester's that is reported.", unit="%"
+        "Difference between the maximum forces of curve and tester above which it is reported.", unit="%"
     )
     curve_elongation_limit_pct: float = column(
-        "Difference of a curve's elongation from the tester's that is reported.", unit="%"
+        "Difference between the elongations of curve and tester above which it is reported.", unit="%"
     )
     curve_energy_limit_pct: float = column(
-        "Difference of a curve's energy from the tester's that is reported.", unit="%"
+        "Difference between the energies of curve and tester above which it is reported.", unit="%"
     )
     curve_slope_limit_pct: float = column(
-        "Difference of a curve's maximum slope from the tester's that is reported.", unit="%"
+        "Difference between the maximum slopes of curve and tester above which it is reported.", unit="%"
     )
     reference_moisture_pct: float = column(
-        "Moisture content that the laboratory's own correction takes properties to; missing without one.",
+        "Moisture content to which the laboratory's own correction converts properties; missing without a "
+        "correction.",
         unit="%",
         nullable=True,
     )
-    corrected_properties: str = column("Properties that it corrects, separated by commas.")
+    corrected_properties: str = column(
+        "Properties that the moisture correction applies to, separated by commas."
+    )
     corrections_pct: Numbers = column(
-        "Change of each of them per point of moisture, in percent of the measured value.", unit="%"
+        "Change of each property in corrected_properties per point of moisture, in percent of the measured "
+        "value.",
+        unit="%",
     )
 
     class Config:

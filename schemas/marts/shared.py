@@ -1,4 +1,4 @@
-"""Columns that more than one mart has, besides those that records have too."""
+"""Columns that several marts share and records do not have."""
 
 from typing import Any
 
@@ -8,39 +8,42 @@ from schemas.names import GRAMMAGE_BASES, VERDICTS
 PROPERTY_DIRECTIONS = ("MD", "CD", "GM", "MD/CD")
 
 grammage_basis = column(
-    "Basis of the grammage that indices, density and bulk are made with, as the settings choose it.",
+    "Grammage basis of indices, density and bulk, from the settings.",
     isin=GRAMMAGE_BASES,
 )
 grammage_g_m2 = column(
-    "Sheet's mean grammage on the basis that grammage_basis names.",
+    "Mean grammage of the sheet on the basis in grammage_basis.",
     unit="g/m2",
     source="ISO 536",
     nullable=True,
 )
 grammage_conditioned_g_m2 = column(
-    "Sheet's mean conditioned grammage: weighed, else from the oven-dry one and the moisture that "
-    "moisture_origin names.",
+    "Mean conditioned grammage of the sheet: weighed, else computed from the oven-dry grammage and the "
+    "moisture in moisture_origin.",
     unit="g/m2",
     source="ISO 536",
     nullable=True,
 )
 grammage_oven_dry_g_m2 = column(
-    "Sheet's mean oven-dry grammage: weighed, else from the conditioned one and the moisture that "
-    "moisture_origin names.",
+    "Mean oven-dry grammage of the sheet: weighed, else computed from the conditioned grammage and the "
+    "moisture in moisture_origin.",
     unit="g/m2",
     source="ISO 536",
     nullable=True,
 )
 grammage_as_received_g_m2 = column(
-    "Sheet's mean grammage as received, unconditioned.", unit="g/m2", source="ISO 536", nullable=True
+    "Mean grammage of the sheet as received, without conditioning.",
+    unit="g/m2",
+    source="ISO 536",
+    nullable=True,
 )
 thickness_kind = column(
-    "Thickness that density, bulk and modulus are made with, as the settings choose it: of a single sheet, "
-    "or of a pack divided by its sheets.",
+    "Thickness used for density, bulk and modulus, from the settings: single sheet, or a pack divided by "
+    "its sheets.",
     isin=("single", "stack"),
 )
 apparent_density_kg_m3 = column(
-    "Sheet's mean grammage over its mean thickness of the kind that thickness_kind names.",
+    "Mean grammage of the sheet over its mean thickness, of the kind in thickness_kind.",
     unit="kg/m3",
     source="ISO 534",
     nullable=True,
@@ -52,51 +55,51 @@ oven_dry_mass_g = column(
     nullable=True,
 )
 predicted_grammage_g_m2 = column(
-    "Oven-dry grammage if all that was sprayed stays on the forming area.",
+    "Oven-dry grammage of a sheet that keeps all sprayed fibre on the forming area.",
     unit="g/m2",
     source="mass balance",
     nullable=True,
 )
 delivery_time_s = column("Time to spray the stock: volume over flow rate.", unit="s", nullable=True)
 jet_to_wire_ratio = column(
-    "Jet speed along the wire over wire speed; above 1 rush, below 1 drag.",
+    "Jet speed along the wire over wire speed; above 1 is rush, below 1 is drag.",
     unit="1",
     source="common practice, no source",
     nullable=True,
 )
 carry_over = column(
-    "The tank held another furnish before and was not both drained and cleaned in between; missing where "
-    "the tank's log does not tell.",
+    "Whether the tank held another furnish before and was not both drained and cleaned in between; "
+    "missing where the tank log is incomplete.",
     nullable=True,
 )
 direction = column(
-    "MD or CD; GM for the geometric mean of both, MD/CD for their ratio; missing where there is no "
-    "direction.",
+    "MD or CD; GM for the geometric mean of both, MD/CD for their ratio; missing for a property without a"
+    " direction.",
     isin=PROPERTY_DIRECTIONS,
     nullable=True,
 )
 property_name = column(
-    "Name of the property: its column name in wide tables without direction and unit; with _estimated behind it, "
-    "the estimate at the laboratory's reference moisture, which wide tables do not show."
+    "Property: its column name in wide tables without direction and unit. A name that ends in _estimated "
+    "is the estimate at the laboratory's reference moisture, which wide tables do not show."
 )
 basis = column(
-    "Basis of the grammage it is made with; missing where no grammage enters.",
+    "Grammage basis of the property; missing where it does not depend on grammage.",
     isin=GRAMMAGE_BASES,
     nullable=True,
 )
 pressure_kpa = column(
-    "Pressure of the thickness readings it is made with; missing where no thickness enters or the export "
-    "does not tell the pressure.",
+    "Pressure of the thickness readings; missing where the property does not depend on thickness or the "
+    "export gives no pressure.",
     unit="kPa",
     nullable=True,
 )
 
 
 def worst_verdict() -> Any:
-    """Return the column of the verdict on the readings of a value."""
+    """Return the column of the worst verdict on the readings of a value."""
     return column(
-        "Worst verdict on the atmosphere of the readings that n counts: standard, unverified or off_standard; missing "
-        "where none of them needs an atmosphere, as weighings oven dry.",
+        "Worst atmosphere verdict of the readings in n; missing where none of them needs a test atmosphere, "
+        "as oven-dry weighings.",
         source="ISO 187; TAPPI T 402",
         isin=VERDICTS,
         nullable=True,
@@ -104,10 +107,10 @@ def worst_verdict() -> Any:
 
 
 def verdict() -> Any:
-    """Return the column of a verdict on the atmosphere; pandera wants one for each name it stands under."""
+    """Return the column of a verdict on the atmosphere; pandera needs a new one for each name."""
     return column(
-        "standard: made in the atmosphere that the settings choose, after the stay that they require; "
-        "off_standard: the logs prove otherwise; unverified: they do not tell.",
+        "standard: made in the chosen atmosphere after the required conditioning; off_standard: the logs show"
+        " otherwise; unverified: the logs are incomplete.",
         source="ISO 187; TAPPI T 402",
         isin=VERDICTS,
     )
@@ -123,55 +126,55 @@ def verdict_reason() -> Any:
 
 
 admitted_verdicts = column(
-    "Verdicts on the atmosphere whose tests enter means, as the settings choose them, separated by commas."
+    "Atmosphere verdicts whose tests count in the means, from the settings, separated by commas."
 )
 flags = column(
-    "What else to know before using the value, separated by commas: readings_left_out, some do not count; "
-    "derived_grammage, its grammage is not weighed on its basis; moisture_of_trial_point, nor the moisture measured "
-    "on the sheet itself; odd_moisture, see moisture_warning of the sheet; carry_over and furnish_differs_from_tank, "
-    "see the sheet. Missing where there is nothing.",
+    "Warnings on the value, separated by commas. readings_left_out: some readings do not count; "
+    "derived_grammage: the grammage on this basis is computed, not weighed; moisture_of_trial_point: the "
+    "moisture is not the sheet's own; odd_moisture, carry_over and furnish_differs_from_tank: see the "
+    "columns of the sheet. Missing without a warning.",
     nullable=True,
 )
-n_left_out = column(
-    "Readings left out because of their atmosphere or a remark: of all that would enter.", unit="1"
-)
+n_left_out = column("Number of readings left out because of their atmosphere or a remark.", unit="1")
 assumption = column(
-    "For a property that ends in _estimated: what the estimate assumes; missing for measured ones.",
+    "Assumption of an estimate, for a property that ends in _estimated; missing for measured properties.",
     nullable=True,
 )
-unit = column("Unit of value and s, as UCUM code.")
-cv_pct = column("Coefficient of variation: s over value.", unit="%", nullable=True)
+unit = column("Unit of value and s as UCUM code.")
+cv_pct = column("Coefficient of variation: s divided by value.", unit="%", nullable=True)
 
 
 def uncertainty() -> dict[str, Any]:
-    """Return the columns that say how sure a value is; all are in the unit that ``unit`` names."""
+    """Return the columns of a value's uncertainty; all are in the unit that ``unit`` names."""
     guide = "GUM, JCGM 100:2008 (from memory)"
     return {
         "standard_uncertainty": column(
-            "Combined standard uncertainty of value, of the parts that uncertainty_of names; missing where none "
-            "is known. First-order propagation. The parts that testers are to blame for do not shrink with the "
-            "number of readings; of several testers in one mean the largest accuracy counts.",
+            "Combined standard uncertainty of value by first-order propagation of the contributions in "
+            "uncertainty_of; missing where none is known. Instrument error does not decrease with the number of "
+            "readings; with several testers in one mean the largest error counts.",
             source=guide,
             nullable=True,
         ),
         "expanded_uncertainty": column(
-            "Twice standard_uncertainty (k = 2): some 95 %.", source=guide, nullable=True
+            "Expanded uncertainty: twice standard_uncertainty (k = 2), about 95 %.",
+            source=guide,
+            nullable=True,
         ),
         "systematic_uncertainty": column(
-            "The part of standard_uncertainty that is owed to the accuracy of the testers as the settings state it "
-            "and to a moisture taken from the trial point: more readings do not reduce it, and it hardly bears on a "
-            "comparison of values from the same testers.",
+            "Systematic part of standard_uncertainty: stated instrument error and a moisture taken from the trial"
+            " point. More readings do not reduce it, and it largely cancels when values from the same testers are"
+            " compared.",
             source=guide,
             nullable=True,
         ),
         "interval_low": column(
-            "Lower end of the 95 % interval of the mean, by Student's t from n and s alone; missing where s is. It "
-            "tells of scatter, not of what testers are off by.",
+            "Lower end of the 95 % confidence interval of the mean, by Student's t from n and s; missing where s "
+            "is missing. It covers scatter, not instrument error.",
             source="Student's t with n - 1 degrees of freedom",
             nullable=True,
         ),
         "interval_high": column(
-            "Upper end of that interval.",
+            "Upper end of the same interval.",
             source="Student's t with n - 1 degrees of freedom",
             nullable=True,
         ),
@@ -179,8 +182,8 @@ def uncertainty() -> dict[str, Any]:
 
 
 uncertainty_of = column(
-    "Parts that standard_uncertainty is made of, separated by commas: scatter of the readings, scatter of the means "
-    "they were made with, or between sheets; then the testers' accuracies that are stated, named by what they "
-    "measure, of which MD/CD keeps only what does not cancel; missing where nothing is known.",
+    "Contributions to standard_uncertainty, separated by commas: scatter of the readings, of the means "
+    "used with them, or between sheets, and the stated accuracies of the testers. MD/CD only contains "
+    "what does not cancel. Missing where no contribution is known.",
     nullable=True,
 )

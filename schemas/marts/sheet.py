@@ -1,4 +1,4 @@
-"""Sheet: how every sheet was made and what it is, in one wide table."""
+"""Sheet: how every sheet was made, with its properties, in one wide table."""
 
 import pandera.pandas as pa
 
@@ -16,23 +16,22 @@ class Sheet(pa.DataFrameModel):
     trial: str = columns.trial
     trial_point: str = columns.trial_point
     formed_at_utc: Timestamp = column(
-        "When the sheet's first layer was formed, in UTC.", unit="UTC", nullable=True
+        "Time at which the sheet's first layer was formed, in UTC.", unit="UTC", nullable=True
     )
-    n_layers: Integer = column("Layers of the sheet.", unit="1")
+    n_layers: Integer = column("Number of layers of the sheet.", unit="1")
     target_grammage_g_m2: float = column(
-        "Grammage the sheet was made for: the log's, else the recipe's.", unit="g/m2", nullable=True
+        "Target grammage of the sheet, from the log, else from the recipe.", unit="g/m2", nullable=True
     )
     oven_dry_mass_g: float = shared.oven_dry_mass_g
     predicted_grammage_g_m2: float = shared.predicted_grammage_g_m2
     stock_volume_l: float = column(
-        "Stock sprayed for all layers; missing where one of them is.", unit="L", nullable=True
+        "Stock sprayed for all layers; missing where a layer's is missing.", unit="L", nullable=True
     )
     delivery_time_s: float = shared.delivery_time_s
     wire_speed_m_min: float = column("Mean wire speed of the layers.", unit="m/min", nullable=True)
     jet_speed_m_min: float = column("Mean jet speed of the layers.", unit="m/min", nullable=True)
     jet_to_wire_ratio: float = column(
-        "Jet-to-wire ratio as the mean of the layers weighted by their oven-dry mass; missing where a "
-        "layer's is.",
+        "Mean jet-to-wire ratio of the layers, weighted by oven-dry mass; missing where a layer's is missing.",
         unit="1",
         source="common practice, no source",
         nullable=True,
@@ -71,14 +70,14 @@ class Sheet(pa.DataFrameModel):
         nullable=True,
     )
     carry_over: Flag = column(
-        "Of at least one layer the tank held another furnish before and was not both drained and cleaned in "
-        "between; missing where the logs do not tell.",
+        "Whether the tank of a layer held another furnish before and was not both drained and cleaned in "
+        "between; missing where the tank log is incomplete.",
         nullable=True,
     )
     furnish_differs_from_tank: Flag = column(
-        "Of at least one layer forming log and tank log name different furnishes.", nullable=True
+        "Whether forming log and tank log give different furnishes for a layer.", nullable=True
     )
-    n_press_passes: Integer = column("Passes through the press.", unit="1", nullable=True)
+    n_press_passes: Integer = column("Number of passes through the press.", unit="1", nullable=True)
     highest_line_load_kn_m: float = column("Highest line load of the passes.", unit="kN/m", nullable=True)
     highest_press_pressure_kpa: float = column("Highest pressure of the passes.", unit="kPa", nullable=True)
     drying_methods: str = column("Drying methods in the order of the steps.", nullable=True)
@@ -93,83 +92,89 @@ class Sheet(pa.DataFrameModel):
     grammage_g_m2: float = shared.grammage_g_m2
     grammage_conditioned_g_m2: float = shared.grammage_conditioned_g_m2
     grammage_conditioned_derived: Flag = column(
-        "The conditioned grammage was not weighed but follows from the oven-dry one and moisture.",
+        "Whether the conditioned grammage is computed from the oven-dry grammage and the moisture.",
         nullable=True,
     )
     grammage_oven_dry_g_m2: float = shared.grammage_oven_dry_g_m2
     grammage_oven_dry_derived: Flag = column(
-        "The oven-dry grammage was not weighed but follows from the conditioned one and moisture.",
+        "Whether the oven-dry grammage is computed from the conditioned grammage and the moisture.",
         nullable=True,
     )
     grammage_as_received_g_m2: float = shared.grammage_as_received_g_m2
     n_left_out_grammage: Integer = column(
-        "Weighings and oven-dry pairs left out of grammage_g_m2 because of their atmosphere.", unit="1"
+        "Number of weighings and oven-dry pairs left out of grammage_g_m2 because of their atmosphere.",
+        unit="1",
     )
     moisture_pct: float = column(
-        "Mean moisture content of the oven-dry pairs, wet basis.",
+        "Mean moisture content from the oven-dry pairs, wet basis.",
         unit="%",
         source="definition",
         nullable=True,
     )
-    n_moisture: Integer = column("Oven-dry pairs in the mean.", unit="1")
-    n_left_out_moisture: Integer = column("Oven-dry pairs left out because of their atmosphere.", unit="1")
+    n_moisture: Integer = column("Number of oven-dry pairs in the mean.", unit="1")
+    n_left_out_moisture: Integer = column(
+        "Number of oven-dry pairs left out because of their atmosphere.", unit="1"
+    )
     moisture_warning: str = column(
-        "What is odd about the sheet's moisture: more than wood holds in the same air, or less than two fifths of "
-        "that. Wood is a bound for bleached pulp; the two fifths are common practice, no source.",
+        "Why the sheet's moisture is implausible: above the equilibrium moisture of wood in the same air, "
+        "which bleached pulp does not exceed, or below two fifths of it (common practice, no source).",
         source="USDA FPL-RN-0268 for wood",
         nullable=True,
     )
     moisture_origin: str = column(
-        "Moisture that a grammage not weighed is derived with: sheet, the mean of its own oven-dry pairs; "
-        "trial_point, the mean of those of its trial point's sheets, because it has none of its own.",
+        "Moisture with which a grammage that was not weighed is computed. sheet: mean of the sheet's own "
+        "oven-dry pairs; trial_point: mean of the sheets of its trial point, where it has no pair.",
         isin=("sheet", "trial_point"),
         nullable=True,
     )
     basis_moisture_pct: float = column(
-        "That moisture content, wet basis.", unit="%", source="definition", nullable=True
+        "Moisture content with which a grammage that was not weighed is computed, wet basis.",
+        unit="%",
+        source="definition",
+        nullable=True,
     )
     retention_pct: float = column(
-        "Apparent retention: oven-dry grammage times forming area over the oven-dry mass sprayed.",
+        "Apparent retention: oven-dry grammage times forming area, over the oven-dry mass sprayed.",
         unit="%",
         source="mass balance",
         nullable=True,
     )
     thickness_um: float = column(
-        "Mean thickness of the single sheet, at one pressure.", unit="um", source="ISO 534", nullable=True
+        "Mean thickness of the single sheet at one pressure.", unit="um", source="ISO 534", nullable=True
     )
     thickness_pressure_kpa: float = column(
-        "Pressure of those readings, to the nearest kPa.", unit="kPa", nullable=True
+        "Pressure of the thickness readings, to the nearest kPa.", unit="kPa", nullable=True
     )
-    n_thickness: Integer = column("Readings in that mean.", unit="1")
+    n_thickness: Integer = column("Number of thickness readings in the mean.", unit="1")
     n_left_out_thickness: Integer = column(
-        "Readings at that pressure left out because of their atmosphere.", unit="1"
+        "Number of thickness readings at this pressure left out because of their atmosphere.", unit="1"
     )
     thickness_stack_um: float = column(
-        "Mean thickness of a pack divided by its sheets, at one pressure.",
+        "Mean thickness of a pack divided by its number of sheets, at one pressure.",
         unit="um",
         source="ISO 534",
         nullable=True,
     )
     thickness_stack_pressure_kpa: float = column(
-        "Pressure of those readings, to the nearest kPa.", unit="kPa", nullable=True
+        "Pressure of the thickness readings, to the nearest kPa.", unit="kPa", nullable=True
     )
-    n_thickness_stack: Integer = column("Readings in that mean.", unit="1")
+    n_thickness_stack: Integer = column("Number of thickness readings in the mean.", unit="1")
     n_left_out_thickness_stack: Integer = column(
-        "Readings at that pressure left out because of their atmosphere.", unit="1"
+        "Number of thickness readings at this pressure left out because of their atmosphere.", unit="1"
     )
     thickness_kind: str = shared.thickness_kind
     apparent_density_kg_m3: float = shared.apparent_density_kg_m3
     bulk_cm3_g: float = column(
-        "Sheet's mean thickness of the kind that thickness_kind names over its mean grammage.",
+        "Mean thickness of the sheet, of the kind in thickness_kind, over its mean grammage.",
         unit="cm3/g",
         source="ISO 534",
         nullable=True,
     )
     admitted_verdicts: str = shared.admitted_verdicts
-    n_pieces_md: Integer = column("MD test pieces that count in means.", unit="1")
-    n_pieces_cd: Integer = column("CD test pieces that count in means.", unit="1")
-    n_left_out_md: Integer = column("MD test pieces left out of means.", unit="1")
-    n_left_out_cd: Integer = column("CD test pieces left out of means.", unit="1")
+    n_pieces_md: Integer = column("Number of MD test pieces in the means.", unit="1")
+    n_pieces_cd: Integer = column("Number of CD test pieces in the means.", unit="1")
+    n_left_out_md: Integer = column("Number of MD test pieces left out of the means.", unit="1")
+    n_left_out_cd: Integer = column("Number of CD test pieces left out of the means.", unit="1")
 
     class Config:
         name = "sheet"

@@ -20,8 +20,8 @@ class SheetProperty(pa.DataFrameModel):
     basis: str = shared.basis
     pressure_kpa: float = shared.pressure_kpa
     n: Integer = column(
-        "Readings that enter: those of both directions for a geometric mean or a ratio, all that enter for "
-        "a value made of several means.",
+        "Number of readings in the value: of both directions for a geometric mean or a ratio, of all means "
+        "for a value computed from several.",
         unit="1",
     )
     n_left_out: Integer = shared.n_left_out
@@ -29,19 +29,19 @@ class SheetProperty(pa.DataFrameModel):
     atmosphere_verdict: str = shared.worst_verdict()
     flags: str = shared.flags
     value: float = column(
-        "Mean of the readings; of an index, the mean of the pieces' indices, each made with the sheet's "
+        "Mean of the readings; for an index, the mean of the pieces' indices, each computed with the sheet's "
         "mean grammage."
     )
     unit: str = shared.unit
     s: float = column(
         "Sample standard deviation within the sheet; missing for fewer than two readings and for a value "
-        "made of means.",
+        "computed from means.",
         nullable=True,
     )
     cv_pct: float = shared.cv_pct
     uncertainty_of: str = shared.uncertainty_of
     assumption: str = shared.assumption
-    preferred: bool = column("Whether the basis is the one that the settings choose, which wide tables show.")
+    preferred: bool = column("Whether the basis is the one in the settings, which wide tables show.")
 
     class Config:
         name = "sheet_property"

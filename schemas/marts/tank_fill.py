@@ -17,19 +17,23 @@ class TankFill(pa.DataFrameModel):
     tank: str = column("Stock tank.")
     fill_no: Integer = column("Fill of the tank, counted from 1.", unit="1")
     furnish: str = columns.furnish
-    previous_furnish: str = column("Furnish of the filling before.", nullable=True)
-    filled_at_utc: Timestamp = column("When the fill began, in UTC.", unit="UTC")
+    previous_furnish: str = column("Furnish of the fill before.", nullable=True)
+    filled_at_utc: Timestamp = column("Time at which the fill began, in UTC.", unit="UTC")
     ended_at_utc: Timestamp = column(
-        "When the tank was drained or the next fill began, in UTC.", unit="UTC", nullable=True
+        "Time at which the tank was drained or the next fill began, in UTC.", unit="UTC", nullable=True
     )
     carry_over: Flag = shared.carry_over
     filled_l: float = column(
-        "Stock filled in, top-ups included; missing where one of the volumes is.", unit="L", nullable=True
+        "Stock filled into the tank, top-ups included; missing where one of the volumes is missing.",
+        unit="L",
+        nullable=True,
     )
-    n_layers: Integer = column("Layers drawn from the fill before it ended.", unit="1")
+    n_layers: Integer = column("Number of layers sprayed from the fill before it ended.", unit="1")
     drawn_l: float = column("Stock sprayed for those layers.", unit="L")
     overdrawn_l: float = column(
-        "Stock drawn beyond what was filled in: above 0, one of the logs is wrong.", unit="L", nullable=True
+        "Stock sprayed in excess of the stock filled in; above 0 one of the logs is wrong.",
+        unit="L",
+        nullable=True,
     )
 
     class Config:

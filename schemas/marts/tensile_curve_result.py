@@ -12,12 +12,14 @@ class TensileCurveResult(pa.DataFrameModel):
 
     sheet_id: str = columns.sheet_id
     direction: str = columns.direction
-    specimen_no: Integer = column("Test piece within sheet and direction, from 1.", unit="1")
+    specimen_no: Integer = column(
+        "Number of the test piece within sheet and direction, counted from 1.", unit="1"
+    )
     replicate_no: Integer = column("Measurement of the piece's number within sheet and direction.", unit="1")
     tester: str = columns.tester
     tested_at_utc: Timestamp = columns.tested_at_utc
     results_origin: str = column(
-        "Where the piece's raw values come from: the tester, or this curve.",
+        "Source of the piece's raw values: the tester or this curve.",
         isin=("tester", "curve"),
         nullable=True,
     )
@@ -25,23 +27,23 @@ class TensileCurveResult(pa.DataFrameModel):
     usable: Flag = shared.usable
     findings: str = shared.findings
     disagreement: str = column(
-        "The likely reason where curve and tester disagree by more than the settings allow.",
+        "Likely reason why curve and tester differ by more than the limits in the settings.",
         source="common practice, no source",
         nullable=True,
     )
     max_force_n: float = shared.max_force_n
-    instrument_max_force_n: float = column("Maximum force as the tester gave it.", unit="N", nullable=True)
+    instrument_max_force_n: float = column("Maximum force exported by the tester.", unit="N", nullable=True)
     force_difference_pct: float = column("Curve over tester, less one.", unit="%", nullable=True)
     elongation_at_max_mm: float = shared.elongation_at_max_mm
-    instrument_elongation_mm: float = column("Elongation as the tester gave it.", unit="mm", nullable=True)
+    instrument_elongation_mm: float = column("Elongation exported by the tester.", unit="mm", nullable=True)
     elongation_difference_pct: float = column("Curve over tester, less one.", unit="%", nullable=True)
     elongation_at_break_mm: float = shared.elongation_at_break_mm
     energy_to_max_j: float = shared.energy_to_max_j
-    instrument_energy_j: float = column("Energy as the tester gave it.", unit="J", nullable=True)
+    instrument_energy_j: float = column("Energy exported by the tester.", unit="J", nullable=True)
     energy_difference_pct: float = column("Curve over tester, less one.", unit="%", nullable=True)
     max_slope_n_mm: float = shared.max_slope_n_mm
     instrument_max_slope_n_mm: float = column(
-        "Maximum slope as the tester gave it.", unit="N/mm", nullable=True
+        "Maximum slope exported by the tester.", unit="N/mm", nullable=True
     )
     slope_difference_pct: float = column("Curve over tester, less one.", unit="%", nullable=True)
     slack_removed_mm: float = shared.slack_removed_mm

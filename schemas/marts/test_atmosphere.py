@@ -1,4 +1,4 @@
-"""Test atmosphere: the verdict on the air that each test was made in, with its reason."""
+"""Test atmosphere: the atmosphere verdict of each test, with its reason."""
 
 import pandera.pandas as pa
 
@@ -35,12 +35,14 @@ class TestAtmosphere(pa.DataFrameModel):
     trial: str = columns.trial
     trial_point: str = columns.trial_point
     tested_at_utc: Timestamp = columns.tested_at_utc
-    room: str = column("Room whose recorded stay contains the test.", nullable=True)
-    in_at_utc: Timestamp = column("When the sheet was brought into it, in UTC.", unit="UTC", nullable=True)
-    stayed_h: float = column("Hours in the room up to the test.", unit="h", nullable=True)
+    room: str = column("Room in which the sheet was at the time of the test.", nullable=True)
+    in_at_utc: Timestamp = column(
+        "Time at which the sheet was brought into the room, in UTC.", unit="UTC", nullable=True
+    )
+    stayed_h: float = column("Conditioning time in the room up to the test.", unit="h", nullable=True)
     required_stay_h: float = column(
-        "Hours that the settings require for the sheet's grammage: the mean of its weighed pieces, else the "
-        "target; where neither tells, the longest stay of all.",
+        "Conditioning time required for the sheet's grammage: the mean of its weighed pieces, else the target"
+        " grammage. Without a grammage, the longest time in the settings.",
         unit="h",
         source="ISO 187 (from memory)",
     )
@@ -53,7 +55,7 @@ class TestAtmosphere(pa.DataFrameModel):
         nullable=True,
     )
     reason: str = shared.verdict_reason()
-    admitted: bool = column("Whether the settings admit the verdict to means.")
+    admitted: bool = column("Whether the settings let tests with this verdict count in the means.")
     temperature_c: float = column(
         "Temperature of the last reading before the test, or the mean of the averaging time up to it.",
         unit="Cel",
@@ -64,14 +66,20 @@ class TestAtmosphere(pa.DataFrameModel):
         unit="%",
         nullable=True,
     )
-    since_reading_min: float = column("Time from that reading to the test.", unit="min", nullable=True)
+    since_reading_min: float = column(
+        "Time from the last climate reading to the test.", unit="min", nullable=True
+    )
     mass_constant: Flag = column(
-        "Whether the last repeated weighings of the sheet's pieces before the test agreed within the settings' "
-        "limit; missing where no piece was weighed twice. It changes no verdict.",
+        "Whether the sheet's pieces kept their mass within the limit between the last two weighings before "
+        "the test; missing where no piece was weighed twice. It does not change the verdict.",
         source="ISO 187 (from memory)",
         nullable=True,
     )
-    mass_change_pct: float = column("Greatest change of mass in those weighings.", unit="%", nullable=True)
+    mass_change_pct: float = column(
+        "Largest change of mass between the last two weighings of a piece before the test.",
+        unit="%",
+        nullable=True,
+    )
     file_hash: str = columns.file_hash
     line_number: Integer = columns.line_number
 

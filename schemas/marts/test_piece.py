@@ -13,17 +13,19 @@ from schemas.names import REMARKS
 class TestPiece(pa.DataFrameModel):
     """One row per tensile test piece of a known sheet.
 
-    Results follow from the raw values; where these are absent they are as the tester states them.
+    Results are computed from the raw values; where these are missing, they are the tester's own.
     """
 
     sheet_id: str = columns.sheet_id
     trial: str = columns.trial
     trial_point: str = columns.trial_point
     direction: str = columns.direction
-    specimen_no: Integer = column("Test piece within sheet and direction, from 1.", unit="1")
+    specimen_no: Integer = column(
+        "Number of the test piece within sheet and direction, counted from 1.", unit="1"
+    )
     replicate_no: Integer = column(
-        "Measurement of the piece's number within sheet and direction: as the export gives it, else in "
-        "order of time.",
+        "Number of the measurement of a piece with this number, sheet and direction: from the export, else in"
+        " order of time.",
         unit="1",
     )
     tester: str = columns.tester
@@ -31,19 +33,17 @@ class TestPiece(pa.DataFrameModel):
     operator: str = columns.operator
     remark: str = column("Remark on the test.", isin=REMARKS, nullable=True)
     results_origin: str = column(
-        "Where the raw values come from: the tester, or the piece's raw curve; missing where there is only a curve "
-        "that cannot be reduced.",
+        "Source of the raw values: the tester or the piece's raw curve; missing where the piece only has a "
+        "curve that cannot be evaluated.",
         isin=("tester", "curve"),
         nullable=True,
     )
-    curve_findings: str = column(
-        "What is noticeable about the piece's raw curve, separated by commas.", nullable=True
-    )
+    curve_findings: str = column("Findings in the piece's raw curve, separated by commas.", nullable=True)
     note: str = columns.note
-    in_means: bool = column("Whether the piece counts in means.")
+    in_means: bool = column("Whether the piece counts in the means.")
     left_out_because: str = column(
-        "Why the piece does not count in means: a remark that the settings leave out, a verdict on the "
-        "atmosphere that they do not admit, or both.",
+        "Why the piece is left out of the means, separated by commas: its remark, unusable_curve, findings in its "
+        "curve, its atmosphere verdict.",
         nullable=True,
     )
     atmosphere_verdict: str = shared.verdict()
@@ -65,13 +65,13 @@ class TestPiece(pa.DataFrameModel):
     grammage_as_received_g_m2: float = shared.grammage_as_received_g_m2
     thickness_kind: str = shared.thickness_kind
     thickness_um: float = column(
-        "Sheet's mean thickness of the kind that thickness_kind names.",
+        "Mean thickness of the sheet, of the kind in thickness_kind.",
         unit="um",
         source="ISO 534",
         nullable=True,
     )
     thickness_pressure_kpa: float = column(
-        "Pressure of those readings, to the nearest kPa.", unit="kPa", nullable=True
+        "Pressure of the thickness readings, to the nearest kPa.", unit="kPa", nullable=True
     )
     apparent_density_kg_m3: float = shared.apparent_density_kg_m3
     file_hash: str = columns.file_hash

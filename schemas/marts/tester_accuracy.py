@@ -7,20 +7,20 @@ from schemas.columns import column
 
 
 class TesterAccuracy(pa.DataFrameModel):
-    """One row per tester with a stated accuracy: its largest errors, as lab.toml had them in this night's run."""
+    """One row per tester with a stated accuracy: its largest errors, as they stood in lab.toml in this run."""
 
     tester: str = columns.tester
     force_pct: float = column(
         "Largest error of the force, in percent of the reading.", unit="%", nullable=True, ge=0
     )
     elongation_mm: float = column(
-        "Largest error of the elongation; for energy and slope taken as that of its scale at the mean "
-        "elongation at maximum force.",
+        "Largest error of the elongation; energy and slope use its relative size at the mean elongation at "
+        "maximum force.",
         unit="mm",
         nullable=True,
         ge=0,
     )
-    width_mm: float = column("Largest error of the test pieces' width.", unit="mm", nullable=True, ge=0)
+    width_mm: float = column("Largest error of the width of test pieces.", unit="mm", nullable=True, ge=0)
     span_mm: float = column(
         "Largest error of the free length between the clamps.", unit="mm", nullable=True, ge=0
     )

@@ -14,12 +14,12 @@ class TrialPoint(pa.DataFrameModel):
 
     trial: str = columns.trial
     trial_point: str = columns.trial_point
-    n_sheets: Integer = column("Sheets formed.", unit="1")
+    n_sheets: Integer = column("Number of sheets formed.", unit="1")
     first_formed_at_utc: Timestamp = column(
-        "When the first of them was formed, in UTC.", unit="UTC", nullable=True
+        "Time at which the first sheet was formed, in UTC.", unit="UTC", nullable=True
     )
     last_formed_at_utc: Timestamp = column(
-        "When the last of them was formed, in UTC.", unit="UTC", nullable=True
+        "Time at which the last sheet was formed, in UTC.", unit="UTC", nullable=True
     )
     n_layers: float = column("Mean number of layers.", unit="1")
     target_grammage_g_m2: float = column("Mean target grammage.", unit="g/m2", nullable=True)
@@ -30,12 +30,13 @@ class TrialPoint(pa.DataFrameModel):
     stock_volume_l: float = column("Mean stock volume of a sheet.", unit="L", nullable=True)
     oven_dry_mass_g: float = column("Mean oven-dry mass sprayed for a sheet.", unit="g", nullable=True)
     predicted_grammage_g_m2: float = column(
-        "Mean oven-dry grammage if all that was sprayed stays on the forming area.",
+        "Mean oven-dry grammage of sheets that keep all sprayed fibre on the forming area.",
         unit="g/m2",
         nullable=True,
     )
     n_sheets_with_carry_over: Integer = column(
-        "Sheets with a layer whose tank carried another furnish over; missing where no log tells.",
+        "Number of sheets with a layer from a tank that carried another furnish over; missing without a tank "
+        "log.",
         unit="1",
         nullable=True,
     )

@@ -18,15 +18,16 @@ class TrialPointProperty(pa.DataFrameModel):
     property: str = shared.property_name
     basis: str = shared.basis
     pressure_kpa: float = shared.pressure_kpa
-    n_sheets: Integer = column("Sheets in the mean: those with a reading that counts.", unit="1")
-    n_readings: Integer = column("Readings of those sheets.", unit="1")
+    n_sheets: Integer = column("Number of sheets in the mean: those with a reading that counts.", unit="1")
+    n_readings: Integer = column("Number of readings of the sheets in the mean.", unit="1")
     n_left_out: Integer = column(
-        "Readings of the trial point's sheets left out because of their atmosphere or a remark.", unit="1"
+        "Number of readings of the trial point's sheets left out because of their atmosphere or a remark.",
+        unit="1",
     )
     admitted_verdicts: str = shared.admitted_verdicts
     atmosphere_verdict: str = shared.worst_verdict()
     flags: str = shared.flags
-    value: float = column("Mean of the sheets' values, each sheet counting once.")
+    value: float = column("Mean of the sheets' values; each sheet counts once.")
     unit: str = shared.unit
     s: float = column(
         "Sample standard deviation between sheets; missing for fewer than two sheets.", nullable=True
@@ -35,8 +36,8 @@ class TrialPointProperty(pa.DataFrameModel):
     uncertainty_of: str = shared.uncertainty_of
     assumption: str = shared.assumption
     preferred: bool = column(
-        "Whether wide tables show this row: its basis is the one that the settings choose, and its pressure "
-        "the one they prefer, else the one with most sheets."
+        "Whether wide tables show this row: its basis is the one in the settings, and its pressure the "
+        "preferred one, else the one with most sheets."
     )
 
     class Config:

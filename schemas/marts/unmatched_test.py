@@ -7,7 +7,7 @@ from schemas.columns import Integer, Timestamp, column
 
 
 class UnmatchedTest(pa.DataFrameModel):
-    """One row per test, pressing, drying or conditioning record of a sheet that no forming record knows."""
+    """One row per test, pressing, drying or conditioning record whose sheet number is in no forming log."""
 
     kind: str = column(
         "Kind of record.",
@@ -22,11 +22,10 @@ class UnmatchedTest(pa.DataFrameModel):
     file_hash: str = columns.file_hash
     line_number: Integer = columns.line_number
     suggested_sheet_id: str = column(
-        "Known sheet whose id is nearest; all of them, separated by commas, where several are. Never "
-        "applied.",
+        "Known sheet numbers that are most similar, separated by commas; a suggestion only, never applied.",
         nullable=True,
     )
-    suggestion_reason: str = column("In what the ids differ.", nullable=True)
+    suggestion_reason: str = column("How the two sheet numbers differ.", nullable=True)
 
     class Config:
         name = "unmatched_test"

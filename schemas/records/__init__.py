@@ -31,7 +31,7 @@ KINDS: dict[str, type[pa.DataFrameModel]] = {
     "tensile": Tensile,
     "tensile_curve": TensileCurvePoint,
 }
-"""Kind of record -> its model, in the order in which records are settled (a sheet before its tests)."""
+"""Kind of record -> its model, in the order in which duplicates are resolved (a sheet before its tests)."""
 
 STORED: dict[str, type[pa.DataFrameModel]] = {**KINDS, "tensile_curve": TensileCurve}
-"""Kind of record -> the model it is stored by, where rows are folded into one record each."""
+"""Kind of record -> the model it is stored with, where rows are folded into one record each."""

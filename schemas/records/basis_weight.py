@@ -24,7 +24,7 @@ class BasisWeight(Record):
     length_mm: float = column("Length of the piece.", unit="mm", nullable=True, gt=0, le=2000)
     width_mm: float = column("Width of the piece.", unit="mm", nullable=True, gt=0, le=2000)
     grammage_g_m2: float = column(
-        "Grammage as the balance's program states it; used where mass and area are absent.",
+        "Grammage exported by the balance, used where mass and area are missing.",
         unit="g/m2",
         source="ISO 536",
         nullable=True,

@@ -16,10 +16,10 @@ class Climate(Record):
     """
 
     room: str = columns.room
-    read_at_utc: Timestamp = column("When the reading was taken, in UTC.", unit="UTC")
+    read_at_utc: Timestamp = column("Time of the reading, in UTC.", unit="UTC")
     temperature_c: float = column("Air temperature (dry bulb).", unit="Cel", gt=-40, lt=80)
     relative_humidity_pct: float = column(
-        "Relative humidity: the logger's, else worked out from the wet bulb.",
+        "Relative humidity from the logger, else computed from the wet-bulb temperature.",
         unit="%",
         nullable=True,
         ge=0,

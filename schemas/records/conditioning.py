@@ -14,14 +14,16 @@ class Conditioning(Record):
     sheet_id: str = columns.sheet_id
     room: str = columns.room
     preconditioned: str = column(
-        "Whether the sheet came up to the atmosphere from the dry side.",
+        "Side from which the sheet was conditioned: dry or wet.",
         source="ISO 187 (from memory); TAPPI T 402",
         isin=("dry_side", "wet_side"),
         nullable=True,
     )
-    in_at_utc: Timestamp = column("When the sheet was brought in, in UTC.", unit="UTC")
+    in_at_utc: Timestamp = column("Time at which the sheet was brought into the room, in UTC.", unit="UTC")
     out_at_utc: Timestamp = column(
-        "When it was taken out, in UTC; missing while it stays.", unit="UTC", nullable=True
+        "Time at which the sheet was taken out of the room, in UTC; missing while it is inside.",
+        unit="UTC",
+        nullable=True,
     )
     note: str = columns.note
 

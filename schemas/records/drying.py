@@ -9,18 +9,18 @@ class Drying(Record):
     """One row per drying step of a sheet."""
 
     sheet_id: str = columns.sheet_id
-    step_no: Integer = column("Step, counted from 1.", unit="1", ge=1, le=20)
-    method: str = column("How it was dried.", isin=("cylinder", "plate", "air", "oven"))
+    step_no: Integer = column("Number of the step, counted from 1.", unit="1", ge=1, le=20)
+    method: str = column("Drying method.", isin=("cylinder", "plate", "air", "oven"))
     temperature_c: float = column(
         "Temperature of the surface or the air.", unit="Cel", nullable=True, ge=0, le=250
     )
-    drying_time_s: float = column("Time.", unit="s", nullable=True, gt=0, le=1_000_000)
+    drying_time_s: float = column("Duration of the drying step.", unit="s", nullable=True, gt=0, le=1_000_000)
     restraint: str = column(
-        "full: held on all sides; md: along only; none: free to shrink.",
+        "full: restrained on all sides; md: restrained in MD only; none: free to shrink.",
         isin=("full", "md", "none"),
         nullable=True,
     )
-    dried_at_utc: Timestamp = column("When, in UTC.", unit="UTC", nullable=True)
+    dried_at_utc: Timestamp = column("Time of the event, in UTC.", unit="UTC", nullable=True)
 
     class Config:
         name = "drying"

@@ -13,7 +13,7 @@ class Recipe(Record):
     wire_speed_m_min: float = columns.wire_speed_m_min
     flow_rate_l_min: float = columns.flow_rate_l_min
     jet_to_wire_ratio: float = column(
-        "Jet-to-wire ratio the settings aim at.", unit="1", nullable=True, gt=0, le=10
+        "Target jet-to-wire ratio of the settings.", unit="1", nullable=True, gt=0, le=10
     )
     stock_volume_l: float = columns.stock_volume_l
     nozzle_orifice_mm: float = columns.nozzle_orifice_mm

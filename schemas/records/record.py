@@ -1,4 +1,4 @@
-"""What every record carries besides its own columns, and how a kind's model is asked about itself."""
+"""The columns of every record besides its own, and functions that read the models of the kinds."""
 
 from typing import Any, cast
 
@@ -7,14 +7,14 @@ import pandera.pandas as pa
 from schemas import columns
 
 PROVENANCE = ("file_hash", "line_number")
-"""The columns that say where a row stood."""
+"""The columns that say where a row comes from."""
 
 
 class Record(pa.DataFrameModel):
-    """A record as validation sees it: its own columns and where it stood.
+    """A record in validation: its own columns and where it comes from.
 
-    A kind's model says in ``Config.metadata``: ``key``, the columns that tell what the row is a measurement
-    of; and ``time``, the column that says when, or None.
+    A kind's model says in ``Config.metadata``: ``key``, the columns that identify the measurement; and ``time``, the
+    column with its time, or None.
     """
 
     file_hash: str = columns.file_hash
@@ -25,22 +25,22 @@ class Record(pa.DataFrameModel):
 
 
 class IdentifiedRecord(pa.DataFrameModel):
-    """What the warehouse adds to a record when it is stored as received."""
+    """The columns that the warehouse adds to a record when it is stored as received."""
 
-    record_key: str = columns.column("What the row is a measurement of, as one text.")
-    record_digest: str = columns.column("Digest of the row's values: equal when all of them are.")
+    record_key: str = columns.column("Key of the measurement: what the row is a measurement of, as one text.")
+    record_digest: str = columns.column("Digest of the row's values; equal for equal values.")
 
 
 class ResolvedRecord(IdentifiedRecord):
-    """What the warehouse adds to a record when it is settled which rows count."""
+    """The columns that the warehouse adds to a record when it resolves duplicates."""
 
     record_status: str = columns.column(
-        "loaded: counts; repeated: the same key and values stand in another row; superseded: another row "
-        "has newer values for the key; held: contradicts a record of its sheet.",
+        "loaded: counts; repeated: another row has the same key and values; superseded: another row has newer"
+        " values for the key; held: contradicts another record of its sheet.",
         isin=("loaded", "repeated", "superseded", "held"),
     )
     superseded_by: str = columns.column(
-        "For a superseded row, the row that took its place, as file hash and line.", nullable=True
+        "File hash and line of the row that supersedes this one.", nullable=True
     )
 
 

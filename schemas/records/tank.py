@@ -9,8 +9,8 @@ class Tank(Record):
     """One row per event on a stock tank."""
 
     tank: str = column("Stock tank.", str_length={"min_value": 1, "max_value": 40})
-    event: str = column("What was done.", isin=("filled", "consistency_checked", "drained", "cleaned"))
-    happened_at_utc: Timestamp = column("When, in UTC.", unit="UTC")
+    event: str = column("Event on the tank.", isin=("filled", "consistency_checked", "drained", "cleaned"))
+    happened_at_utc: Timestamp = column("Time of the event, in UTC.", unit="UTC")
     furnish: str = columns.furnish
     volume_l: float = column("Stock filled in.", unit="L", nullable=True, ge=0, le=10000)
     consistency_pct: float = columns.consistency_pct

@@ -10,16 +10,18 @@ from schemas.records.record import Record
 
 
 class Tensile(Record):
-    """One row per tensile test piece, as the tester gave it.
+    """One row per tensile test piece, as the tester exported it.
 
     A tester gives raw values (force, elongation, energy, slope, with width and span), results per width, or
-    both; raw values go first where both are there.
+    both; where both are present, results are computed from the raw values.
     """
 
     tester: str = columns.tester
     sheet_id: str = columns.sheet_id
     direction: str = columns.direction
-    specimen_no: Integer = column("Test piece within sheet and direction, from 1.", unit="1", ge=1)
+    specimen_no: Integer = column(
+        "Number of the test piece within sheet and direction, counted from 1.", unit="1", ge=1
+    )
     replicate_no: Integer = columns.replicate_no
     width_mm: float = column("Width of the test piece.", unit="mm", nullable=True, ge=1, le=200)
     span_mm: float = column(
@@ -35,7 +37,7 @@ class Tensile(Record):
         "Maximum slope of force against elongation.", unit="N/mm", nullable=True, gt=0, le=100_000
     )
     tensile_strength_kn_m: float = column(
-        "Maximum force per width, as the tester states it.",
+        "Maximum force per width, exported by the tester.",
         unit="kN/m",
         source="ISO 1924",
         nullable=True,
@@ -43,7 +45,7 @@ class Tensile(Record):
         le=500,
     )
     stretch_pct: float = column(
-        "Elongation at maximum force over the span, as the tester states it.",
+        "Elongation at maximum force over the span, exported by the tester.",
         unit="%",
         source="ISO 1924",
         nullable=True,
@@ -51,7 +53,7 @@ class Tensile(Record):
         le=100,
     )
     tea_j_m2: float = column(
-        "Energy to maximum force per area between the clamps, as the tester states it.",
+        "Energy to maximum force per area between the clamps, exported by the tester.",
         unit="J/m2",
         source="ISO 1924",
         nullable=True,
@@ -59,7 +61,7 @@ class Tensile(Record):
         le=50_000,
     )
     tensile_stiffness_kn_m: float = column(
-        "Maximum slope of force per width against strain, as the tester states it.",
+        "Maximum slope of force per width against strain, exported by the tester.",
         unit="kN/m",
         source="ISO 1924-3",
         nullable=True,

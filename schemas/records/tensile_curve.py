@@ -14,7 +14,9 @@ class _OfAPiece(Record):
     tester: str = columns.tester
     sheet_id: str = columns.sheet_id
     direction: str = columns.direction
-    specimen_no: Integer = column("Test piece within sheet and direction, from 1.", unit="1", ge=1)
+    specimen_no: Integer = column(
+        "Number of the test piece within sheet and direction, counted from 1.", unit="1", ge=1
+    )
     replicate_no: Integer = columns.replicate_no
     tested_at_utc: Timestamp = columns.tested_at_utc
     width_mm: float = column("Width of the test piece.", unit="mm", nullable=True, ge=1, le=200)
@@ -59,8 +61,8 @@ class TensileCurve(_OfAPiece):
     last_line_number: Integer = column("Line of the last point.", unit="1", ge=1)
     n_points: Integer = column("Points of the curve.", unit="1", ge=1)
     n_lines: Integer = column(
-        "Lines of the file that stand in the account of this curve; of a line that gives points of several "
-        "curves, the first of them has it.",
+        "Lines of the file accounted to this curve; a line with points of several curves is accounted to the "
+        "first of them.",
         unit="1",
         ge=0,
     )

@@ -58,7 +58,10 @@ WITH assessed AS (
         CASE
             WHEN test.gap IS NULL THEN NULL
             WHEN test.read_at_utc IS NULL
-                THEN { 'code': 'no_climate_record', 'text': format('No climate record of {} before the test', test.room) }
+                THEN {
+                    'code': 'no_climate_record',
+                    'text': format('No climate record of {} before the test', test.room)
+                }
             ELSE {
                 'code': 'climate_gap',
                 'text': format(

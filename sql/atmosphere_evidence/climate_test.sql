@@ -1,7 +1,7 @@
--- Purpose: what the logs say of the air that each test of a known sheet was made in: the stay that the test falls
---     in, the last reading before it, and within the hours that count the last reading out of limits and the last
---     gap. The hours that count are the required ones up to the test, or the stay where that is shorter. A gap
---     counts in full that has any part in them; one without an end in the log lasts to the test.
+-- Purpose: the logged evidence on the atmosphere of each test of a known sheet: the stay that contains the test, the
+--     last reading before it, and the last out-of-limits reading and the last gap within the hours that count. Those
+--     hours are the required conditioning time before the test, or the stay where it is shorter. A gap counts in full
+--     if any part of it lies within them; a gap without an end in the log lasts until the test.
 -- Grain: One row per test.
 -- Inputs: staging.sheet_record, staging.stay, staging.required_stay, staging.room_reading, staging.mass_change,
 --     main.setting

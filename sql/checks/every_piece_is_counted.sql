@@ -1,5 +1,5 @@
--- Must hold: a sheet's test pieces in means and left out are together all that were tested.
--- Grain: One row per sheet of which they are not.
+-- Must hold: a sheet's test pieces in the means and left out add up to all its test pieces.
+-- Grain: One row per sheet that breaks it.
 -- Inputs: main.sheet, tensile_curve_match.tensile_piece
 SELECT
     sheet.sheet_id,

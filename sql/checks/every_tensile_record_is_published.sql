@@ -1,4 +1,4 @@
--- Must hold: a tensile test piece of a known sheet is published, and none other is.
+-- Must hold: every tensile test piece of a known sheet is published, and no other.
 -- Grain: One row if the counts disagree.
 -- Inputs: tensile_curve_match.tensile_piece, staging.sheet, main.test_piece
 WITH counted AS (

@@ -1,5 +1,5 @@
--- Must hold: every held line of a file that is not held whole has a reason, and every reason a held line. A raw
---     curve that is held has one reason for all of its lines.
+-- Must hold: every line on hold of a file that is not on hold as a whole has a reason, and every reason has its line.
+--     A raw curve on hold has one reason for all its lines.
 -- Grain: One row per file where they differ.
 -- Inputs: main.export_file, main.held_row
 WITH reasons AS (

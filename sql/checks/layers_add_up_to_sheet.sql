@@ -1,5 +1,5 @@
--- Must hold: a sheet's layers and their oven-dry mass are those of its rows in layer, to 1e-9.
--- Grain: One row per sheet of which they are not.
+-- Must hold: the number of layers and the oven-dry mass of a sheet agree with its rows in layer, to 1e-9.
+-- Grain: One row per sheet that breaks it.
 -- Inputs: main.sheet, main.layer
 SELECT
     sheet.sheet_id,

@@ -1,4 +1,4 @@
--- Must hold: every line of every file stands in exactly one account.
+-- Must hold: every line of every file is in exactly one account.
 -- Grain: One row per file whose account does not add up.
 -- Inputs: main.export_file
 SELECT

@@ -1,4 +1,4 @@
--- Must hold: no mart has two rows of the same key.
+-- Must hold: no mart has two rows with the same key.
 -- Grain: One row per mart and key that occurs more than once.
 -- Inputs: main.layer, main.tank_fill, main.test_atmosphere, main.test_piece, main.sheet, main.sheet_property,
 --     main.trial_point, main.trial_point_property, main.jet_to_wire_response, main.jet_to_wire_response_curve,

@@ -1,6 +1,6 @@
 -- Must hold: the elastic modulus (GPa) is the tensile stiffness index (kN.m/g) times the apparent density
 --     (g/cm3), to 1e-9.
--- Grain: One row per test piece of which it is not.
+-- Grain: One row per test piece that breaks it.
 -- Inputs: main.test_piece
 SELECT
     file_hash,

@@ -1,6 +1,6 @@
 -- Must hold: a sheet's oven-dry grammage does not exceed its conditioned one where one follows from the
 --     other.
--- Grain: One row per sheet of which it does.
+-- Grain: One row per sheet that breaks it.
 -- Inputs: main.sheet
 SELECT
     sheet_id,

@@ -1,7 +1,6 @@
--- Must hold: but for rounding, a curve of MD/CD against the jet-to-wire ratio follows from the published
---     coefficients,
---     within its band and the ratios tried; a response has a curve just when it is fitted; a minimum lies within its
---     interval and the ratios tried, and no point of the curve lies below it.
+-- Must hold: except for rounding, a curve of MD/CD against the jet-to-wire ratio follows from the published
+--     coefficients, within its band and the ratios tried; a response has a curve exactly when it is fitted; a minimum
+--     lies within its interval and the ratios tried, and no point of the curve lies below it.
 -- Grain: One row per point of a curve, or response without a curve, that breaks it.
 -- Inputs: main.jet_to_wire_response, main.jet_to_wire_response_curve
 WITH told AS (

@@ -1,5 +1,5 @@
--- Must hold: the settings that the numbers are made with are exactly one row.
--- Grain: One row if they are not.
+-- Must hold: the settings are exactly one row.
+-- Grain: One row if it is broken.
 -- Inputs: main.setting
 SELECT count(*) AS n_rows
 FROM main.setting

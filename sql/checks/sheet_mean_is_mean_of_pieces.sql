@@ -1,5 +1,5 @@
--- Must hold: a sheet's tensile index is the mean of the indices of its test pieces that count, to 1e-9.
--- Grain: One row per sheet and direction of which it is not.
+-- Must hold: a sheet's tensile index is the mean of the indices of its valid test pieces, to 1e-9.
+-- Grain: One row per sheet and direction that breaks it.
 -- Inputs: main.sheet_property, main.test_piece
 WITH piece_mean AS (
     SELECT

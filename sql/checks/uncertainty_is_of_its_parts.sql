@@ -1,6 +1,6 @@
--- Must hold: an uncertainty is stated where a part of it is named and only there, is not negative, not below its
---     systematic part, and is doubled in the expanded one; the interval has the value in its middle.
--- Grain: One row per property of which it does not.
+-- Must hold: an uncertainty is stated exactly where a contribution to it is named; it is not negative and not below
+--     its systematic part, and the expanded uncertainty is twice as large; the interval is centred at the value.
+-- Grain: One row per property that breaks it.
 -- Inputs: main.sheet_property, main.trial_point_property
 WITH property AS (
     SELECT sheet_id AS item, COLUMNS(* EXCLUDE (sheet_id))

@@ -1,5 +1,5 @@
--- Purpose: what follows from the conditions a layer was formed at, with its furnish and the fill of its tank at that
---     time.
+-- Purpose: the values computed from the conditions at which a layer was formed, with its furnish and the tank fill at
+--     that time.
 -- Grain: One row per layer of a sheet.
 -- Inputs: staging.layer, staging.furnish, staging.tank_fill, main.setting
 WITH sprayed AS (

@@ -1,10 +1,8 @@
--- Purpose: tensile test pieces of known sheets: raw values reduced, the tester's own results where raw
---     ones are absent, indexed with the sheet's mean grammage and thickness, and whether they count in
---     means.
+-- Purpose: tensile test pieces of known sheets: results from the raw values, else the tester's own; indices with the
+--     sheet's mean grammage and thickness; and whether a piece counts in the means.
 -- Grain: One row per tensile test piece.
 -- Inputs: tensile_curve_match.tensile_piece, staging.sheet, sheet_measurement.grammage, sheet_measurement.thickness,
---     atmosphere_compliance.climate_test,
---     main.setting
+--     atmosphere_compliance.climate_test, main.setting
 WITH reduced AS (
     SELECT
         * EXCLUDE (

@@ -1,5 +1,4 @@
--- Purpose: what the response of MD/CD to the jet-to-wire ratio is fitted to: of each trial and property the sheets
---     that
+-- Purpose: the data for the fit of MD/CD against the jet-to-wire ratio: for each trial and property the sheets that
 --     have both, with a number for each trial point, and their furnishes.
 -- Grain: One row per trial and property that has an MD/CD on the preferred basis.
 -- Inputs: main.sheet, main.sheet_property, main.layer

@@ -1,5 +1,5 @@
--- Purpose: the grammage of each sheet on each basis with the uncertainty of its mean, and by how much it changes
---     with the moisture it was derived with, in g/m2 per percent.
+-- Purpose: the grammage of each sheet on each basis with the uncertainty of its mean, and its sensitivity to the
+--     moisture it was computed with, in g/m2 per percent.
 -- Grain: One row per sheet with weighings or oven-dry pairs, and basis.
 -- Inputs: sheet_measurement.grammage
 SELECT

@@ -1,6 +1,7 @@
--- Purpose: how far the testers' stated accuracies let the tensile results of each sheet be off, as relative standard
---     uncertainties of what was measured. They do not shrink with the number of pieces. Of several testers in one
---     mean the largest accuracy counts. GM and MD/CD have that of the product's root and of the ratio.
+-- Purpose: the instrument error of each sheet's tensile results from the stated accuracies of the testers, as
+--     relative standard uncertainties of the measured quantities. They do not decrease with the number of pieces.
+--     With several testers in one mean the largest counts. GM and MD/CD have the uncertainty of the square root of
+--     the product and of the ratio.
 -- Grain: One row per sheet with tensile tests that count, and direction: MD, CD, GM or MD/CD.
 -- Inputs: derived.tensile, main.tester_accuracy
 WITH per_direction AS (

@@ -1,7 +1,6 @@
--- Coverage factor for 95 %: Student's t that 95 % lie within on both sides, by the degrees of freedom; tabled up to
---     10,
--- beyond by the expansion about the normal quantile, good to 3e-6. NULL below 1.
--- Source: Abramowitz and Stegun, Handbook of Mathematical Functions, 26.7.5, from memory; the table is computed.
+-- Coverage factor for 95 %: two-sided Student's t by degrees of freedom, from a table up to 10 and beyond by the
+-- expansion about the normal quantile, accurate to 3e-6. NULL below 1. Source: Abramowitz and Stegun, Handbook of
+-- Mathematical Functions, 26.7.5, from memory; the table is computed.
 CREATE OR REPLACE MACRO coverage_factor_95(degrees_of_freedom) AS
     CASE
         WHEN degrees_of_freedom < 1 THEN NULL

@@ -1,5 +1,5 @@
--- Count, mean and sample standard deviation of a column's values, and how many are left out, as a struct; s is NULL
--- for fewer than two. counts tells which rows enter; without it all do. The mean is summed with compensation for
+-- Count, mean and sample standard deviation of a column's values and the number left out, as a struct; s is NULL for
+-- fewer than two. counts says which rows are included; by default all. The mean is summed with compensation for
 -- rounding. Source: definitions.
 CREATE OR REPLACE MACRO mean_and_spread(value, counts := TRUE) AS
     {

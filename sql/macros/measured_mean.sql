@@ -1,7 +1,7 @@
 -- Mean and spread of a column's readings as a struct, like mean_and_spread, with the standard uncertainty of the
--- mean: random from their scatter, systematic from their testers. systematic_uncertainty is each reading's own owed
--- to its tester; it does not shrink with n, and of several testers the largest counts. Source: GUM, JCGM 100:2008,
--- 4.2.3, from memory; the largest: common practice, no source.
+-- mean: random from the scatter of the readings, systematic from the testers. systematic_uncertainty is the
+-- instrument error of each reading; it does not decrease with n, and with several testers the largest counts.
+-- Source: GUM, JCGM 100:2008, 4.2.3, from memory; the largest: common practice, no source.
 CREATE OR REPLACE MACRO measured_mean(value, systematic_uncertainty, counts) AS
     struct_insert(
         mean_and_spread(value, counts),

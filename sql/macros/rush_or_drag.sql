@@ -1,5 +1,5 @@
--- 'rush' where the jet runs faster along the wire than the wire, 'drag' where slower, 'equal' where neither
--- within 1e-9. Source: common practice, no source.
+-- 'rush' where the jet is faster than the wire, 'drag' where it is slower, 'equal' where they differ by less than
+-- 1e-9. Source: common practice, no source.
 CREATE OR REPLACE MACRO rush_or_drag(jet_to_wire_ratio) AS
     CASE
         WHEN jet_to_wire_ratio IS NULL THEN NULL

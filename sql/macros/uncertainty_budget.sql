@@ -1,7 +1,7 @@
--- What the parts of a mean's uncertainty come to, from a struct of standard uncertainties in the unit of the mean,
--- NULL for what is not known: standard is all of them combined, systematic those owed to testers, which more readings
--- do not reduce; both NULL where nothing is known. known_parts tells which are, as bits that staging.uncertainty_part
--- names. Source: GUM, JCGM 100:2008, 5.1.2, from memory.
+-- Combined uncertainty of a mean from a struct of standard uncertainties in the unit of the mean, NULL for unknown
+-- contributions: standard combines all of them, systematic those of the testers, which more readings do not reduce;
+-- both are NULL where nothing is known. known_parts has a bit for each known contribution, which
+-- staging.uncertainty_part names. Source: GUM, JCGM 100:2008, 5.1.2, from memory.
 CREATE OR REPLACE MACRO uncertainty_budget(part) AS
     {
         'standard': CASE

@@ -1,7 +1,6 @@
--- Regain in % of the dry mass that wood reaches in air of a temperature in degrees Celsius and a relative humidity
--- in %: the two-hydrate sorption equation. Bleached pulp holds less: a bound, never an estimate of a sheet's
---     moisture.
--- Source: USDA Forest Products Laboratory, research note FPL-RN-0268.
+-- Equilibrium regain of wood in % of the dry mass, in air of a temperature in degrees Celsius and a relative
+-- humidity in %: the two-hydrate sorption equation. Bleached pulp holds less, so it is an upper limit, never an
+-- estimate of a sheet's moisture. Source: USDA Forest Products Laboratory, research note FPL-RN-0268.
 CREATE OR REPLACE MACRO wood_equilibrium_regain_pct(temperature_c, relative_humidity_pct) AS
     1800.0 / (349 + 1.29 * temperature_c + 0.0135 * temperature_c ** 2) * (
         two_hydrate_share(

@@ -1,4 +1,4 @@
--- Purpose: every file taken in, how it was recognised, and the account of its lines.
+-- Purpose: every file received, how its profile was matched, and the account of its lines.
 -- Grain: One row per file, by its content.
 -- Inputs: ledger.received_file, ledger.in_inbox, staging.record_status_count
 SELECT

@@ -1,6 +1,6 @@
--- Purpose: everything that is held, with what to do about it: at reading, or later because it contradicts a
---     record of its sheet.
--- Grain: One row per reason that a line, or without a line number a whole file, is held.
+-- Purpose: everything on hold, with what to do: since it was read, or later because it contradicts another record of
+--     its sheet.
+-- Grain: One row per reason that a line is on hold, or a whole file: then without a line number.
 -- Inputs: ledger.reason, ledger.cross_record_rejection, ledger.received_file, ledger.in_inbox
 WITH reasons AS (
     SELECT * FROM ledger.reason

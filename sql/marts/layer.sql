@@ -1,5 +1,5 @@
--- Purpose: the layers of all sheets with their forming conditions, what follows from them and the recipe's
---     set points.
+-- Purpose: the layers of all sheets with their forming conditions, the values computed from them and the set points
+--     of the recipe.
 -- Grain: One row per layer of a sheet.
 -- Inputs: derived.layer
 SELECT * EXCLUDE (forming_area_m2)

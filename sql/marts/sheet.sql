@@ -1,9 +1,9 @@
--- Purpose: all sheets, with or without tests: how they were formed, pressed and dried, and their
---     properties, indices on the basis that the settings choose.
+-- Purpose: all sheets, with or without tests: their forming, pressing, drying and properties, with indices on the
+--     basis in the settings.
 -- Grain: One row per sheet.
 -- Inputs: staging.sheet, sheet_summary.forming, sheet_summary.pressing, sheet_summary.drying,
---     sheet_summary.piece_count,
---     sheet_summary.tensile_property, sheet_measurement.grammage, sheet_measurement.thickness, main.setting
+--     sheet_summary.piece_count, sheet_summary.tensile_property, sheet_measurement.grammage,
+--     sheet_measurement.thickness, main.setting
 WITH tensile AS (
     PIVOT (
         SELECT sheet_id, concat_ws('_', wide_name, suffix) AS wide_column, value

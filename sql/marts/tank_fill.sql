@@ -1,4 +1,4 @@
--- Purpose: what stood in the tanks, when, and how much of it the layers drew.
+-- Purpose: the fills of the tanks, their times, and the stock that layers used of them.
 -- Grain: One row per fill of a tank.
 -- Inputs: staging.tank_fill, derived.layer
 WITH drawn AS (

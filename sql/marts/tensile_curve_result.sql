@@ -1,6 +1,6 @@
--- Purpose: what each raw tensile curve shows, beside what the tester gave for the same piece, with the likely
---     reason where they disagree by more than the settings allow. A tester's results per width are taken back to
---     force, elongation, energy and slope, so that they can be compared.
+-- Purpose: the results of each raw tensile curve beside the tester's own for the same piece, with the likely reason
+--     where they differ by more than the limits in the settings. A tester's results per width are converted back to
+--     force, elongation, energy and slope for the comparison.
 -- Grain: One row per raw tensile curve that counts.
 -- Inputs: tensile_curve_match.tensile_piece, main.setting
 WITH compared AS (

@@ -1,4 +1,4 @@
--- Purpose: the tests whose result depends on the air, each with the verdict on the atmosphere it was made in.
+-- Purpose: the tests whose result depends on the atmosphere, each with its verdict.
 -- Grain: One row per such test of a known sheet.
 -- Inputs: atmosphere_compliance.climate_test, staging.sheet
 SELECT

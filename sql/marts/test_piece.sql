@@ -1,4 +1,4 @@
--- Purpose: tensile test pieces of known sheets, in and out of means.
+-- Purpose: tensile test pieces of known sheets, in and out of the means.
 -- Grain: One row per tensile test piece.
 -- Inputs: derived.tensile
 SELECT *

@@ -1,5 +1,5 @@
--- Purpose: the trial points: mean forming conditions, mean properties and their spread between sheets,
---     indices on the basis that the settings choose.
+-- Purpose: the trial points: mean forming conditions, mean properties and their spread between sheets, with indices
+--     on the basis in the settings.
 -- Grain: One row per trial point.
 -- Inputs: trial_point_summary.forming, trial_point_summary.property, main.setting
 WITH named AS (

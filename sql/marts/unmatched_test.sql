@@ -1,8 +1,8 @@
--- Purpose: tests and treatments of sheets that no forming record knows, with the known sheets whose ids
---     are nearest: equal once what is easily mistaken is folded, else one character added, lost, changed
---     or swapped with its neighbour. A suggestion is never applied. Ids one edit apart share a shape: the
---     id itself, or the id without one of its characters; so candidates come from an equality join and
---     only those are measured; without accents, because the distance counts bytes.
+-- Purpose: tests and treatments whose sheet number is in no forming log, with the most similar known sheet numbers:
+--     equal after folding look-alike characters, else one character added, lost, changed or swapped with its
+--     neighbour. A suggestion is never applied. Numbers one edit apart share a shape, which is the number itself or
+--     the number without one character; so an equality join finds the candidates, and only those are compared.
+--     Accents are removed because the distance counts bytes.
 -- Grain: One row per record whose sheet is unknown.
 -- Inputs: staging.sheet_record, staging.sheet
 WITH unmatched AS (

@@ -1,9 +1,8 @@
--- Purpose: every property of every sheet with the worst verdict on the atmosphere of the readings that it counts, and
---     with flags for what else a reader should know before using it. Weighings oven dry or as received have no verdict.
+-- Purpose: every property of every sheet with the worst atmosphere verdict of its readings and with flags that a
+--     reader should know before using it. Oven-dry and as-received weighings have no verdict.
 -- Grain: One row per sheet, direction, property and basis.
 -- Inputs: sheet_summary.tensile_property, sheet_summary.physical_property, sheet_summary.verdict,
---     sheet_summary.forming,
---     sheet_measurement.grammage
+--     sheet_summary.forming, sheet_measurement.grammage
 WITH property AS (
     FROM sheet_summary.tensile_property
     UNION ALL BY NAME

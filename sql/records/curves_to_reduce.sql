@@ -1,4 +1,4 @@
--- Purpose: some of the loaded curves that have no result yet.
+-- Purpose: a batch of loaded curves without a result.
 -- Grain: One row per curve.
 -- Inputs: records.tensile_curve, ledger.curve_result; the parameter at_once
 SELECT

@@ -1,8 +1,8 @@
 -- Purpose: find the loaded records of a kind that are dated before the forming of their sheet. A time at local
 --     midnight is a date without a time of day and counts as the end of that day. Messages give local time.
 -- Grain: One row per record dated too early.
--- Inputs: records.{kind}, records.forming, main.setting. {kind} is the name of a kind of record and {time} its
---     column of times.
+-- Inputs: records.{kind}, records.forming, main.setting. {kind} is the name of a kind of record and {time} its column
+--     of times.
 WITH formed AS (
     SELECT
         forming.sheet_id,

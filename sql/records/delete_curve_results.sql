@@ -1,5 +1,5 @@
--- Purpose: forget the results of curves that no longer count, and those made under other settings.
--- Grain: One row per curve result forgotten.
+-- Purpose: delete the results of curves that no longer count, and those computed with other settings.
+-- Grain: One row per curve result deleted.
 -- Inputs: ledger.curve_result, records.tensile_curve; the parameter reduced_under
 DELETE FROM ledger.curve_result AS result
 WHERE

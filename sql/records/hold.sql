@@ -1,5 +1,5 @@
--- Purpose: mark the records of a kind that a reason of the ledger holds after they were stored.
--- Grain: One row per record held, changed in place.
+-- Purpose: mark the stored records of a kind that ledger.cross_record_rejection holds.
+-- Grain: One row per record put on hold, changed in place.
 -- Inputs: records.{kind}, ledger.cross_record_rejection. {kind} stands for the name of a kind of record.
 UPDATE records.{kind} AS record
 SET record_status = 'held'

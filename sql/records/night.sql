@@ -1,8 +1,8 @@
 -- Purpose: what a run did, and what the warehouse holds after it.
 -- Grain: One row.
 -- Inputs: ledger.received_file, main.export_file, main.unmatched_test, main.test_atmosphere,
---     main.tensile_curve_result, main.sheet, main.test_piece, records.tensile_curve; the
---     parameters night, began_at_utc, ended_at_utc, sheetlore_version, built_under
+--     main.tensile_curve_result, main.sheet, main.test_piece, records.tensile_curve; the parameters night,
+--     began_at_utc, ended_at_utc, sheetlore_version, built_under
 SELECT
     $night AS night,
     $began_at_utc::TIMESTAMP AS began_at_utc,

@@ -1,6 +1,6 @@
--- Purpose: tell which received rows of a kind count. Of rows with one key, in the order in which their files
---     were written: one with the values of the row before it repeats it; one that is followed by other values
---     is superseded; the last values count.
+-- Purpose: set the status of the received rows of a kind. Among rows with one key, in the order of their files'
+--     modification times: a row with the same values as the row before repeats it; a row followed by other values is
+--     superseded; the last values count.
 -- Grain: One row per received row.
 -- Inputs: received.{kind}, ledger.received_file. {kind} stands for the name of a kind of record.
 WITH in_order AS (

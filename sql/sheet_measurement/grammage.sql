@@ -1,13 +1,12 @@
--- Purpose: what each sheet weighs and how moist it is, of the tests made in an admitted atmosphere. A basis that was
---     not weighed follows from the other one and the sheet's own moisture, else the mean moisture of the sheets of
---     its trial point, never a handbook's; such a value has no spread of its own. Weighings oven dry or as received
---     count in any atmosphere. Means carry their uncertainty, random from the readings' scatter and systematic from
---     what the balance's and the oven's accuracy are stated to be. A moisture taken from the trial point may be off
---     by the spread between sheets, and is off alike for all that take it, so that counts as systematic.
+-- Purpose: grammage and moisture of each sheet, from tests in an admitted atmosphere. A grammage on a basis that was
+--     not weighed is computed from the other basis and the sheet's own moisture, else from the mean moisture of the
+--     sheets of its trial point, never from a handbook value; it has no spread of its own. Oven-dry and as-received
+--     weighings count in any atmosphere. Means carry their uncertainty: random from the scatter of the readings,
+--     systematic from the stated accuracy of balance and oven. A moisture taken from the trial point is uncertain by
+--     the spread between sheets; the error is common to all sheets that use it, so it is systematic.
 -- Grain: One row per sheet with weighings or oven-dry pairs.
 -- Inputs: records.basis_weight, records.moisture, staging.sheet, atmosphere_compliance.climate_test,
---     main.tester_accuracy,
---     main.setting
+--     main.tester_accuracy, main.setting
 WITH piece AS (
     SELECT
         record.sheet_id,

@@ -1,9 +1,8 @@
--- Purpose: the thickness of each sheet, of the readings made in an admitted atmosphere, single and from a pack
---     divided
---     by its sheets: two kinds that are never mixed. Where a kind was read at more than one pressure, one pressure
---     counts: of those with readings that count the one preferred by the settings, else the one with most such
---     readings, of these the lowest. Pressures are told apart to 1 kPa. Means carry their uncertainty, random
---     from the readings' scatter and systematic from the micrometer's stated accuracy, of a pack's over its sheets.
+-- Purpose: the thickness of each sheet, from readings in an admitted atmosphere, for single sheets and for packs
+--     divided by their sheets; the two are never mixed. Of several pressures one counts: among those with valid
+--     readings the preferred pressure in the settings, else the one with most readings, else the lowest. Pressures
+--     are rounded to 1 kPa. Means carry their uncertainty: random from the scatter of the readings, systematic from
+--     the stated accuracy of the micrometer, divided by the sheets of a pack.
 -- Grain: One row per sheet with readings.
 -- Inputs: records.thickness, atmosphere_compliance.climate_test, main.tester_accuracy, main.setting
 WITH at_pressure AS (

@@ -1,4 +1,4 @@
--- Purpose: how each sheet was dried; methods and restraints in the order of the steps.
+-- Purpose: the drying of each sheet; methods and restraints in the order of the steps.
 -- Grain: One row per dried sheet.
 -- Inputs: records.drying
 SELECT

@@ -1,5 +1,5 @@
--- Purpose: the forming of a whole sheet from its layers. A sum or a weighted mean is NULL where a layer lacks what it
---     needs: a part of a sheet's stock is not the sheet's stock.
+-- Purpose: the forming of a whole sheet from its layers. A sum or a weighted mean is NULL where a layer lacks a
+--     value, because part of a sheet's stock is not the sheet's stock.
 -- Grain: One row per sheet.
 -- Inputs: derived.layer
 SELECT

@@ -1,8 +1,7 @@
--- Purpose: the properties of each sheet that have no direction: grammage, moisture, thickness, density and
---     bulk. Density and bulk are made of the mean grammage on each basis and the mean thickness of the
---     kind the settings choose. A property of which every test is left out has no value. per_grammage, per_moisture
---     and per_thickness say by how much a value changes with each mean it is made of, so that their uncertainties
---     come to its own, to first order.
+-- Purpose: the properties of each sheet without a direction: grammage, moisture, thickness, density and bulk. Density
+--     and bulk are computed from the mean grammage on each basis and the mean thickness of the kind in the settings.
+--     A property without a valid test has no value. per_grammage, per_moisture and per_thickness are the sensitivity
+--     coefficients for first-order propagation of uncertainty.
 -- Grain: One row per sheet, property and basis.
 -- Inputs: staging.sheet, instrument_uncertainty.grammage, sheet_measurement.grammage, sheet_measurement.thickness,
 --     staging.property, main.setting

@@ -1,4 +1,4 @@
--- Purpose: how many tensile test pieces of each sheet count in means and how many are left out.
+-- Purpose: the number of tensile test pieces of each sheet in the means and left out.
 -- Grain: One row per sheet with tensile tests.
 -- Inputs: derived.tensile
 SELECT

@@ -1,4 +1,4 @@
--- Purpose: how each sheet was pressed.
+-- Purpose: the pressing of each sheet.
 -- Grain: One row per pressed sheet.
 -- Inputs: records.pressing
 SELECT

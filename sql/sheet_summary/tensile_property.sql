@@ -1,14 +1,12 @@
--- Purpose: the tensile properties of each sheet: per direction the mean over the test pieces that count,
---     of MD and CD the geometric mean (GM) and the ratio (MD/CD). wide_name and suffix make up the column
---     name in wide tables. Where the settings correct a property for moisture, the estimate at the reference
---     moisture stands beside the measured value, as a property of its own. A property of which every test is left
---     out has no value. The uncertainty of each mean is its own pieces' scatter with what the testers, the grammage,
---     the moisture and the thickness it is made with add to first order; MD and CD of a sheet are made with the same
---     grammage and thickness, so these bear on GM in full and cancel in MD/CD.
+-- Purpose: the tensile properties of each sheet: per direction the mean of the valid test pieces, and of MD and CD
+--     the geometric mean (GM) and the ratio (MD/CD). wide_name and suffix form the column name in wide tables. Where
+--     the settings correct a property for moisture, the estimate at the reference moisture is a property of its own
+--     beside the measured one. A property without a valid test has no value. The uncertainty of each mean combines
+--     the scatter of the pieces with the contributions of testers, grammage, moisture and thickness to first order.
+--     MD and CD of a sheet share grammage and thickness, so these count in full in GM and cancel in MD/CD.
 -- Grain: One row per sheet, direction, property and basis.
 -- Inputs: derived.tensile, sheet_measurement.grammage, sheet_measurement.thickness, instrument_uncertainty.grammage,
---     instrument_uncertainty.tensile, staging.property,
---     staging.moisture_correction, main.setting
+--     instrument_uncertainty.tensile, staging.property, staging.moisture_correction, main.setting
 WITH averaged AS (
     SELECT
         sheet_id,

@@ -1,4 +1,4 @@
--- Purpose: the worst verdict on the atmosphere of each sheet's tests that count in means, by what they measure.
+-- Purpose: the worst atmosphere verdict of each sheet's valid tests, by what they measure.
 -- Grain: One row per sheet with tests that depend on the air.
 -- Inputs: derived.tensile, atmosphere_compliance.climate_test
 WITH counted AS (

@@ -1,8 +1,8 @@
--- Purpose: what each batch of stock is made of, and its refining, drainability and additives as a blend. A row with a
---     dose, or with a name alone, is an additive; every other row is a pulp. A pulp row without a share is the whole
---     blend's where the shares of the others make up the batch (100 % within rounding: 1 %, common practice, no
---     source) or where no row has a share. The blend's value is the one logged for the whole blend, else the mean of
---     the pulps weighted by their shares.
+-- Purpose: the composition of each furnish batch, and its refining, drainability and additives as a blend. A row with
+--     a dose, or with a name alone, is an additive; every other row is a pulp. A pulp row without a share describes
+--     the whole blend where the shares of the other pulps add up to 100 % (within 1 %: common practice, no source) or
+--     where no row has a share. A value logged for the whole blend is used first, then the mean of the pulps weighted
+--     by their shares.
 -- Grain: One row per furnish batch.
 -- Inputs: records.furnish
 WITH component AS (

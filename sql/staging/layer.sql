@@ -1,4 +1,4 @@
--- Purpose: the layers of the forming log, with the set points of the recipe that was called up.
+-- Purpose: the layers of the forming log, with the set points of the recipe used.
 -- Grain: One row per layer of a sheet.
 -- Inputs: records.forming, records.recipe
 SELECT

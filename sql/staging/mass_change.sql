@@ -1,6 +1,6 @@
--- Purpose: pieces weighed conditioned more than once: how much the mass changed since the last weighing that is far
---     enough back to tell whether it still changes. Source of the criterion: ISO 187, from memory.
--- Grain: One row per such weighing that has one far enough back.
+-- Purpose: pieces weighed conditioned more than once: the change of mass since the last weighing that is at least the
+--     required time earlier. Source of the criterion: ISO 187, from memory.
+-- Grain: One row per such weighing with an earlier one at that distance.
 -- Inputs: records.basis_weight, main.setting
 WITH weighing AS (
     SELECT

@@ -1,4 +1,4 @@
--- Purpose: the properties that the laboratory's own settings correct for moisture.
+-- Purpose: the properties that the laboratory's settings correct for moisture.
 -- Grain: One row per corrected property.
 -- Inputs: main.setting
 WITH correction AS (

@@ -1,6 +1,6 @@
--- Purpose: count the lines of each file by what became of the records stored from them. A tensile curve stands for
+-- Purpose: count the lines of each file by the status of the records stored from them. A tensile curve counts
 --     the lines of its points.
--- Grain: One row per file of which rows were stored.
+-- Grain: One row per file with stored rows.
 -- Inputs: every kind of record
 WITH record AS (
     {every_record}

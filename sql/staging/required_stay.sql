@@ -1,6 +1,5 @@
--- Purpose: how long each sheet must have stayed in the atmosphere before a test, by the class that its grammage falls
---     in: the mean of its weighed pieces in whatever state, else the target; where neither tells, the longest
---     stay of all.
+-- Purpose: the conditioning time that each sheet requires before a test, by its grammage: the mean of its weighed
+--     pieces in any state, else the target grammage. Without a grammage the longest time in the settings is required.
 -- Grain: One row per sheet of the forming log.
 -- Inputs: records.forming, records.basis_weight, main.setting
 WITH class AS (

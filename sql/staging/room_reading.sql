@@ -1,8 +1,7 @@
--- Purpose: the readings of the rooms' loggers: whether each is out of limits, whether a gap ends with it, and when
---     the
---     readings before and after it came. With an averaging time the mean of the readings of that time up to and with
---     each is held against the limits, else each by itself. Two readings further apart than allowed have a gap
---     between them, and the time before the first reading is one.
+-- Purpose: the readings of the rooms' loggers: whether each is out of limits, whether it ends a gap, and the times of
+--     the readings before and after it. With an averaging time, the mean of the readings within that time up to each
+--     reading is compared with the limits, otherwise each reading by itself. Two readings further apart than allowed
+--     have a gap between them; the time before the first reading is a gap.
 -- Grain: One row per reading that counts.
 -- Inputs: records.climate, main.setting
 WITH recorded AS (

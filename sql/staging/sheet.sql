@@ -1,4 +1,4 @@
--- Purpose: the sheets that the forming log knows, with what all of a sheet's layers share.
+-- Purpose: the sheets of the forming log, with the values that all layers of a sheet share.
 -- Grain: One row per sheet.
 -- Inputs: records.forming, records.recipe
 SELECT

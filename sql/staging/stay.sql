@@ -1,5 +1,5 @@
--- Purpose: where each sheet was brought and when. A sheet brought into several rooms at the same time is in none
---     that can be told.
+-- Purpose: the room of each sheet and the time at which it was brought in. The room is NULL where a sheet is recorded
+--     in several rooms at the same time.
 -- Grain: One row per sheet and time it was brought in.
 -- Inputs: records.conditioning
 SELECT

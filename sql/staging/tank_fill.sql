@@ -1,7 +1,7 @@
--- Purpose: what stood in the tanks and when. A fill begins with a filling of a drained tank or of another
---     furnish; further fillings of the same furnish top it up; it ends when the tank is drained or the
---     next fill begins. A fill of another furnish than the one before it carries that one over unless the
---     tank was both drained and cleaned in between.
+-- Purpose: the fills of the tanks and their times. A fill begins when a drained tank is filled or another furnish is
+--     added; more of the same furnish tops it up; it ends when the tank is drained or the next fill begins. A fill of
+--     another furnish than the fill before carries that furnish over unless the tank was both drained and cleaned in
+--     between.
 -- Grain: One row per fill of a tank.
 -- Inputs: records.tank
 WITH event AS (

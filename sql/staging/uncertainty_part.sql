@@ -1,7 +1,6 @@
--- Purpose: the names of the parts that an uncertainty is known to have, for each combination of the bits that the
---     macro
---     uncertainty_budget sets; 2048 is the scatter between the sheets of a trial point. Naming them here once costs
---     less than for each property of each sheet.
+-- Purpose: the names of the contributions to an uncertainty, for each combination of the bits that the macro
+--     uncertainty_budget sets; 2048 is the scatter between the sheets of a trial point. To name the combinations here
+--     once costs less than to name them for each property of each sheet.
 -- Grain: One row per combination.
 -- Inputs: none
 SELECT

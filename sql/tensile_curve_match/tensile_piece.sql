@@ -1,8 +1,7 @@
--- Purpose: tensile test pieces with what their tester gave and what their raw curve shows, of each whichever there
---     is.
---     A curve belongs to the record of the same piece that was tested within ten minutes of it or, where a time is
---     missing, that has the same replicate number. Raw values are the curve's where the settings choose curves, or
---     where there is nothing else, and the tester's otherwise.
+-- Purpose: tensile test pieces with the tester's results, the results of the raw curve, or both. A curve belongs to
+--     the record of the same piece that was tested within ten minutes of it or, where a time is missing, has the same
+--     replicate number. Raw values come from the curve where the settings choose curves or where there is nothing
+--     else; otherwise from the tester.
 -- Grain: One row per tensile test piece.
 -- Inputs: records.tensile, records.tensile_curve, ledger.curve_result, main.setting
 WITH tested AS (

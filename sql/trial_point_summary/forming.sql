@@ -1,5 +1,5 @@
--- Purpose: the forming, furnish, pressing and drying of each trial point as means over its sheets. Of furnish, pressing
---     and drying a value is NULL where a sheet has none; texts that differ are joined.
+-- Purpose: the forming, furnish, pressing and drying of each trial point as means over its sheets. A value of
+--     furnish, pressing or drying is NULL where a sheet has none; different texts are joined.
 -- Grain: One row per trial point.
 -- Inputs: staging.sheet, sheet_summary.forming, sheet_summary.pressing, sheet_summary.drying
 SELECT

@@ -1,9 +1,9 @@
--- Purpose: the properties of each trial point: the sheet is the replicate, so the value is the mean of the
---     sheets' values and s the spread between sheets. Values on different bases or at different pressures
---     are never averaged together. The uncertainty is the sheets' scatter, which has in it what is random within
---     each sheet, and the mean of what is systematic in the sheets: errors of one tester are the same in all of them,
---     so they do not average out, and of several testers they are at most this. A single sheet has its own
---     uncertainty. preferred marks the one basis and pressure that wide tables show.
+-- Purpose: the properties of each trial point with the sheet as the replicate: value is the mean of the sheets'
+--     values and s their standard deviation. Values on different bases or at different pressures are never averaged
+--     together. The uncertainty combines the scatter between sheets, which includes the random part within each
+--     sheet, and the mean of the sheets' systematic parts: the error of one tester is common to all sheets and does
+--     not average out; with several testers this is an upper limit. A single sheet keeps its own uncertainty.
+--     preferred marks the basis and pressure that wide tables show.
 -- Grain: One row per trial point, direction, property, basis and pressure.
 -- Inputs: quality_flags.property, main.setting
 WITH point AS (

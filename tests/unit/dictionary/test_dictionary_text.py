@@ -86,7 +86,7 @@ def test_changes_are_told_the_newest_first():
     ]
     part = section(dictionary([], [], [], told), "Changes")
     assert part.strip().splitlines() == [
-        "- Version 3: `old_sheet` is published no longer. Use sheet instead.",
+        "- Version 3: `old_sheet` is no longer published. Use sheet instead.",
         "- Version 2: `sheet`, version 2. New column: `a_g`.",
     ]
     assert "None yet" in section(dictionary([], [], [], []), "Changes")
