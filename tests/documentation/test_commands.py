@@ -17,7 +17,10 @@ ONLY_PARSED = [
     block for block in BLOCKS if block.has("not-run") and block.language in ("sh", "powershell", "bat")
 ]
 USAGE_ERROR = typer.BadParameter.__base__
-CHAPTERS = list(dict.fromkeys(block.chapter for block in BLOCKS if block.language == "sh"))
+CHAPTERS = [
+    pytest.param(title, marks=pytest.mark.slow if title == "Your own laboratory" else ())  # it starts Prefect
+    for title in dict.fromkeys(block.chapter for block in BLOCKS if block.language == "sh")
+]
 MOVING = {
     r"\d{4}-\d\d-\d\dT\d\d-\d\d-\d\d-\d{3}Z": "TIME-OF-RUN",
     r"\b[0-9a-f]{64}\b": "HASH",

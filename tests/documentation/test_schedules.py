@@ -20,6 +20,7 @@ def units():
     return [block for block in CHAPTER if block.language == "ini"]
 
 
+@pytest.mark.slow
 def test_cron(reader) -> None:
     """The five fields are within crontab(5)'s ranges, and the command runs as cron runs it."""
     (line,) = only("cron").text.splitlines()
@@ -57,6 +58,7 @@ def test_systemd(reader, tmp_path) -> None:
     assert (verified.returncode, verified.stdout, verified.stderr) == (0, "", "")
 
 
+@pytest.mark.slow
 def test_the_service_runs_and_takes_something_on_hold_for_success(reader) -> None:
     service = next(block.text for block in units() if "[Service]" in block.text)
     command = re.search(r"^ExecStart=(.*)$", service, re.M)[1].replace("%h", str(reader.home))
