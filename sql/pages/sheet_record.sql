@@ -61,6 +61,7 @@ SELECT
     record.said,
     CASE WHEN record.record_status = 'loaded' THEN test.verdict END AS verdict,
     CASE WHEN record.record_status = 'loaded' THEN test.reason END AS reason,
+    CASE WHEN record.record_status = 'loaded' THEN test.reason_code END AS reason_code,
     CASE WHEN record.record_status = 'loaded' THEN test.admitted END AS admitted
 FROM record
 LEFT JOIN main.test_atmosphere AS test

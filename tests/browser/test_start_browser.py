@@ -119,7 +119,7 @@ def test_runs_are_drawn_when_there_are_several(opened, drawn, axe, small_site):
     assert [night["rows_loaded"] for night in nights] == [4, 2, 1]
     run = page.locator("#runs + p").inner_text()
     assert re.fullmatch(r"Run of 2\S+ \S+: 1 new file, 2 lines imported\.", run)
-    assert page.get_by_text("In all: 1 sheet, 4 imported lines.").count() == 1
+    assert page.get_by_text("In all: 1 sheet, 0 tensile test pieces.").count() == 1
     assert "1 result has an unknown sheet number (1 number)" in page.locator("main > ul").first.inner_text()
     assert axe(page) == []
 

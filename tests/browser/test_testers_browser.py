@@ -57,7 +57,7 @@ def test_the_limits_are_drawn_and_a_gap_is_left_open(page):
     assert page.locator("#temperature .mark-rect.role-mark path").count() == 1
     assert page.locator("#temperature .mark-rule.role-mark line").count() == 2
     assert page.locator("#temperature .mark-line.role-mark path").count() == 3, "two gaps make three lines"
-    assert "2 gaps of more than 30 min, 8.25 h in all" in page.locator("#temperature .note").inner_text()
+    assert "2 gaps of more than 30 min, 8.25 h in total" in page.locator("#temperature .note").inner_text()
 
 
 def test_times_are_those_of_the_laboratory_whatever_the_readers_zone(browser, demo_site):

@@ -1,4 +1,4 @@
-"""The charts of a sheet's page. Curves and readings come as numbers divided by spaces, which the charts take apart."""
+"""The charts of a sheet's page. Curves and readings arrive as texts of numbers, which the charts split."""
 
 from typing import Any
 
@@ -11,14 +11,14 @@ EXACT = alt.Scale(nice=False)
 
 
 def _taken_apart(chart: alt.Chart, **texts: str) -> alt.Chart:
-    """Return a chart with a row for each number of its texts; ``texts`` are fields of them by the number's name."""
+    """Return a chart with a row per number of its texts; ``texts`` are fields of texts by the name of the number."""
     lists = {f"{name}_list": f"split(datum.{text}, ' ')" for name, text in texts.items()}
     numbers = {name: f"toNumber(datum.{name}_list)" for name in texts}
     return chart.transform_calculate(**lists).transform_flatten(list(lists)).transform_calculate(**numbers)
 
 
 def curves() -> dict[str, Any]:
-    """Raw tensile curves by direction with their maxima; dashed and pale, the maximum hollow, where not in means."""
+    """Raw tensile curves by direction with their maxima; dashed, pale and hollow where not in the means."""
     data = alt.Chart(alt.NamedData("curves"))
     x, y = alt.Axis(title="@x_title"), alt.Axis(title="@y_title")
     counts = alt.when("datum.in_means")
@@ -52,11 +52,11 @@ def curves() -> dict[str, Any]:
     )
     counted = maxima.transform_filter("datum.in_means").mark_point(filled=True)
     left_out = maxima.transform_filter("!datum.in_means").mark_point(filled=False)
-    return theme.finished(alt.layer(lines, counted, left_out), height=320)
+    return theme.finished(alt.layer(lines, counted, left_out), height=290)
 
 
 def position() -> dict[str, Any]:
-    """A property against the number of the test piece or of the reading, over the band of each mean's interval.
+    """A property against the number of the test piece or reading, with each mean and its interval as a band.
 
     The page puts in what its two kinds of readings are called, ``@first`` and ``@second``: MD and CD, for thickness
     single sheets and packs.
@@ -90,7 +90,7 @@ def position() -> dict[str, Any]:
                 alt.Tooltip("series:N", title="Kind"),
                 alt.Tooltip("number:Q", title="Number"),
                 alt.Tooltip("@field:Q", title="@value_title", format=".4~g"),
-                alt.Tooltip("left_out_because:N", title="Left out because"),
+                alt.Tooltip("left_out_because:N", title="Left out"),
             ],
         )
     )
@@ -100,12 +100,12 @@ def position() -> dict[str, Any]:
 
 
 def temperature() -> dict[str, Any]:
-    """Temperature of the rooms around the sheet's tests, with limits, stays, tests and times without readings."""
+    """Temperature of the rooms around the sheet's tests, with limits, stays, tests and gaps."""
     return _air("temperatures_c", "lowest_temperature_c", "highest_temperature_c")
 
 
 def humidity() -> dict[str, Any]:
-    """Relative humidity around the sheet's tests, drawn over the same time as the temperature."""
+    """Relative humidity around the sheet's tests, over the same time as the temperature."""
     return _air("humidities_pct", "lowest_humidity_pct", "highest_humidity_pct")
 
 
@@ -127,7 +127,7 @@ def _air(text: str, lowest: str, highest: str) -> dict[str, Any]:
             x=time("drawn_from_utc"),
             x2="drawn_to_utc:T",
             tooltip=[
-                alt.Tooltip("room:N", title="Not read"),
+                alt.Tooltip("room:N", title="No reading"),
                 alt.Tooltip("gap_min:Q", title="for, min", format=".0f"),
             ],
         )
@@ -147,7 +147,7 @@ def _air(text: str, lowest: str, highest: str) -> dict[str, Any]:
             .otherwise(alt.value([3, 3])),
             tooltip=[
                 alt.Tooltip("tests:N", title="Tests"),
-                alt.Tooltip("verdict:N", title="Air"),
+                alt.Tooltip("verdict:N", title="Verdict"),
                 alt.Tooltip(
                     "at_utc:T",
                     title="at",

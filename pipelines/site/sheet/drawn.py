@@ -50,7 +50,7 @@ def of_sheet(
     air: Rows,
     gaps: Rows,
 ) -> Drawn:
-    """Return what is drawn of a sheet, from the rows of the statements of these names; records as trace tells them."""
+    """Return what is drawn of a sheet, from the rows of the statements; records come from trace.told."""
     readings, tests = _readings(sheet, pieces, records), _tests(records)
     choices = [name for name, field in _FIELDS.items() if any(row[field] is not None for row in readings)]
     figures = {
@@ -79,7 +79,7 @@ def _curve_figures(curves: Rows) -> dict[str, Figure]:
         "@x_title": "Stretch, %" if per_width else "Elongation, mm",
         "@y_title": "Force per width, kN/m" if per_width else "Force, N",
     }
-    note = "A line for each raw curve, its maximum marked. Dashed and hollow: the test piece is not in the means."
+    note = "One line per raw curve, with its maximum. Dashed and hollow: not in the means."
     return {
         "curves": Figure("sheet-curves", {"": Variant(findings.of_curves(curves), note, put)}),
     }
@@ -141,7 +141,7 @@ def _position_figures(properties: list[str], readings: Rows) -> dict[str, Figure
                 "@property": name,
                 "@field": field,
                 "@value_title": labels.property_label(name),
-                "@number_title": "Number of the position" if thickness else "Number of the test piece",
+                "@number_title": "Position number" if thickness else "Test piece number",
                 "@first": SINGLE if thickness else "MD",
                 "@second": PACK if thickness else "CD",
             },
@@ -150,9 +150,9 @@ def _position_figures(properties: list[str], readings: Rows) -> dict[str, Figure
 
 
 _POSITION_NOTE = (
-    "Over each mean, dashed, the band of its 95 % interval. Hollow readings are not in it. A trend is told where p of "
-    "the least-squares slope is below 0.01; one in a hundred comes about by chance. The numbers are the tester's; "
-    "whether they go along the sheet is up to how it was cut."
+    "Dashed: mean, with the band of its 95 % interval. Hollow readings are not in the means. The title names a trend "
+    "when p of the least-squares slope is below 0.01, which happens by chance in 1 of 100 sheets. The tester numbers "
+    "the pieces; the order along the sheet depends on how it was cut."
 )
 
 
@@ -176,11 +176,11 @@ def _air_figures(setting: Row, air: Rows, gaps: Rows, tests: Rows) -> dict[str, 
     if not air and not gaps:
         return {}
     averaged = setting["averaging_min"]
-    judged = f" Each reading is the mean of the {averaged:g} min up to it." if averaged > 0 else ""
+    averages = f" Each reading is the mean of the {averaged:g} min up to it." if averaged > 0 else ""
     note = (
-        "From the required stay before the first test to the last test; the band is what the settings allow."
-        f"{judged} Upright lines are tests, dashed where the air was not standard or is not proven; the bar below "
-        "is the stay in the room; grey is a time without readings."
+        "From the required conditioning before the first test to the last test. Band: limits."
+        f"{averages} Vertical lines: tests, dashed outside the standard atmosphere or unverified. Bar below: stay in "
+        "the room. Grey: no readings."
     )
     figures = {}
     for key, text, column in (

@@ -1,4 +1,4 @@
-"""What the charts of a sheet's page show, in words: the titles of its figures, made from the rows that are drawn."""
+"""The titles of a sheet's figures, made from the rows that they draw."""
 
 import math
 from collections import Counter
@@ -10,14 +10,14 @@ from pipelines.site.labels import counted, moment, number, unit_text, words
 Rows = list[dict[str, Any]]
 
 CLEAR = 0.01
-"""The p-value below which a trend is told."""
+"""The p-value below which a title names a trend."""
 
 FEWEST = 5
-"""Readings from which a trend is looked for."""
+"""Readings required for a trend."""
 
 
 class Reading(NamedTuple):
-    """A reading that counts: its kind (MD, CD, single sheets, packs), its number and its value."""
+    """A reading in the means: its kind (MD, CD, single sheets, packs), its number and its value."""
 
     series: str
     number: int
@@ -25,21 +25,18 @@ class Reading(NamedTuple):
 
 
 def of_curves(curves: Rows) -> str:
-    """Compare CD with MD over the curves that count and are not in doubt; name the other curves, and why."""
-    sound = [
-        row
-        for row in curves
-        if row["in_means"] and not row["findings"] and None not in (row["max_x"], row["max_y"])
-    ]
-    compared = _compared(sound, all(row["per_width"] for row in curves))
+    """Compare CD with MD in the valid curves without findings, and name the other curves with the reason."""
     left_out = [row for row in curves if not row["in_means"]]
     doubtful = [row for row in curves if row["in_means"] and row["findings"]]
-    if doubtful and not sound:
-        compared = "Every curve that counts is in doubt"
+    sound = [row for row in curves if row["in_means"] and not row["findings"]]
+    compared = _compared(
+        [row for row in sound if None not in (row["max_x"], row["max_y"])],
+        all(row["per_width"] for row in curves),
+    )
     return (
         compared
-        + _listed(left_out, len(curves), "does not count", "do not count")
-        + _listed(doubtful, len(curves), "is in doubt", "are in doubt")
+        + _listed(left_out, len(curves), "is not in the means", "are not in the means")
+        + _listed(doubtful, len(curves), "is doubtful and not compared", "are doubtful and not compared")
     )
 
 
@@ -52,13 +49,13 @@ def _listed(curves: Rows, of_all: int, one: str, several: str) -> str:
 
 
 def piece(row: dict[str, Any]) -> str:
-    """Return what a test piece is called: its direction and number, its replicate from the second on."""
+    """Return the name of a test piece: its direction and number, and its replicate from the second on."""
     again = f", replicate {row['replicate_no']}" if (row["replicate_no"] or 1) > 1 else ""
     return f"{row['direction']} {row['specimen_no']}{again}"
 
 
 def what_is_wrong(row: dict[str, Any]) -> str:
-    """Return why a curve's piece does not count, in words: the reason it is left out, and findings in the curve."""
+    """Return why a curve is left out or doubtful: the reason its piece is left out, and the findings in the curve."""
     reasons = [*(row["left_out_because"] or "").split(","), *(row["findings"] or "").split(",")]
     told = ", ".join(dict.fromkeys(reason.strip().replace("_", " ") for reason in reasons if reason.strip()))
     return told or "no reason stated"
@@ -73,7 +70,7 @@ def _compared(curves: Rows, per_width: bool) -> str:
         if (of := [row for row in curves if row["direction"] == direction])
     }
     if not means:
-        return "No curve counts"
+        return "No curve to compare"
     if len(means) == 1:
         ((direction, (high, far)),) = means.items()
         return (
@@ -83,19 +80,18 @@ def _compared(curves: Rows, per_width: bool) -> str:
     (md_high, md_far), (cd_high, cd_far) = means["MD"], means["CD"]
     if md_high <= 0 or md_far <= 0:
         return "MD and CD cannot be compared: the curves in MD have no force or no elongation"
-    reach = number(cd_far / md_far, 2)
-    reaches = f"stretches {reach} times as far" if per_width else f"lengthens {reach} times as far"
     return (
-        f"CD bears {number(cd_high / md_high, 2)} of the {bears} of MD ({number(cd_high, 3)} against "
-        f"{number(md_high, 3)} {units[0]}) and {reaches} ({number(cd_far, 3)} against {number(md_far, 3)} {units[1]})"
+        f"CD reaches {number(cd_high / md_high, 2)} of the MD {bears} ({number(cd_high, 3)} and "
+        f"{number(md_high, 3)} {units[0]}) at {number(cd_far / md_far, 2)} times the "
+        f"{'stretch' if per_width else 'elongation'} ({number(cd_far, 3)} and {number(md_far, 3)} {units[1]})"
     )
 
 
 def of_position(name: str, unit: str | None, readings: list[Reading]) -> str:
-    """Say whether a property changes along the sheet or, where no trend is clear, which reading is farthest out."""
+    """Say whether a property changes with the number or, where no trend is clear, which reading is farthest out."""
     text = words(name)
     if not readings:
-        return f"{text} has no reading that counts"
+        return f"{text} has no valid reading"
     kinds = list(dict.fromkeys(reading.series for reading in readings))
     trends = {kind: _trend_of(kind, readings) for kind in kinds}
     clear = {kind: found for kind, found in trends.items() if found is not None and found.p < CLEAR}
@@ -106,7 +102,7 @@ def of_position(name: str, unit: str | None, readings: list[Reading]) -> str:
         return f"{text} {told}{rest}"
     farthest = _farthest(kinds, readings)
     looked_for = any(found is not None for found in trends.values())
-    told = "shows no clear trend along the numbers" if looked_for else "has too few readings to tell a trend"
+    told = "shows no clear trend with the number" if looked_for else "has too few readings for a trend"
     return f"{text} {told}{farthest}"
 
 
@@ -145,7 +141,7 @@ def _farthest(kinds: list[str], readings: list[Reading]) -> str:
 
 
 class Limits(NamedTuple):
-    """What the standard allows of a quantity of the air, and its unit as people write it."""
+    """The limits of temperature or humidity, and the unit as people write it."""
 
     lowest: float
     highest: float
@@ -153,24 +149,23 @@ class Limits(NamedTuple):
 
 
 def of_air(text: str, limits: Limits, farthest: list[tuple[float, Any, str]], gaps: Rows) -> str:
-    """Say whether a quantity of the air was within its limits over the whole time, or how far out it was.
+    """Say whether temperature or humidity was within its limits, or how far outside.
 
     ``farthest`` are the readings farthest from the middle, of each room and unbroken run: value, time and room.
     """
     rooms = {room for *_, room in farthest} | {row["room"] for row in gaps}
     if not farthest:
-        return f"{text} was not read around the tests{_gap_text(gaps, len(rooms) > 1)}"
+        return f"{text} has no reading around the tests{_gap_text(gaps, len(rooms) > 1)}"
     value, at, room = max(farthest, key=lambda reading: _outside(reading[0], limits))
     unit, place = limits.unit, f" in {room}" if len(rooms) > 1 else ""
     if _outside(value, limits) > 0:
         limit, side = (limits.highest, "above") if value > limits.highest else (limits.lowest, "below")
         told = (
-            f"was farthest out at {moment(at)}{place}: {value:.4g} {unit}, "
-            f"{abs(value - limit):.3g} {unit} {side} {limit:g} {unit}"
+            f"was {value:.4g} {unit} at {moment(at)}{place}, "
+            f"{abs(value - limit):.3g} {unit} {side} the limit of {limit:g} {unit}"
         )
     else:
-        whole = "wherever it was read" if gaps else "over the whole time"
-        told = f"was within {limits.lowest:g} to {limits.highest:g} {unit} {whole}"
+        told = f"was within {limits.lowest:g} to {limits.highest:g} {unit} in all readings"
     return f"{text} {told}{_gap_text(gaps, len(rooms) > 1)}"
 
 
@@ -189,24 +184,24 @@ def _gap_text(gaps: Rows, several_rooms: bool) -> str:
 
 
 def of_verdicts(verdicts: list[str]) -> str:
-    """Say how many tests were made in the standard atmosphere, and how many were not or may not have been."""
+    """Say how many tests were made in the standard atmosphere, outside it, or without a complete climate record."""
     counts = Counter(verdicts)
     if not counts:
-        return "No test of this sheet needs an atmosphere."
+        return "No test of this sheet requires the standard atmosphere."
+    total = len(verdicts)
     if set(counts) == {"standard"}:
-        return (
-            f"The air was standard for {'all ' if len(verdicts) > 1 else ''}{counted(len(verdicts), 'test')}."
-        )
+        all_of = f"All {number(total)} tests were" if total > 1 else "The test was"
+        return f"{all_of} made in the standard atmosphere."
     told = ", ".join(
-        f"{word} for {number(counts[name])}"
-        for name, word in (
-            ("standard", "standard"),
-            ("off_standard", "off standard"),
-            ("unverified", "unverified"),
+        f"{number(counts[name])} {words}"
+        for name, words in (
+            ("standard", "in the standard atmosphere"),
+            ("off_standard", "outside it"),
+            ("unverified", "unverified: climate record incomplete"),
         )
         if counts[name]
     )
-    return f"Of {counted(len(verdicts), 'test')} the air was {told}."
+    return f"{counted(total, 'test')}: {told}."
 
 
 def _mean(values: list[float]) -> float:

@@ -1,4 +1,4 @@
-"""The page of one sheet: how it was made, what it is, its curves, its air, and the records behind it all."""
+"""The page of one sheet: charts first, then properties, forming, furnish, pressing, drying, and the records."""
 
 from functools import cache
 
@@ -6,11 +6,8 @@ from pipelines.site import labels, links
 from pipelines.site.figures import Row, page_data
 from pipelines.site.reading import Published, Rows, distinct
 from pipelines.site.rendering import render
-from pipelines.site.sheet import drawn, findings, trace
+from pipelines.site.sheet import drawn, findings, properties, trace
 from pipelines.site.tables import Column, Link, cell, cells
-
-REASONS_AT_MOST = 5
-"""Reasons of verdicts listed beside the charts of the air; the table of records has all."""
 
 
 def page(published: Published, sheet: Row) -> str:
@@ -21,16 +18,12 @@ def page(published: Published, sheet: Row) -> str:
         return published.of(statement, sheet_id=sheet_id)
 
     records = [trace.told(record, published.zone) for record in of("sheet_record")]
-    properties, pieces = of("sheet_property"), of("trial_piece")
+    values, pieces = of("sheet_property"), of("trial_piece")
     curves = [row | {"piece": findings.piece(row), "remark": _remark(row)} for row in of("sheet_curve")]
     setting = published.all("setting")[0]
     files = trace.files_of(published, records)
-    shown = drawn.of_sheet(
-        setting, sheet, pieces, records, properties, curves, of("sheet_air"), of("sheet_gap")
-    )
-    reasons = distinct((row for row in records if row["verdict"]), "reason")
+    shown = drawn.of_sheet(setting, sheet, pieces, records, values, curves, of("sheet_air"), of("sheet_gap"))
     layer_columns, layers = _layers(of("sheet_layer"))
-    main = [row for row in properties if row["is_main"]]
     here = links.sheet_page(sheet_id)
     return render(
         "sheet",
@@ -40,18 +33,19 @@ def page(published: Published, sheet: Row) -> str:
         remarks=_remarks(sheet),
         suggestions=_suggestions(published, sheet, links.to_root(here)),
         layer_columns=layer_columns,
-        layers=layers,
+        layer_parts=_halves(layers) if len(layer_columns) <= SIDE_BY_SIDE + 1 else [layers],
         treatments=[
             (caption, trace.columns_with_values(kind, counting), [cells(row) for row in counting])
             for kind, caption in _TREATMENTS
             if (counting := trace.that_count(records, kind))
         ],
         facts=_facts(sheet),
-        property_columns=_PROPERTY_COLUMNS,
-        properties=[_property_cells(row) for row in sorted(main, key=_place)],
-        other_properties=[
-            _property_cells(row) for row in sorted(properties, key=_place) if not row["is_main"]
-        ],
+        matrix_columns=properties.MATRIX_COLUMNS,
+        matrix=properties.matrix(values),
+        whole_columns=properties.WHOLE_COLUMNS,
+        whole=properties.whole(values),
+        detail_columns=properties.DETAIL_COLUMNS,
+        details=properties.details(values),
         figures=shown.figures,
         content=page_data(shown.data, shown.figures),
         choices=[(name, labels.words(name)) for name in shown.choices],
@@ -61,8 +55,7 @@ def page(published: Published, sheet: Row) -> str:
             for row in curves
         ],
         verdicts=findings.of_verdicts([row["verdict"] for row in records if row["verdict"]]),
-        reasons=reasons[:REASONS_AT_MOST],
-        n_more_reasons=max(0, len(reasons) - REASONS_AT_MOST),
+        reasons=_reasons(records),
         kinds=trace.by_kind(records, {row["file_hash"]: row for row in files}),
         file_columns=trace.FILE_COLUMNS,
         files=[cells(row) for row in files],
@@ -70,13 +63,18 @@ def page(published: Published, sheet: Row) -> str:
     )
 
 
+SIDE_BY_SIDE = 3
+"""Layers of a sheet at most for a forming table in two parts."""
+
 _TREATMENTS = (
-    ("pressing", "Press passes"),
-    ("drying", "Drying steps"),
-    ("conditioning", "Stays in rooms"),
+    ("pressing", "Pressing"),
+    ("drying", "Drying"),
+    ("conditioning", "Conditioning"),
 )
 _LAYER = (
-    "formed_at_utc", "tank", "furnish", "furnish_composition", "consistency_pct", "stock_volume_l", "flow_rate_l_min",
+    "formed_at_utc", "tank", "furnish", "furnish_composition",
+    "refining_energy_kwh_t", "schopper_riegler_sr", "canadian_freeness_ml", "additive_dose_kg_t", "additives",
+    "consistency_pct", "stock_volume_l", "flow_rate_l_min",
     "delivery_time_s", "wire_speed_m_min", "jet_speed_m_min", "jet_to_wire_ratio", "nozzle_orifice_mm", "nozzle_count",
     "contraction_coefficient", "spray_angle_deg", "sweeps", "water_wall_l", "dewatering_time_s",
     "compaction_speed_m_min", "centrifugal_acceleration_m_s2", "fabric", "oven_dry_mass_g", "target_grammage_g_m2",
@@ -91,28 +89,12 @@ _DEVIATIONS = {
     "dewatering_time_s": "dewatering_time_deviation_s",
     "compaction_speed_m_min": "compaction_speed_deviation_m_min",
 }
-"""What each column that a recipe sets is off its set point by; the set point is the column with ``recipe_`` before."""
+"""Columns that a recipe sets -> columns of the deviation; the set point is the column with ``recipe_`` before."""
 
-_PROPERTY_COLUMNS = [
-    Column("property", "Property"),
-    Column("direction", "Direction"),
-    Column("value", "Value", number=True),
-    Column("unit", "Unit"),
-    Column("expanded_uncertainty", "Expanded uncertainty", number=True),
-    Column("n", "n", number=True),
-    Column("n_left_out", "Left out", number=True),
-    Column("s", "s", number=True),
-    Column("cv_pct", "CV, %", number=True),
-    Column("interval", "95 % interval"),
-    Column("flags", "Flags"),
-    Column("atmosphere_verdict", "Air"),
-    Column("basis", "Basis"),
-    Column("uncertainty_of", "Uncertainty of"),
-]
 _CURVE_COLUMNS = [
     Column("piece", "Test piece"),
-    Column("max_y", "Maximum, as on the chart", number=True),
-    Column("max_x", "at, as on the chart", number=True),
+    Column("max_y", "Maximum", number=True),
+    Column("max_x", "at", number=True),
     Column("n_points", "Points", number=True),
     Column("in_means", "In means"),
     Column("remark", "Remark", long=True),
@@ -130,11 +112,11 @@ def _suggestions(published: Published, sheet: Row, root: str) -> list[Link]:
 
 
 def _remarks(sheet: Row) -> list[str]:
-    """Return what to be careful about with a sheet, as sentences."""
+    """Return the warnings of a sheet, as sentences."""
     if not sheet["in_log"]:
         return []
     told = {
-        "Carry-over: the tank held another furnish before, and was not both drained and cleaned.": sheet["carry_over"],
+        "Carry-over: the tank held another furnish before and was not both drained and cleaned.": sheet["carry_over"],
         "The furnish in the forming log is not the one in the tank.": sheet["furnish_differs_from_tank"],
     }  # fmt: skip
     remarks = [text for text, holds in told.items() if holds]
@@ -144,7 +126,7 @@ def _remarks(sheet: Row) -> list[str]:
 
 
 def _layers(layers: Rows) -> tuple[list[Column], list[dict[str, str]]]:
-    """Return the layers side by side: a row for each quantity that any layer has, a column for each layer."""
+    """Return the layers side by side: a row per quantity that any layer has, a column per layer."""
     columns = [Column("quantity", "Quantity")]
     columns += [Column(f"layer_{row['layer_no']}", f"Layer {row['layer_no']}") for row in layers]
     rows = [
@@ -160,8 +142,24 @@ def _layer_label(name: str) -> str:
     return labels.column_label("layer", name)
 
 
+def _halves(rows: list[dict[str, str]]) -> list[list[dict[str, str]]]:
+    """Return rows in two parts, which stand side by side, so that the page is half as long."""
+    half = (len(rows) + 1) // 2
+    return [part for part in (rows[:half], rows[half:]) if part]
+
+
+def _reasons(records: Rows) -> list[str]:
+    """Return why tests are not standard: each reason once, with the number of tests and an example."""
+    said = []
+    for code in distinct(records, "reason_code"):
+        of = [row for row in records if row["reason_code"] == code]
+        example = f", for example: {of[0]['reason']}" if len(of) > 1 else f": {of[0]['reason']}"
+        said.append(f"{labels.words(code)}, {labels.counted(len(of), 'test')}{example}")
+    return said
+
+
 def _set_and_made(layer: Row, name: str) -> str:
-    """Return a value of a layer, with its recipe's set point where it differs from it as far as is shown."""
+    """Return a value of a layer, with the set point of its recipe where the two differ as shown."""
     made = cell(layer[name])
     off = layer[_DEVIATIONS[name]] if name in _DEVIATIONS else None
     if not off or (asked := cell(layer[f"recipe_{name}"])) == made:
@@ -170,12 +168,12 @@ def _set_and_made(layer: Row, name: str) -> str:
 
 
 def _facts(sheet: Row) -> list[tuple[str, str]]:
-    """Return grammages, moisture and retention with where they come from; nothing that is missing."""
+    """Return the grammages, the moisture and the retention that the sheet has, and where each comes from."""
     if not sheet["in_log"]:
         return []
     moisture = {
         "sheet": "of its own oven-dry pairs",
-        "trial_point": "of the trial point's other sheets, as it has none of its own",
+        "trial_point": "of the other sheets of the trial point",
     }.get(sheet["moisture_origin"], "of its own oven-dry pairs")
     derived = f"computed with the moisture {moisture}"
     weighed = {
@@ -197,37 +195,8 @@ def _sheet_label(name: str) -> str:
     return labels.column_label("sheet", name)
 
 
-def _place(row: Row) -> tuple[int, int]:
-    directions = (None, "MD", "CD", "GM", "MD/CD")
-    names = labels.PROPERTIES
-    place = names.index(row["property"]) if row["property"] in names else len(names)
-    # sheets have what has no direction first, as it is made from the whole
-    return (place if row["direction"] else place - len(names), directions.index(row["direction"]))
-
-
-def _property_cells(row: Row) -> dict[str, str]:
-    low, high = row["interval_low"], row["interval_high"]
-    pressure = None if row["pressure_kpa"] is None else f"{row['pressure_kpa']:g} kPa"
-    made_with = [row["basis"] and row["basis"].replace("_", " "), pressure, row["assumption"]]
-    return cells(row) | {
-        "property": labels.words(row["property"]),
-        "direction": row["direction"] or "",
-        "basis": ", ".join(filter(None, made_with)),
-        "unit": labels.unit_text(row["unit"]),
-        "interval": labels.MISSING if low is None else f"{labels.number(low)} to {labels.number(high)}",
-        "uncertainty_of": row["uncertainty_of"] or "",
-        "flags": _spelled(row["flags"]),
-        "atmosphere_verdict": _spelled(row["atmosphere_verdict"]),
-    }
-
-
-def _spelled(names: str | None) -> str:
-    """Return names of the tables, separated by commas, as words."""
-    return (names or "").replace("_", " ").replace(",", ", ")
-
-
 def _remark(curve: Row) -> str:
-    """Return what is to be said of a curve: why its piece does not count, what was found, where the tester differs."""
+    """Return the remarks on a curve: why its piece is left out, its findings, where the tester's result differs."""
     told = [] if curve["in_means"] else [f"not in means: {findings.what_is_wrong(curve)}"]
     if curve["in_means"] and curve["findings"]:
         told.append(findings.what_is_wrong(curve))

@@ -1,4 +1,4 @@
-"""Every record of a sheet as tables: its values, what became of it, the verdict on its air, its file and line."""
+"""Every record of a sheet as tables: imported values, status, verdict on the atmosphere, file and line."""
 
 import json
 import shlex
@@ -16,8 +16,8 @@ from schemas.records import STORED
 from schemas.records.record import values_of
 
 ADDRESS = Column("address", "File and line")
-FATE = Column("fate_told", "What became of it", long=True)
-AIR = Column("air_told", "Air at the test", long=True)
+STATUS = Column("status", "Status", long=True)
+ATMOSPHERE = Column("atmosphere", "Atmosphere", long=True)
 
 FILE_COLUMNS = [
     Column("file_name", "File"),
@@ -25,14 +25,14 @@ FILE_COLUMNS = [
     Column("profile", "Export profile"),
     Column("encoding", "Encoding"),
     Column("changed_at_utc", "Last changed"),
-    Column("received_night", "First seen in the run"),
-    Column("file_hash", "SHA-256 of its bytes"),
+    Column("received_night", "First run"),
+    Column("file_hash", "SHA-256"),
 ]
 
-_FATES = {
-    "loaded": "counts",
-    "repeated": "repeats another row",
-    "held": "held: contradicts a record of its sheet",
+_STATUSES = {
+    "loaded": "imported",
+    "repeated": "repeats another line",
+    "held": "on hold: contradicts another record of the sheet",
 }
 
 
@@ -60,7 +60,7 @@ def told(record: Row, zone: tzinfo) -> Row:
 
 
 def that_count(records: Rows, kind: str) -> Rows:
-    """Return the records of a kind that count."""
+    """Return the imported records of a kind, without repeated, superseded and excluded ones."""
     return [row for row in records if row["kind"] == kind and row["record_status"] == "loaded"]
 
 
@@ -70,12 +70,12 @@ def by_kind(records: Rows, files: dict[str, Row]) -> list[Kind]:
 
 
 def columns_with_values(kind: str, records: Rows) -> list[Column]:
-    """Return a kind's columns that any of the records has a value in."""
+    """Return the columns of a kind in which any of the records has a value."""
     return [column for column in _value_columns(kind) if any(row[column.name] is not None for row in records)]
 
 
 def files_of(published: Published, records: Rows) -> Rows:
-    """Return the files that records came from, and the files of what superseded them, by name."""
+    """Return the files of the records and of those that superseded them, by name."""
     hashes = distinct(records, "file_hash")
     later = [row["superseded_by"].rpartition(":")[0] for row in records if row["superseded_by"]]
     found = [
@@ -87,27 +87,27 @@ def files_of(published: Published, records: Rows) -> Rows:
 
 
 def command(sheet_id: str) -> str:
-    """Return the command that shows a sheet's trace, with its number quoted for a shell where it must be."""
+    """Return the command that shows the trace of a sheet, its number quoted for a shell."""
     end_of_options = "-- " if sheet_id.startswith("-") else ""
-    return f"sheetlore trace {end_of_options}{shlex.quote(sheet_id)}"
+    return f"uv run sheetlore trace {end_of_options}{shlex.quote(sheet_id)}"
 
 
 def _kind(kind: str, records: Rows, files: dict[str, Row]) -> Kind:
-    selected_thickness = [row for row in records if row["kind"] == kind]
-    columns = columns_with_values(kind, selected_thickness)
+    selected = [row for row in records if row["kind"] == kind]
+    columns = columns_with_values(kind, selected)
     rows = [
         {column.name: _text(record[column.name]) for column in columns}
         | {
             "address": _address(files, record["file_hash"], record["line_number"]),
-            "fate_told": _fate(record, files),
-            "air_told": _air(record),
+            "status": _status(record, files),
+            "atmosphere": _atmosphere(record),
         }
-        for record in selected_thickness
+        for record in selected
     ]
-    extra = [FATE, AIR] if any(record["verdict"] for record in selected_thickness) else [FATE]
-    not_counting = sum(record["record_status"] != "loaded" for record in selected_thickness)
-    rest = f", {labels.number(not_counting)} of them not counting" if not_counting else ""
-    heading = f"{labels.words(kind)}: {labels.counted(len(selected_thickness), 'record')}{rest}"
+    extra = [STATUS, ATMOSPHERE] if any(record["verdict"] for record in selected) else [STATUS]
+    not_counting = sum(record["record_status"] != "loaded" for record in selected)
+    rest = f", {labels.number(not_counting)} not in use" if not_counting else ""
+    heading = f"{labels.words(kind)}: {labels.counted(len(selected), 'record')}{rest}"
     return Kind(heading, [ADDRESS, *columns, *extra], rows)
 
 
@@ -116,16 +116,16 @@ def _address(files: dict[str, Row], file_hash: str, line: Any) -> str:
     return f"{name}, line {line}"
 
 
-def _fate(record: Row, files: dict[str, Row]) -> str:
+def _status(record: Row, files: dict[str, Row]) -> str:
     if record["record_status"] != "superseded":
-        return _FATES[record["record_status"]]
+        return _STATUSES[record["record_status"]]
     if not record["superseded_by"]:
         return "superseded"
     file_hash, _, line = record["superseded_by"].rpartition(":")
     return f"superseded by {_address(files, file_hash, line)}"
 
 
-def _air(record: Row) -> str:
+def _atmosphere(record: Row) -> str:
     if record["verdict"] is None:
         return labels.MISSING
     verdict = record["verdict"].replace("_", " ")
@@ -143,7 +143,7 @@ def _text(value: Any) -> str:
 
 @cache
 def _value_columns(kind: str) -> list[Column]:
-    """Return the columns of a kind's own values; a raw curve's points are drawn, not listed."""
+    """Return the columns of a kind's own values, without the points of raw curves, which are drawn."""
     declared = columns_of(STORED[kind])
     columns = []
     for name in values_of(STORED[kind]):

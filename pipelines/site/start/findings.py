@@ -125,24 +125,28 @@ def of_curves(curves: Rows) -> str | None:
     return " and ".join(parts) or None
 
 
-def of_night(nights: Rows, files: Rows) -> str:
-    """Say what the newest run did; ``nights`` the newest first, ``files`` those that it saw first, by kind."""
+def of_night(nights: Rows) -> str:
+    """Say what the newest run did; ``nights`` the newest first."""
     if not nights:
         return "No run yet."
-    new, loaded, held, repeated, superseded = (
-        sum(row[name] or 0 for row in files)
-        for name in ("n_files", "loaded_rows", "held_lines", "repeated_rows", "superseded_rows")
-    )
-    whole = sum(row["n_held_whole"] for row in files)
-    done = [f"{counted(loaded, 'line')} imported"] if new else []
-    done += [f"{counted(whole, 'file')} on hold"] if whole else []
-    done += [f"{counted(held, 'line')} on hold"] if held else []
-    done += [f"{counted(repeated, 'line')} repeated"] if repeated else []
-    done += [f"{counted(superseded, 'line')} superseded"] if superseded else []
-    again = max(nights[0]["files_read"] - new, 0)
-    done += [f"{counted(again, 'file')} read again"] if again else []
-    read = counted(new, "new file") if new else "no new file"
-    return f"Run of {moment(nights[0]['began_at_utc'])}: " + ", ".join([read, *done]) + "."
+    night = nights[0]
+    done = [
+        counted(night[name], one) + said
+        for name, one, said in (
+            ("rows_imported", "line", " imported"),
+            ("curves_imported", "raw curve", " imported"),
+            ("files_put_on_hold", "file", " on hold"),
+            ("lines_held", "line", " on hold"),
+            ("lines_repeated", "line", " repeated"),
+            ("lines_superseded", "line", " superseded"),
+        )
+        if night[name]
+    ]
+    new = night["files_new"] or 0
+    again = max(night["files_read"] - new, 0)
+    read = [counted(new, "new file") if new else "no new file"]
+    read += [f"{counted(again, 'file')} read again"] if again else []
+    return f"Run of {moment(night['began_at_utc'])}: " + ", ".join([*read, *done]) + "."
 
 
 def of_totals(nights: Rows) -> str | None:
@@ -150,7 +154,9 @@ def of_totals(nights: Rows) -> str | None:
     if not nights:
         return None
     night = nights[0]
-    said = f"In all: {counted(night['sheets'], 'sheet')}, {counted(night['rows_loaded'], 'imported line')}."
+    said = (
+        f"In all: {counted(night['sheets'], 'sheet')}, {counted(night['test_pieces'], 'tensile test piece')}."
+    )
     if len(nights) > 1 and (more := night["sheets"] - nights[1]["sheets"]):
         change = counted(abs(more), "sheet")
         said += f" {change} {'more' if more > 0 else 'fewer'} than after the run before."

@@ -58,7 +58,7 @@ def page(published: Published) -> str:
         curve_columns=_CURVE_COLUMNS,
         curves=[_curve_cells(row) for row in curves[:LISTED]],
         curves_beyond=len(curves) - LISTED,
-        last_run=findings.of_night(nights, files),
+        last_run=findings.of_night(nights),
         totals=findings.of_totals(nights),
         file_columns=_FILE_COLUMNS,
         files=[_file_cells(row) for row in files],
@@ -75,7 +75,10 @@ def page(published: Published) -> str:
 
 
 _NIGHT = ("night", "began_at_utc", "rows_loaded", "rows_held")
-_RUN = ("began_at_utc", "files_read", "rows_read", "rows_loaded", "rows_held", "tests_unmatched", "sheets")
+_RUN = (
+    "began_at_utc", "files_new", "rows_imported", "curves_imported", "lines_held", "lines_repeated",
+    "lines_superseded", "sheets", "test_pieces",
+)  # fmt: skip
 _FILE_COLUMNS = [
     Column("record", "Kind of record"),
     Column("n_files", "New files", number=True),

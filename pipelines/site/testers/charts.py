@@ -55,7 +55,7 @@ def held() -> dict[str, Any]:
         .encode(
             x=alt.X(
                 "n_held:Q",
-                axis=alt.Axis(title="Lines held", grid=True, format="d", tickCount=whole),
+                axis=alt.Axis(title="Lines on hold", grid=True, format="d", tickCount=whole),
                 stack="zero",
             ),
             y=alt.Y(
@@ -68,7 +68,7 @@ def held() -> dict[str, Any]:
             tooltip=[
                 alt.Tooltip("rule:N", title="Rule"),
                 alt.Tooltip("record:N", title="Kind of record"),
-                alt.Tooltip("n_held:Q", title="Held"),
+                alt.Tooltip("n_held:Q", title="On hold"),
                 alt.Tooltip("n_files:Q", title="Files"),
                 alt.Tooltip("closed:N", title="Closed"),
             ],

@@ -11,24 +11,24 @@ Rows = list[Row]
 
 
 def of_testers(testers: Rows) -> str:
-    """Say how many testers gave readings, and of how many the settings state an accuracy."""
-    reading = {row["tester"] for row in testers if row["n_readings"]}
+    """Say how many readings there are by how many testers, and for how many the settings state an accuracy."""
+    reading = {row["tester"] for row in testers if row["n_readings"] or row["n_curves"]}
     if not reading:
-        return "No tester has given a reading yet."
+        return "No reading yet."
     newest = max((row["last_tested_at_utc"] for row in testers if row["last_tested_at_utc"]), default=None)
     last = f", the last on {moment(newest)}" if newest else ""
     stated = reading & {row["tester"] for row in testers if row["accuracy_stated"]}
     accuracy = (
-        "an accuracy is stated for all of them"
+        "the settings state the accuracy of all of them"
         if stated == reading
-        else f"an accuracy is stated for {number(len(stated)) if stated else 'none'} of them"
+        else f"the settings state the accuracy of {number(len(stated)) if stated else 'none'} of them"
     )
     readings = sum(row["n_readings"] or 0 for row in testers)
     return f"{counted(readings, 'reading')} by {counted(len(reading), 'tester')}{last}; {accuracy}."
 
 
 def of_readings(what: str, unit: str | None, readings: Rows) -> str:
-    """Say between which values the sheets' means of a quantity lie by each tester, and how many do not count."""
+    """Say between which values the means of the sheets lie by tester, and how many are not valid."""
     by_tester = defaultdict(list)
     for row in readings:
         by_tester[row["tester"]].append(row)
@@ -40,16 +40,16 @@ def of_readings(what: str, unit: str | None, readings: Rows) -> str:
     more = len(by_tester) - len(spans)
     said = f"{what}: " + ", ".join(spans) + (f" and by {counted(more, 'other tester')}" if more else "")
     left_out = sum(not row["counts"] for row in readings)
-    return f"{said}; {counted(left_out, 'mean does', 'means do')} not count" if left_out else said
+    return f"{said}; {counted(left_out, 'mean is', 'means are')} not valid" if left_out else said
 
 
 def of_held(rules: Rows) -> str:
-    """Say how much is held, and by which rule most; what is closed is told apart."""
+    """Say how many files and lines are on hold and by which rule most; closed ones apart."""
     still = [row for row in rules if not row["closed"]]
     closed = sum(row["n_held"] for row in rules if row["closed"])
     afterwards = f"; {number(closed)} more closed" if closed else ""
     if not still:
-        return f"Nothing is held{afterwards}"
+        return f"Nothing is on hold{afterwards}"
     files = sum(row["n_whole_files"] for row in still)
     lines = sum(row["n_held"] for row in still) - files
     parts = []
@@ -62,7 +62,7 @@ def of_held(rules: Rows) -> str:
         by_rule[row["rule"]] += row["n_held"]
     most = max(by_rule, key=lambda rule: (by_rule[rule], rule))
     verb = "is" if files + lines == 1 else "are"
-    said = f"{' and '.join(parts)} {verb} held"
+    said = f"{' and '.join(parts)} {verb} on hold"
     if len(by_rule) > 1:
         said += f", most by the rule {words(most).lower()} ({number(by_rule[most])})"
     else:
@@ -71,8 +71,8 @@ def of_held(rules: Rows) -> str:
 
 
 def of_room(room: Row, limits: str) -> str:
-    """Say for which share of the logged time a room's air lay outside the limits, and when last."""
-    return _outside(room, "the air", limits, room["out_pct"], room["last_out_at_utc"])
+    """Say for which share of the logged time a room was outside the limits, and when last."""
+    return _outside(room, "the climate", limits, room["out_pct"], room["last_out_at_utc"])
 
 
 def of_temperature(room: Row, limits: str) -> str:
@@ -91,11 +91,11 @@ def _outside(room: Row, what: str, limits: str, share_pct: float | None, last: d
     said = f"In {room['room']} {what} was"
     if share_pct is None:
         once = f"outside {limits} last at {moment(last)}" if last else f"never read outside {limits}"
-        return f"{said} {once}; the readings are too far apart to tell for how long"
+        return f"{said} {once}; the readings are too far apart to know for how long"
     if last is None:
         return f"{said} not outside {limits} in any reading"
     if share_pct == 0:
-        return f"{said} outside {limits} at {moment(last)}; no reading came in time to tell for how long"
+        return f"{said} outside {limits} at {moment(last)}; the next reading is too late to know for how long"
     share = number(share_pct, 3) if share_pct >= 0.01 else "less than 0.01"
     return f"{said} outside {limits} for {share} % of the logged time, last at {moment(last)}"
 
@@ -105,6 +105,6 @@ def of_gaps(room: Row, longest_min: float) -> str:
     if not room["n_gaps"]:
         return f"No two readings are further apart than {longest_min:g} min."
     return (
-        f"{counted(room['n_gaps'], 'gap')} of more than {longest_min:g} min, {number(room['gap_h'], 3)} h in all, "
+        f"{counted(room['n_gaps'], 'gap')} of more than {longest_min:g} min, {number(room['gap_h'], 3)} h in total, "
         f"the longest {number(room['longest_gap_h'], 3)} h from {moment(room['longest_gap_from_utc'])}."
     )

@@ -35,7 +35,7 @@ _TESTER_COLUMNS = [
 _RULE_COLUMNS = [
     Column("rule", "Rule"),
     Column("record", "Kind of record"),
-    Column("n_held", "Held", number=True),
+    Column("n_held", "On hold", number=True),
     Column("n_whole_files", "Whole files", number=True),
     Column("n_files", "Files", number=True),
     Column("closed", "Closed"),
@@ -46,11 +46,11 @@ _ROOM_COLUMNS = [
     Column("first_read_at_utc", "First"),
     Column("last_read_at_utc", "Last"),
     Column("logged_h", "Logged, h", number=True),
-    Column("out_pct", "Outside the limits, % of it", number=True),
+    Column("out_pct", "Outside the limits, %", number=True),
     Column("temperature", "Temperature, °C", number=True),
     Column("humidity", "Relative humidity, %", number=True),
     Column("n_gaps", "Gaps", number=True),
-    Column("gap_h", "Gaps, h in all", number=True),
+    Column("gap_h", "Gaps, h", number=True),
     Column("longest_gap_h", "Longest gap, h", number=True),
 ]
 
@@ -115,8 +115,8 @@ def _readings_figure(readings: Rows) -> dict[str, Figure]:
         cut = any(row["n_sheets"] > READINGS_DRAWN for row in rows)
         variants[key] = Variant(
             findings.of_readings(what, unit, rows),
-            "A mark for each sheet and tester, the mean of its readings that count with its 95 % interval; hollow, the "
-            "mean of all where none counts. Other sheets differ for other reasons than the tester."
+            "One mark per sheet and tester: the mean of the valid readings with its 95 % interval. Hollow: no "
+            "reading is valid, mean of all. Sheets differ for other reasons than the tester."
             + (f" The newest {labels.number(READINGS_DRAWN)} sheets of each tester." if cut else ""),
             {"@key": key, "@value_title": labels.with_unit(what, unit)},
         )
@@ -144,9 +144,9 @@ def _placed(rules: Rows) -> Rows:
 def _held_figure(rules: Rows) -> dict[str, Figure]:
     if not rules:
         return {}
-    note = "A file that is held whole counts as one line."
+    note = "A whole file on hold counts as one line."
     if any(row["closed"] for row in rules):
-        note += " Pale: closed, because the file no longer stands in the inbox."
+        note += " Pale: closed, because the file is no longer in the inbox."
     return {"held": Figure("tester-held", {"": Variant(findings.of_held(rules), note)})}
 
 
@@ -162,13 +162,13 @@ def _room_figures(rooms: Rows, setting: Row) -> dict[str, Figure]:
     for room in rooms:
         gaps = findings.of_gaps(room, setting["longest_gap_min"])
         averaged = (
-            f" Means over {setting['averaging_min']:g} min are held against the limits; readings are drawn."
+            f" Means over {setting['averaging_min']:g} min are compared with the limits; the chart shows readings."
             if setting["averaging_min"]
             else ""
         )
         note = (
-            "The line is the mean of an hour, or of several where the log is long, the band around it goes from the "
-            f"lowest to the highest reading; dashed, the limits.{averaged} {gaps}"
+            "Line: mean of an hour, or of several hours in a long log. Band around it: lowest to highest reading. "
+            f"Dashed: limits.{averaged} {gaps}"
         )
         temperatures[_room_key(room)] = Variant(
             findings.of_temperature(room, _temperature_limits(setting)),
@@ -183,7 +183,7 @@ def _room_figures(rooms: Rows, setting: Row) -> dict[str, Figure]:
         )
         humidities[_room_key(room)] = Variant(
             findings.of_humidity(room, _humidity_limits(setting)),
-            "Drawn as the temperature is.",
+            "As in the chart of the temperature.",
             {
                 "@room": room["room"],
                 "@mean": "relative_humidity_pct",

@@ -22,15 +22,14 @@ def curve(direction, max_y, max_x, **values):
 def test_curves_in_both_directions_are_compared():
     curves = [curve("MD", 4.02, 2.02), curve("MD", 3.00, 2.02), curve("CD", 1.755, 3.03)]
     assert findings.of_curves(curves) == (
-        "CD bears 0.50 of the force per width of MD (1.75 against 3.51 kN/m) and stretches 1.5 times as far "
-        "(3.03 against 2.02 %)"
+        "CD reaches 0.50 of the MD force per width (1.75 and 3.51 kN/m) at 1.5 times the stretch (3.03 and 2.02 %)"
     )
 
 
 def test_without_width_or_span_forces_are_compared():
     curves = [curve("MD", 60.4, 2.02, per_width=False), curve("CD", 30.2, 3.03, per_width=False)]
     assert findings.of_curves(curves) == (
-        "CD bears 0.50 of the force of MD (30.2 against 60.4 N) and lengthens 1.5 times as far (3.03 against 2.02 mm)"
+        "CD reaches 0.50 of the MD force (30.2 and 60.4 N) at 1.5 times the elongation (3.03 and 2.02 mm)"
     )
 
 
@@ -44,11 +43,11 @@ def test_without_width_or_span_forces_are_compared():
         ),
         (
             [curve("MD", 3.5, 2.0, in_means=False, left_out_because="clamp_slip", findings="clamp_slip")],
-            "No curve counts; 1 of 1 does not count: MD 1 (clamp slip)",
+            "No curve to compare; 1 of 1 is not in the means: MD 1 (clamp slip)",
         ),
         (
             [curve("MD", None, None, in_means=False)],
-            "No curve counts; 1 of 1 does not count: MD 1 (no reason stated)",
+            "No curve to compare; 1 of 1 is not in the means: MD 1 (no reason stated)",
         ),
         (
             [curve("MD", 0.0, 0.0), curve("CD", 1.0, 1.0)],
@@ -67,16 +66,9 @@ def test_what_is_wrong_with_curves_is_named_and_counted():
     ]  # fmt: skip
     doubtful = curve("MD", 3.51, 2.02, specimen_no=9, findings="early_stop")
     assert findings.of_curves([*bad, doubtful]) == (
-        "Every curve that counts is in doubt; 5 of 6 do not count: "
+        "No curve to compare; 5 of 6 are not in the means: "
         "MD 1, replicate 2 (off standard), MD 2, replicate 2 (off standard), MD 3, replicate 2 (off standard) "
-        "and 2 more; 1 of 6 is in doubt: MD 9 (early stop)"
-    )
-
-
-def test_a_curve_in_doubt_does_not_enter_the_title():
-    curves = [curve("MD", 3.51, 2.02), curve("MD", 1.0, 0.5, specimen_no=9, findings="early_stop")]
-    assert findings.of_curves(curves) == (
-        "The curves in MD reach 3.51 kN/m on average, at a stretch of 2.02 %; 1 of 2 is in doubt: MD 9 (early stop)"
+        "and 2 more; 1 of 6 is doubtful and not compared: MD 9 (early stop)"
     )
 
 
@@ -103,7 +95,7 @@ def test_two_trends_are_both_told():
 def test_without_a_trend_the_reading_farthest_out_is_told():
     md = readings("MD", 60.0, 61.0, 59.0, 60.0, 70.0, 60.0, 59.0, 61.0)
     assert findings.of_position("tensile_index", "N.m/g", md) == (
-        "Tensile index shows no clear trend along the numbers; farthest out is number 5 in MD, "
+        "Tensile index shows no clear trend with the number; farthest out is number 5 in MD, "
         "2.4 standard deviations above the mean"
     )
 
@@ -111,15 +103,15 @@ def test_without_a_trend_the_reading_farthest_out_is_told():
 @pytest.mark.parametrize(
     ("values", "said"),
     [
-        ([], "Thickness has no reading that counts"),
-        (readings("single sheets", 100.0), "Thickness has too few readings to tell a trend"),
-        (readings("single sheets", 100.0, 100.0, 100.0), "Thickness has too few readings to tell a trend"),
+        ([], "Thickness has no valid reading"),
+        (readings("single sheets", 100.0), "Thickness has too few readings for a trend"),
+        (readings("single sheets", 100.0, 100.0, 100.0), "Thickness has too few readings for a trend"),
         (
             readings("single sheets", 100.0, 100.0, 97.0),
-            "Thickness has too few readings to tell a trend; farthest out is number 3 in single sheets, "
+            "Thickness has too few readings for a trend; farthest out is number 3 in single sheets, "
             "1.2 standard deviations below the mean",
         ),
-        (readings("packs", *[90.0] * 5), "Thickness shows no clear trend along the numbers"),
+        (readings("packs", *[90.0] * 5), "Thickness shows no clear trend with the number"),
     ],
 )
 def test_few_readings_tell_no_trend(values, said):
@@ -133,29 +125,29 @@ def gap(minutes, room="R1"):
 @pytest.mark.parametrize(
     ("farthest", "gaps", "said"),
     [
-        ([(22.6, NOON, "R1")], [], "Temperature was within 22 to 24 °C over the whole time"),
-        ([(24.0, NOON, "R1")], [], "Temperature was within 22 to 24 °C over the whole time"),
-        ([(24.0 + 1e-12, NOON, "R1")], [], "Temperature was within 22 to 24 °C over the whole time"),
+        ([(22.6, NOON, "R1")], [], "Temperature was within 22 to 24 °C in all readings"),
+        ([(24.0, NOON, "R1")], [], "Temperature was within 22 to 24 °C in all readings"),
+        ([(24.0 + 1e-12, NOON, "R1")], [], "Temperature was within 22 to 24 °C in all readings"),
         (
             [(22.6, NOON, "R1"), (23.9, LATER, "R1")],
             [gap(360.0)],
-            "Temperature was within 22 to 24 °C wherever it was read; no reading for 360 min from 2026-10-01 12:00",
+            "Temperature was within 22 to 24 °C in all readings; no reading for 360 min from 2026-10-01 12:00",
         ),
         (
             [(22.6, NOON, "R1"), (27.3, LATER, "R1")],
             [],
-            "Temperature was farthest out at 2026-10-01 15:30: 27.3 °C, 3.3 °C above 24 °C",
+            "Temperature was 27.3 °C at 2026-10-01 15:30, 3.3 °C above the limit of 24 °C",
         ),
         (
             [(20.5, NOON, "R1"), (25.0, LATER, "R2")],
             [gap(40.0), gap(61.0, "R2")],
-            "Temperature was farthest out at 2026-10-01 12:00 in R1: 20.5 °C, 1.5 °C below 22 °C; "
+            "Temperature was 20.5 °C at 2026-10-01 12:00 in R1, 1.5 °C below the limit of 22 °C; "
             "no reading of R2 for 61 min from 2026-10-01 12:00, and 1 more gap",
         ),
         (
             [],
             [gap(240.0)],
-            "Temperature was not read around the tests; no reading for 240 min from 2026-10-01 12:00",
+            "Temperature has no reading around the tests; no reading for 240 min from 2026-10-01 12:00",
         ),
     ],
 )
@@ -166,15 +158,23 @@ def test_air_within_and_out_of_its_limits(farthest, gaps, said):
 @pytest.mark.parametrize(
     ("verdicts", "said"),
     [
-        ([], "No test of this sheet needs an atmosphere."),
-        (["standard"], "The air was standard for 1 test."),
-        (["standard"] * 3, "The air was standard for all 3 tests."),
+        ([], "No test of this sheet requires the standard atmosphere."),
+        (["standard"], "The test was made in the standard atmosphere."),
+        (["standard"] * 3, "All 3 tests were made in the standard atmosphere."),
         (
             ["unverified", "standard", "off_standard", "standard"],
-            "Of 4 tests the air was standard for 2, off standard for 1, unverified for 1.",
+            "4 tests: 2 in the standard atmosphere, 1 outside it, 1 unverified: climate record incomplete.",
         ),
-        (["off_standard"], "Of 1 test the air was off standard for 1."),
+        (["off_standard"], "1 test: 1 outside it."),
     ],
 )
 def test_verdicts_are_counted(verdicts, said):
     assert findings.of_verdicts(verdicts) == said
+
+
+def test_a_doubtful_curve_is_named_and_left_out_of_the_comparison():
+    sound = [curve("MD", 3.51, 2.02), curve("CD", 1.755, 3.03)]
+    doubtful = curve("MD", 9.0, 9.0, specimen_no=7, findings="early_stop")
+    assert findings.of_curves([*sound, doubtful]) == (
+        findings.of_curves(sound) + "; 1 of 3 is doubtful and not compared: MD 7 (early stop)"
+    )

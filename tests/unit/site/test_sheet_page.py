@@ -2,6 +2,7 @@
 
 import html
 import json
+import math
 import re
 from datetime import UTC, datetime
 
@@ -69,8 +70,8 @@ def test_it_leads_to_its_trial_and_to_its_neighbours(published):
 
 def test_the_first_and_the_last_of_a_trial_have_one_neighbour(published):
     of_trial = [row for row in published.all("sheet") if row["trial"] == "jet-to-wire ladder"]
-    assert "Before it in the trial" not in page(published, of_trial[0])
-    assert "After it" not in page(published, of_trial[-1])
+    assert "Previous sheet of the trial" not in page(published, of_trial[0])
+    assert "Next:" not in page(published, of_trial[-1])
 
 
 def test_it_says_how_each_layer_was_formed_and_where_it_missed_its_recipe(published):
@@ -84,23 +85,42 @@ def test_it_says_how_each_layer_was_formed_and_where_it_missed_its_recipe(publis
     assert wire_speed.count("set 1100") == len(off)
 
 
-def test_values_shown_are_those_of_the_snapshot(published):
-    text = made(published, LAYERED)
-    (index,) = [
-        row
+def test_properties_are_a_matrix_of_values_with_uncertainty_and_n(published):
+    of = {
+        row["direction"]: row
         for row in published.of("sheet_property", sheet_id=LAYERED)
-        if (row["property"], row["direction"]) == ("tensile_index", "MD") and row["is_main"]
+        if row["property"] == "tensile_index" and row["is_main"]
+    }
+    shown = []
+    for direction in ("MD", "CD", "GM", "MD/CD"):
+        value, uncertainty = of[direction]["value"], of[direction]["expanded_uncertainty"]
+        places = 1 - math.floor(math.log10(uncertainty))
+        shown.append(f"{value:.{places}f} ± {uncertainty:.{places}f}")
+        shown += [str(of[direction]["n"])] if direction in ("MD", "CD") else []
+    text = visible(made(published, LAYERED))
+    assert f"Tensile index, N·m/g {' '.join(shown)}" in text
+    order = [
+        "Curves and readings",
+        "Properties",
+        "Forming and furnish",
+        "Pressing, drying and conditioning",
+        "Records",
     ]
-    assert (
-        f"Tensile index MD {index['value']:.2f} N·m/g {index['expanded_uncertainty']:.3f} 10 0 "
-        f"{index['s']:.3f} {index['cv_pct']:.3f} {index['interval_low']:.2f} to {index['interval_high']:.2f} "
-        f"standard conditioned {index['uncertainty_of']}"
-    ) in visible(text)
+    headings = [html.unescape(found) for found in re.findall("<h2>(.*?)</h2>", made(published, LAYERED))]
+    assert [heading for heading in headings if heading in order] == order
 
 
-def test_flags_and_verdicts_stand_beside_the_values(published):
+def test_what_is_left_out_stands_beside_the_values(published):
     text = visible(made(published, "JW-003"))
-    assert re.search(r"Tensile strength MD 3\.872 kN/m .{10,60} readings left out standard", text)
+    assert re.search(
+        r"Tensile strength, kN/m 3\.87 ± 0\.10 9 2\.113 ± 0\.079 10 .{20,60} MD: 5 left out", text
+    )
+
+
+def test_records_are_called_imported_values(published):
+    text = made(published, LAYERED)
+    assert "Imported values" in text
+    assert "Original text" not in text, "the snapshot has no lines of imported records"
 
 
 def test_curves_and_readings_are_handed_to_the_charts(published):
@@ -141,10 +161,10 @@ def test_every_property_has_a_title_and_an_axis(published):
 
 def test_air_out_of_limits_and_gaps_are_told(published):
     text = made(published, "JW-003")
-    assert "off standard for 5, unverified for 3" in visible(text)
+    assert "5 outside it, 3 unverified: climate record incomplete" in visible(text)
     content = data_of(text)
     assert content["figures"]["temperature"]["variants"][""]["title"].startswith(
-        "Temperature was farthest out at "
+        "Temperature was 27.74 °C at 2026-11-01 05:00, "
     )
     (gap,) = rows_of(content, "gaps")
     assert gap["gap_min"] == 360
@@ -171,16 +191,16 @@ def test_every_record_of_a_sheet_stands_on_its_page_with_file_and_line(published
 
 def test_a_number_that_no_log_names_says_what_may_be_meant(published):
     text = made(published, "JW-O01")
-    assert "No forming log names this sheet, so 5 records of it wait and count nowhere." in visible(text)
+    assert "This sheet is in no forming log. 5 results of it are not used yet." in visible(text)
     assert f'<a href="../{links.sheet_page("JW-001")}">JW-001</a> is meant' in text
-    assert "How it was made" not in text
+    assert "Forming" not in text
     assert "Thickness: 5 records" in text
 
 
 def record(**values):
     return {
         "kind": "thickness", "sheet_id": "S1", "file_hash": "h1", "line_number": 2, "record_status": "loaded",
-        "superseded_by": None, "said": "{}", "verdict": None, "reason": None, "admitted": None,
+        "superseded_by": None, "said": "{}", "verdict": None, "reason": None, "reason_code": None, "admitted": None,
     } | values  # fmt: skip
 
 
@@ -199,11 +219,11 @@ def test_what_superseded_a_record_is_named_by_file_and_line():
         line_number=4, verdict="off_standard", reason="too warm", said=json.dumps(thickness(101.25))
     )
     (kind,) = trace.by_kind([trace.told(row, UTC) for row in (old, again, judged)], files)
-    assert kind.heading == "Thickness: 3 records, 2 of them not counting"
-    assert [row["fate_told"] for row in kind.rows] == [
-        "superseded by second.csv, line 7", "repeats another row", "counts",
+    assert kind.heading == "Thickness: 3 records, 2 not in use"
+    assert [row["status"] for row in kind.rows] == [
+        "superseded by second.csv, line 7", "repeats another line", "imported",
     ]  # fmt: skip
-    assert [row["air_told"] for row in kind.rows] == ["–", "–", "off standard: too warm"]
+    assert [row["atmosphere"] for row in kind.rows] == ["–", "–", "off standard: too warm"]
     assert [row["address"] for row in kind.rows] == [
         "first.csv, line 2",
         "first.csv, line 3",
@@ -218,10 +238,10 @@ def test_what_superseded_a_record_is_named_by_file_and_line():
 @pytest.mark.parametrize(
     ("sheet_id", "command"),
     [
-        ("T1-003", "sheetlore trace T1-003"),
-        ("T 1; rm", "sheetlore trace 'T 1; rm'"),
-        ("it's", "sheetlore trace 'it'\"'\"'s'"),
-        ("--lab", "sheetlore trace -- --lab"),
+        ("T1-003", "uv run sheetlore trace T1-003"),
+        ("T 1; rm", "uv run sheetlore trace 'T 1; rm'"),
+        ("it's", "uv run sheetlore trace 'it'\"'\"'s'"),
+        ("--lab", "uv run sheetlore trace -- --lab"),
     ],
 )
 def test_the_command_quotes_the_number_for_a_shell(sheet_id, command):
@@ -267,7 +287,14 @@ def small_site(text):
     ]
     said = json.dumps(thickness(tester=text, note=text, operator=text, tested_at_utc="2026-10-01 06:00:00"))
     rows["sheet_record"] = [
-        record(sheet_id=text, verdict="unverified", reason=text, said=said, admitted=False),
+        record(
+            sheet_id=text,
+            verdict="unverified",
+            reason=text,
+            reason_code="climate_gap",
+            said=said,
+            admitted=False,
+        ),
         record(sheet_id=text + "?", said=said),
     ]
     rows["sheet_gap"] = [
@@ -305,6 +332,6 @@ def test_a_sheet_of_which_nothing_is_known_but_its_number_has_a_page():
     bare = rows["sheet"][0] | {"formed_at_utc": None, "moisture_warning": None, "sheet_after": None}
     text = visible(page(Published(kept), bare))
     assert "1 layer, formed –." in text
-    assert "No test of this sheet needs an atmosphere." in text
-    assert "No record bears it." in text
-    assert "Nothing that counts in means was measured on this sheet." in text
+    assert "No test of this sheet requires the standard atmosphere." in text
+    assert "No record." in text
+    assert "This sheet has no valid test." in text

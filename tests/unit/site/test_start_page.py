@@ -25,45 +25,51 @@ def published(demo_night):
     return read(demo_night.snapshot)
 
 
-def night(sheets=60, rows=100, files=3, loaded=100, held=0):
+def night(sheets=60, rows=100, files=3, loaded=100, held=0, **values):
     return {
         "night": "2026-10-27T03-30-00-000Z", "began_at_utc": AT, "files_read": files, "rows_read": rows,
         "rows_loaded": loaded, "rows_held": held, "files_held": 0, "tests_unmatched": 0, "sheets": sheets,
-    }  # fmt: skip
-
-
-def new_files(count, **values):
-    return {
-        "record": "tensile", "n_files": count, "n_held_whole": 0, "loaded_rows": 100, "held_lines": 0,
-        "repeated_rows": 0, "superseded_rows": 0,
+        "files_new": files, "rows_imported": rows, "curves_imported": 0, "files_put_on_hold": 0, "lines_held": 0,
+        "lines_repeated": 0, "lines_superseded": 0, "test_pieces": 20 * sheets,
     } | values  # fmt: skip
 
 
 @pytest.mark.parametrize(
-    ("nights", "files", "said"),
+    ("nights", "said"),
     [
-        ([], [], "No run yet."),
-        ([night()], [new_files(3)], "Run of 2026-10-27 03:30: 3 new files, 100 lines imported."),
+        ([], "No run yet."),
+        ([night()], "Run of 2026-10-27 03:30: 3 new files, 100 lines imported."),
         (
-            [night(rows=9000, held=70)],
-            [new_files(2, loaded_rows=1, held_lines=4, repeated_rows=2), new_files(1, n_held_whole=1)],
-            "Run of 2026-10-27 03:30: 3 new files, 101 lines imported, 1 file on hold, 4 lines on hold, 2 lines "
-            "repeated.",
+            [
+                night(
+                    loaded=9000,
+                    held=70,
+                    curves_imported=1,
+                    files_put_on_hold=1,
+                    lines_held=4,
+                    lines_repeated=2,
+                )
+            ],
+            "Run of 2026-10-27 03:30: 3 new files, 100 lines imported, 1 raw curve imported, 1 file on hold, 4 lines "
+            "on hold, 2 lines repeated.",
         ),
-        ([night(files=4), night()], [], "Run of 2026-10-27 03:30: no new file, 4 files read again."),
+        (
+            [night(files=4, files_new=None, rows=0)],
+            "Run of 2026-10-27 03:30: no new file, 4 files read again.",
+        ),
     ],
 )
-def test_the_last_run_says_what_it_did_apart_from_totals(nights, files, said):
-    assert findings.of_night(nights, files) == said
+def test_the_last_run_says_what_it_did_apart_from_totals(nights, said):
+    assert findings.of_night(nights) == said
 
 
 @pytest.mark.parametrize(
     ("sheets", "said"),
     [
-        ([60], "In all: 60 sheets, 100 imported lines."),
-        ([61, 60], "In all: 61 sheets, 100 imported lines. 1 sheet more than after the run before."),
-        ([58, 60], "In all: 58 sheets, 100 imported lines. 2 sheets fewer than after the run before."),
-        ([60, 60], "In all: 60 sheets, 100 imported lines."),
+        ([60], "In all: 60 sheets, 1200 tensile test pieces."),
+        ([61, 60], "In all: 61 sheets, 1220 tensile test pieces. 1 sheet more than after the run before."),
+        ([58, 60], "In all: 58 sheets, 1160 tensile test pieces. 2 sheets fewer than after the run before."),
+        ([60, 60], "In all: 60 sheets, 1200 tensile test pieces."),
     ],
 )
 def test_totals_are_told_apart(sheets, said):

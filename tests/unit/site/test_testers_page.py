@@ -29,9 +29,10 @@ def published(demo_night):
     return read(demo_night.snapshot)
 
 
-def one_tester(name, readings, stated=False, last=AT):
+def one_tester(name, readings, stated=False, last=AT, curves=0):
     return {
-        "tester": name, "kind": "tensile" if readings else None, "n_readings": readings, "n_curves": 0, "n_sheets": 3,
+        "tester": name, "kind": "tensile" if readings else None, "n_readings": readings, "n_curves": curves,
+        "n_sheets": 3,
         "first_tested_at_utc": last, "last_tested_at_utc": last, "n_without_time": 0, "accuracy_stated": stated,
     } | NO_ACCURACY  # fmt: skip
 
@@ -39,11 +40,11 @@ def one_tester(name, readings, stated=False, last=AT):
 @pytest.mark.parametrize(
     ("testers", "said"),
     [
-        ([], "No tester has given a reading yet."),
-        ([one_tester("spare", None, stated=True)], "No tester has given a reading yet."),
+        ([], "No reading yet."),
+        ([one_tester("spare", None, stated=True)], "No reading yet."),
         (
             [one_tester("a", 1)],
-            "1 reading by 1 tester, the last on 2026-10-27 14:00; an accuracy is stated for none of them.",
+            "1 reading by 1 tester, the last on 2026-10-27 14:00; the settings state the accuracy of none of them.",
         ),
         (
             [
@@ -52,16 +53,23 @@ def one_tester(name, readings, stated=False, last=AT):
                 one_tester("b", 1),
                 one_tester("c", None, stated=True),
             ],
-            "25 readings by 2 testers, the last on 2026-10-27 14:00; an accuracy is stated for 1 of them.",
+            "25 readings by 2 testers, the last on 2026-10-27 14:00; the settings state the accuracy of 1 of them.",
         ),
         (
             [one_tester("a", 2, stated=True, last=None)],
-            "2 readings by 1 tester; an accuracy is stated for all of them.",
+            "2 readings by 1 tester; the settings state the accuracy of all of them.",
         ),
     ],
 )
 def test_who_gave_readings(testers, said):
     assert findings.of_testers(testers) == said
+
+
+def test_raw_curves_are_not_counted_as_readings(published):
+    counted = {row["kind"]: row for row in published.all("tester") if row["tester"] == "tensile-si"}
+    assert counted["tensile"]["n_readings"] == 609
+    assert (counted["tensile_curve"]["n_readings"], counted["tensile_curve"]["n_curves"]) == (0, 102)
+    assert findings.of_testers([one_tester("a", 20, curves=20)]).startswith("20 readings by 1 tester")
 
 
 def reading(tester="a", value=3.0, counts=True, quantity="tensile_strength", of_what="MD", n_sheets=1):
@@ -78,7 +86,7 @@ def reading(tester="a", value=3.0, counts=True, quantity="tensile_strength", of_
         ([reading()], "Tensile strength MD: 3 kN/m by a (1 sheet)"),
         (
             [reading(value=2.5), reading(value=4.25, counts=False), reading("b", 3.125)],
-            "Tensile strength MD: 2.50 to 4.25 kN/m by a (2 sheets), 3.12 kN/m by b (1 sheet); 1 mean does not count",
+            "Tensile strength MD: 2.50 to 4.25 kN/m by a (2 sheets), 3.12 kN/m by b (1 sheet); 1 mean is not valid",
         ),
         (
             [reading(name) for name in "abcde"],
@@ -101,12 +109,12 @@ def held(rule="range", count=1, whole=0, closed=False, record="tensile"):
 @pytest.mark.parametrize(
     ("rules", "said"),
     [
-        ([held(closed=True, count=4)], "Nothing is held; 4 more closed"),
-        ([held()], "1 line is held by the rule range"),
-        ([held("no_profile", 0, whole=2)], "2 files are held by the rule no profile"),
+        ([held(closed=True, count=4)], "Nothing is on hold; 4 more closed"),
+        ([held()], "1 line is on hold by the rule range"),
+        ([held("no_profile", 0, whole=2)], "2 files are on hold by the rule no profile"),
         (
             [held(count=8), held("no_profile", 0, whole=3), held(count=2, closed=True)],
-            "3 files and 8 lines are held, most by the rule range (8); 2 more closed",
+            "3 files and 8 lines are on hold, most by the rule range (8); 2 more closed",
         ),
     ],
 )
@@ -134,17 +142,17 @@ LIMITS = "23 ± 1 °C or 50 ± 2 % RH"
         (0.001, AT, "outside {} for less than 0.01 % of the logged time, last at 2026-10-27 14:00"),
         (100.0, AT, "outside {} for 100 % of the logged time, last at 2026-10-27 14:00"),
         (0.0, None, "not outside {} in any reading"),
-        (0.0, AT, "outside {} at 2026-10-27 14:00; no reading came in time to tell for how long"),
-        (None, None, "never read outside {}; the readings are too far apart to tell for how long"),
+        (0.0, AT, "outside {} at 2026-10-27 14:00; the next reading is too late to know for how long"),
+        (None, None, "never read outside {}; the readings are too far apart to know for how long"),
         (
             None,
             AT,
-            "outside {} last at 2026-10-27 14:00; the readings are too far apart to tell for how long",
+            "outside {} last at 2026-10-27 14:00; the readings are too far apart to know for how long",
         ),
     ],
 )
 def test_how_long_a_room_was_outside_the_limits(share, last, said):
-    assert findings.of_room(room("A", share, last), LIMITS) == "In A the air was " + said.format(LIMITS)
+    assert findings.of_room(room("A", share, last), LIMITS) == "In A the climate was " + said.format(LIMITS)
 
 
 def test_temperature_and_humidity_are_told_apart():
@@ -161,7 +169,7 @@ def test_temperature_and_humidity_are_told_apart():
 def test_gaps_are_told():
     assert findings.of_gaps(room(), 30.0) == "No two readings are further apart than 30 min."
     assert findings.of_gaps(room(gaps=2), 30.0) == (
-        "2 gaps of more than 30 min, 3 h in all, the longest 1.50 h from 2026-10-27 14:00."
+        "2 gaps of more than 30 min, 3 h in total, the longest 1.50 h from 2026-10-27 14:00."
     )
 
 
@@ -187,10 +195,10 @@ def content_of(html):
 def test_sections_that_have_nothing_say_so():
     html = page(rows_of())
     for said in (
-        "No tester has given a reading yet.",
-        "No reading of a known sheet has a time yet.",
-        "Nothing is held, and nothing was.",
-        "No room has a log yet",
+        "No reading yet.",
+        "No reading of a known sheet has a time.",
+        "Nothing is on hold.",
+        "No climate log yet",
     ):
         assert said in html
     assert "<figure" not in html
@@ -256,7 +264,7 @@ def test_accuracies_stand_as_they_are_stated():
 
 def test_means_held_against_the_limits_are_told():
     averaged = page(rows_of(setting=[SETTING | {"averaging_min": 60.0}], room=[room()], room_hour=[hour()]))
-    assert "Means over 60 min are held against the limits; readings are drawn." in averaged
+    assert "Means over 60 min are compared with the limits; the chart shows readings." in averaged
     assert "held against the limits" not in page(rows_of(room=[room()], room_hour=[hour()]))
 
 
@@ -290,8 +298,8 @@ def test_the_demo_laboratorys_warm_days_are_told(published):
     html = page(published)
     warm, cool = published.all("room")
     assert warm["out_pct"] > 10 > cool["out_pct"] == 0
-    assert "In room 1 the air was outside 23 ± 1 °C or 50 ± 2 % RH for 23.8 % of the logged time" in html
-    assert "In room 2 the air was not outside 23 ± 1 °C or 50 ± 2 % RH in any reading." in html
+    assert "In room 1 the climate was outside 23 ± 1 °C or 50 ± 2 % RH for 23.8 % of the logged time" in html
+    assert "In room 2 the climate was not outside 23 ± 1 °C or 50 ± 2 % RH in any reading." in html
     hours = published.of("room_hour", room="room 1")
     assert max(row["highest_temperature_c"] for row in hours) == warm["highest_temperature_c"]
     assert sum(row["n_readings"] for row in hours) == warm["n_readings"]

@@ -1,0 +1,133 @@
+"""The properties of a sheet as tables: a matrix by direction, what has no direction, and all numbers behind them."""
+
+from pipelines.site import labels
+from pipelines.site.figures import Row
+from pipelines.site.reading import Rows, distinct
+from pipelines.site.tables import Column, cells
+
+DIRECTIONS = ("MD", "CD", "GM", "MD/CD")
+
+MATRIX_COLUMNS = [
+    Column("property", "Property"),
+    Column("MD", "MD", number=True),
+    Column("n_MD", "n", number=True),
+    Column("CD", "CD", number=True),
+    Column("n_CD", "n", number=True),
+    Column("GM", "Geometric mean", number=True),
+    Column("MD/CD", "MD/CD", number=True),
+    Column("remarks", "Remarks", long=True),
+]
+WHOLE_COLUMNS = [
+    Column("property", "Property"),
+    Column("value", "Value", number=True),
+    Column("n", "n", number=True),
+    Column("made_with", "Basis, pressure"),
+    Column("remarks", "Remarks", long=True),
+]
+DETAIL_COLUMNS = [
+    Column("property", "Property"),
+    Column("direction", "Direction"),
+    Column("value", "Value ± U", number=True),
+    Column("unit", "Unit"),
+    Column("n", "n", number=True),
+    Column("n_left_out", "Left out", number=True),
+    Column("s", "s", number=True),
+    Column("cv_pct", "CV, %", number=True),
+    Column("interval", "95 % interval", number=True),
+    Column("made_with", "Basis, pressure"),
+    Column("uncertainty_of", "Uncertainty of", long=True),
+    Column("remarks", "Remarks", long=True),
+]
+
+
+def matrix(properties: Rows) -> list[dict[str, str]]:
+    """Return a row for each property with directions: its value with uncertainty and n in each."""
+    directed = [row for row in properties if row["is_main"] and row["direction"]]
+    rows = []
+    for name in sorted(distinct(directed, "property"), key=_place):
+        of = {row["direction"]: row for row in directed if row["property"] == name}
+        cell = {direction: _with_uncertainty(of.get(direction)) for direction in DIRECTIONS}
+        counts = {f"n_{direction}": _count(of.get(direction)) for direction in ("MD", "CD")}
+        remarks = "; ".join(
+            f"{direction}: {said}" for direction in ("MD", "CD") if (said := _remarks(of.get(direction)))
+        )
+        rows.append({"property": labels.property_label(name), "remarks": remarks} | cell | counts)
+    return rows
+
+
+def whole(properties: Rows) -> list[dict[str, str]]:
+    """Return a row for each property of the whole sheet."""
+    return [
+        {
+            "property": labels.property_label(row["property"]),
+            "value": _with_uncertainty(row),
+            "n": _count(row),
+            "made_with": _made_with(row),
+            "remarks": _remarks(row),
+        }
+        for row in sorted(properties, key=lambda row: _place(row["property"]))
+        if row["is_main"] and not row["direction"]
+    ]
+
+
+def details(properties: Rows) -> list[dict[str, str]]:
+    """Return a row for each property, direction, basis, pressure and assumption with all its numbers."""
+    return [_detail(row) for row in sorted(properties, key=_detail_place)]
+
+
+def _detail(row: Row) -> dict[str, str]:
+    low, high, s = row["interval_low"], row["interval_high"], row["s"]
+    half = None if low is None or high is None else (high - low) / 2
+    return cells(row) | {
+        "property": labels.words(row["property"]),
+        "direction": row["direction"] or "",
+        "value": _with_uncertainty(row),
+        "unit": labels.unit_text(row["unit"]),
+        "s": labels.rounded(s, s),
+        "interval": f"{labels.rounded(low, half)} to {labels.rounded(high, half)}"
+        if half
+        else labels.MISSING,
+        "made_with": _made_with(row),
+        "uncertainty_of": (row["uncertainty_of"] or "").replace(",", ", "),
+        "remarks": _remarks(row),
+    }
+
+
+def _with_uncertainty(row: Row | None) -> str:
+    """Return a value and its expanded uncertainty, both to the second digit of the uncertainty."""
+    if row is None or row["value"] is None:
+        return labels.MISSING
+    uncertainty = row["expanded_uncertainty"]
+    text = labels.rounded(row["value"], uncertainty)
+    return f"{text} ± {labels.rounded(uncertainty, uncertainty)}" if uncertainty else text
+
+
+def _count(row: Row | None) -> str:
+    return labels.number(row["n"]) if row else labels.MISSING
+
+
+def _remarks(row: Row | None) -> str:
+    """Return what to be careful about: readings that are left out, flags, and a verdict that is not standard."""
+    if row is None:
+        return ""
+    flags = [flag.strip() for flag in (row["flags"] or "").split(",") if flag.strip() != "readings_left_out"]
+    said = [f"{labels.number(row['n_left_out'])} left out"] if row["n_left_out"] else []
+    said += [flag.replace("_", " ") for flag in flags if flag]
+    if row["atmosphere_verdict"] not in (None, "standard"):
+        said.append(row["atmosphere_verdict"].replace("_", " "))
+    return ", ".join(said)
+
+
+def _made_with(row: Row) -> str:
+    pressure = None if row["pressure_kpa"] is None else f"{row['pressure_kpa']:g} kPa"
+    basis = row["basis"] and row["basis"].replace("_", " ")
+    return ", ".join(filter(None, [basis, pressure, row["assumption"]]))
+
+
+def _place(name: str) -> int:
+    return labels.PROPERTIES.index(name) if name in labels.PROPERTIES else len(labels.PROPERTIES)
+
+
+def _detail_place(row: Row) -> tuple[bool, int, int]:
+    direction = row["direction"]
+    return bool(direction), _place(row["property"]), DIRECTIONS.index(direction) if direction else 0
