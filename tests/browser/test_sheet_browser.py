@@ -60,7 +60,7 @@ def test_choosing_a_property_changes_values_axes_and_title(shown):
     expect(finding).to_contain_text("Thickness")
     expect(legend).to_have_text(["single sheets", "packs"])
     assert axis_title(page, "position", "y") == "Thickness, µm"
-    assert axis_title(page, "position", "x") == "Number of the position"
+    assert axis_title(page, "position", "x") == "Position number"
     symbols = marks(page, "position", "mark-symbol.role-mark")
     assert symbols.count() == sum(row["thickness_um"] is not None for row in rows(page, "readings"))
     assert marks(page, "position", "mark-rect").count() == 1, "the band of the mean's interval"
@@ -108,3 +108,21 @@ def test_a_mistyped_number_leads_to_the_sheet_that_may_be_meant(shown):
     page = shown(MISTYPED)
     page.get_by_role("link", name="JW-001").click()
     expect(page.locator("h1")).to_have_text("Sheet JW-001")
+
+
+@pytest.mark.parametrize("sheet_id", [LAYERED, TROUBLED, "RS-001"])
+def test_it_prints_on_two_pages(shown, sheet_id):
+    printed = shown(sheet_id).pdf(format="A4", prefer_css_page_size=True)
+    pages = len(re.findall(rb"/Type\s*/Page\b", printed))
+    assert pages == 2
+
+
+def test_heads_of_tables_repeat_on_every_printed_page_and_rows_are_not_cut(shown):
+    page = shown(LAYERED)
+    page.emulate_media(media="print")
+    style = "(part, name) => getComputedStyle(part)[name]"
+    assert page.locator("thead").first.evaluate(style, "display") == "table-header-group"
+    assert page.locator("tbody tr").first.evaluate(style, "breakInside") == "avoid"
+    link = page.locator(".lead a")
+    assert link.evaluate(style, "textDecorationLine") == "none"
+    assert link.evaluate(style, "color") == page.locator(".lead").evaluate(style, "color")
