@@ -31,9 +31,9 @@ NIGHT = "assets/night.js"
 
 
 def build(snapshot: Path, folder: Folder, checked_at_utc: datetime) -> None:
-    """Bring a site's folder up to date with a snapshot; the folder counts what was written, left and removed.
+    """Write the pages of a snapshot into a site's folder, which counts the files written, unchanged and removed.
 
-    ``checked_at_utc`` is when the snapshot was last known to have all that the inbox has.
+    ``checked_at_utc`` is the time of the last run that found nothing newer in the inbox.
     """
     published = read(snapshot)
     _write_assets(folder)
@@ -49,11 +49,11 @@ def build(snapshot: Path, folder: Folder, checked_at_utc: datetime) -> None:
     folder.write(links.TABLES, dictionary.page(published))
     folder.keep(NIGHT)
     folder.tidy()
-    tell_age(folder, snapshot, checked_at_utc)  # last: it says that all else is there
+    tell_age(folder, snapshot, checked_at_utc)  # last: it shows that the other files are complete
 
 
 def tell_age(folder: Folder, snapshot: Path, checked_at_utc: datetime) -> None:
-    """Write the small script that tells the pages what they were made from and when that was last checked."""
+    """Write the script with the snapshot that the pages were made from and the time of the last check."""
     told = {"snapshot": snapshot.name, "checked_at_utc": checked_at_utc.isoformat(timespec="seconds") + "Z"}
     folder.write(NIGHT, f"window.sheetloreNight(\n{json.dumps(told)}\n);\n")
 

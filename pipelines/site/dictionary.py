@@ -1,4 +1,4 @@
-"""The page of tables and columns: the data dictionary, to be read and searched."""
+"""The page of tables and columns: the data dictionary with a search box."""
 
 from pipelines.dictionary.declared import published_tables, record_tables
 from pipelines.dictionary.documents import CONTRACT, DICTIONARY
@@ -13,7 +13,7 @@ from schemas.units import SUFFIX_OF_UNIT
 
 
 def page(published: Published) -> str:
-    """Return the page: all that is declared, whatever the snapshot holds."""
+    """Return the page with every declared table, whatever the snapshot has."""
     history = changes()
     return render(
         "dictionary",

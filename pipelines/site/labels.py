@@ -1,4 +1,4 @@
-"""How columns, units and numbers are written for people. Names and units come from the models in schemas/."""
+"""How pages write columns, units, numbers and times. Names and units come from the models in schemas/."""
 
 import math
 import re
@@ -22,7 +22,7 @@ _SPELLED = {
     "utc": "",
     "ph": "pH",
 }
-"""Words of column names that are not written as they stand; TEA is the trade's word for energy absorption."""
+"""Words of column names that pages write differently; TEA is the trade's term for tensile energy absorption."""
 
 
 PROPERTIES = tuple(entry.name for entry in (*DIRECTED, *UNDIRECTED))
@@ -30,13 +30,13 @@ PROPERTIES = tuple(entry.name for entry in (*DIRECTED, *UNDIRECTED))
 
 
 def words(name: str) -> str:
-    """Return the words of a column's quantity or of a property: ``tensile_index_md`` is ``Tensile index MD``."""
+    """Return the words of a column or property: ``tensile_index_md`` becomes ``Tensile index MD``."""
     text = " ".join(filter(None, (_SPELLED.get(word, word) for word in name.split("_"))))
     return (text[:1].upper() + text[1:]).replace("MD CD ratio", "MD/CD").replace("et to wire", "et-to-wire")
 
 
 def with_unit(text: str, ucum: str | None) -> str:
-    """Return a text with its unit behind a comma, as on an axis."""
+    """Return a text with its unit after a comma, as on an axis."""
     unit = unit_text(ucum)
     return f"{text}, {unit}" if unit else text
 

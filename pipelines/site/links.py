@@ -1,4 +1,4 @@
-"""Where each page stands in the site's folder, as relative paths. A name from outside never becomes a path."""
+"""The path of each page in the site's folder. A name from a file never becomes a path."""
 
 import hashlib
 import re
@@ -24,12 +24,12 @@ def sheet_page(sheet_id: str) -> str:
 
 
 def to_root(page: str) -> str:
-    """Return what leads from a page to the site's folder: nothing, or ``../`` for each folder it stands in."""
+    """Return the relative path from a page to the site's folder: ``../`` for each folder of the page."""
     return "../" * page.count("/")
 
 
 def _safe(name: str) -> str:
-    """Return a file name for any text: its plain letters for people, a digest so that no two are the same.
+    """Return a file name of at most 51 characters for any text: its plain letters, and a digest that makes it unique.
 
     >>> _safe("S-104") == _safe("s-104")
     False

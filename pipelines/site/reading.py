@@ -1,4 +1,4 @@
-"""What the pages are made of: the rows of every statement in sql/pages, read once from a published snapshot."""
+"""The data of the pages: the rows of every statement in sql/pages, read once from a snapshot."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -14,7 +14,7 @@ Rows = list[dict[str, Any]]
 
 
 class Published:
-    """The rows of the statements in sql/pages, by the statement's name; whole, or of one trial or sheet."""
+    """The rows of the statements in sql/pages by name: all, or those of one trial or sheet."""
 
     def __init__(self, rows: dict[str, Rows]) -> None:
         self._rows = rows
@@ -52,5 +52,5 @@ def read(snapshot: Path) -> Published:
 
 
 def distinct(rows: Iterable[dict[str, Any]], column: str) -> list[Any]:
-    """Return the values of a column, each once, in the order they come; without what is missing."""
+    """Return the distinct values of a column in their order, without missing ones."""
     return list(dict.fromkeys(row[column] for row in rows if row[column] is not None))

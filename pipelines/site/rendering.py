@@ -1,4 +1,4 @@
-"""From a template and what a page shows to HTML. Text from outside is escaped by Jinja2, always."""
+"""Rendering templates to HTML. Jinja2 escapes all text from files."""
 
 import re
 from functools import cache
@@ -43,7 +43,7 @@ _INVISIBLE = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u206f\u
 
 
 def visible(text: str) -> str:
-    """Return a page or its data with a dot for each sign that is not seen but turns or hides what stands around it."""
+    """Return a text with a dot for each invisible character, which could turn or hide the text around it."""
     return _INVISIBLE.sub("·", text)
 
 

@@ -15,7 +15,7 @@ from pipelines.site.figures import Row
 
 @dataclass(frozen=True)
 class Column:
-    """A column of a page's table: numbers stand to the right and are sorted as numbers; long texts are folded."""
+    """A column of a table: numbers are right-aligned and sorted as numbers; long texts wrap."""
 
     name: str
     heading: str
@@ -24,14 +24,14 @@ class Column:
 
     @property
     def kind(self) -> Markup:
-        """The column's class, as an attribute of its cells."""
+        """The class attribute of the column's cells."""
         name = "number" if self.number else "long" if self.long else ""
         return Markup(' class="{}"').format(name) if name else Markup()
 
 
 @dataclass(frozen=True)
 class Link:
-    """A cell that leads to another page."""
+    """A cell with a link to another page."""
 
     href: str
     text: str
@@ -52,7 +52,7 @@ class Links:
 
 
 def headed(mart: str, names: Iterable[str], long: Iterable[str] = ()) -> list[Column]:
-    """Return columns of a published table under their headings with units; ``long`` names those of long texts."""
+    """Return columns of a published table with headings and units; ``long`` names those that wrap."""
     types = _types(mart)
     folded = set(long)
     return [
@@ -61,33 +61,40 @@ def headed(mart: str, names: Iterable[str], long: Iterable[str] = ()) -> list[Co
     ]
 
 
-def body(rows: Iterable[Mapping[str, str | Link]], columns: Sequence[Column]) -> Markup:
-    """Return the rows of a table as HTML, every cell escaped; the first cell heads its row.
+_ROW_HEAD, _FOLDED = 'th scope="row"', ' class="long"'
+LONG = 40
+"""Characters from which a text is folded in any column, such as a name without spaces."""
 
-    Made here and not in a template, where the cells of tables took most of the time of a page.
+
+def body(rows: Iterable[Mapping[str, str | Link]], columns: Sequence[Column]) -> Markup:
+    """Return the rows of a table as HTML, every cell escaped; the first cell is the heading of its row.
+
+    In Python, because a template took most of the time of a page for the cells of tables.
     """
     first, *others = columns
-    head, opened = (
-        f'<tr><th scope="row"{first.kind}>',
-        [(column.name, f"<td{column.kind}>") for column in others],
-    )
-    return Markup(  # noqa: S704 - what comes from outside is escaped
+    return Markup(  # noqa: S704 - _cell escapes what comes from outside
         "\n".join(
-            f"{head}{escape(row[first.name])}</th>"
-            + "".join([f"{opening}{escape(row[name])}</td>" for name, opening in opened])
+            f"<tr>{_cell(_ROW_HEAD, row[first.name], first)}</th>"
+            + "".join([f"{_cell('td', row[column.name], column)}</td>" for column in others])
             + "</tr>"
             for row in rows
         )
     )
 
 
+def _cell(opening: str, value: Any, column: Column) -> str:
+    text = value.text if isinstance(value, Link) else value
+    folded = isinstance(text, str) and len(text) > LONG and not column.number
+    return f"<{opening}{_FOLDED if folded else column.kind}>{escape(value)}"
+
+
 def cells(row: Row) -> dict[str, str]:
-    """Return a row's values as they are shown."""
+    """Return the values of a row as text."""
     return {name: cell(value) for name, value in row.items()}
 
 
 def cell(value: Any) -> str:
-    """Return a value as it is shown: numbers to four digits, times to the minute, what is missing as a dash.
+    """Return a value as text: numbers to four digits, times to the minute, a dash where it is missing.
 
     >>> cell(1.23456), cell(True), cell(None), cell("a")
     ('1.235', 'yes', '–', 'a')

@@ -1,10 +1,10 @@
-"""Writing the site's folder: each file whole or not at all, only where it differs, and none left that is not made."""
+"""Writing the site's folder: complete files only, only those that differ, and no old ones left."""
 
 from pathlib import Path
 
 
 class Folder:
-    """A folder of pages that is brought up to date; counts what it wrote, left as it was and removed."""
+    """A folder of pages; counts the files that it wrote, left unchanged and removed."""
 
     def __init__(self, root: Path) -> None:
         self.root = root
@@ -14,7 +14,7 @@ class Folder:
         self._made: set[Path] = set()
 
     def write(self, name: str, content: str | bytes) -> None:
-        """Bring one file up to date; ``name`` is one that links.py makes, relative to the folder."""
+        """Write one file if it differs; ``name`` is a path from links.py, relative to the folder."""
         path = self.root / name
         data = content.encode("utf-8", "backslashreplace") if isinstance(content, str) else content
         self._made.add(path)
@@ -28,11 +28,11 @@ class Folder:
         self.written += 1
 
     def keep(self, name: str) -> None:
-        """Say that a file stays that is made elsewhere."""
+        """Keep a file that other code writes."""
         self._made.add(self.root / name)
 
     def tidy(self) -> None:
-        """Remove every file of the folder that was not made this time, such as the page of a sheet that is gone."""
+        """Remove the files that were not written or kept, such as the page of a sheet that no longer exists."""
         for path in sorted(self.root.rglob("*"), reverse=True):
             if path.is_file() and path not in self._made:
                 path.unlink()

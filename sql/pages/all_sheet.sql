@@ -40,7 +40,7 @@ SELECT
         CASE WHEN furnish_differs_from_tank THEN 'furnish differs from the tank log' END,
         CASE
             WHEN n_pieces_md + n_pieces_cd > 0 THEN NULL
-            WHEN n_left_out_md + n_left_out_cd > 0 THEN 'no tensile tests that count'
+            WHEN n_left_out_md + n_left_out_cd > 0 THEN 'no valid tensile tests'
             ELSE 'no tensile tests'
         END
     ), '') AS remarks,

@@ -256,7 +256,7 @@ def test_signs_that_are_not_seen_are_shown_as_dots_and_downloaded_as_they_are(op
 def test_without_sheets_the_page_says_so(opened, site_of):
     page = opened(links.SHEETS, site=site_of([]))
     assert told(page) == "No sheets"
-    assert "No sheet stands in a forming log yet." in page.locator("main").inner_text()
+    assert "No sheet yet: no forming log is imported." in page.locator("main").inner_text()
 
 
 def test_fifty_thousand_sheets(opened, site_of, capsys):

@@ -151,3 +151,21 @@ def test_the_filter_and_the_trials_are_reached_by_keyboard(trials):
         focused.append(trials.evaluate("document.activeElement.textContent"))
     assert "jet-to-wire ladder" in focused
     assert "refining series" not in focused, "a hidden row is not in the way"
+
+
+def test_names_of_80_characters_without_spaces_fit_a_narrow_window(opened, drawn, small, tmp_path):
+    sheet, trial, point = ("S" * 80, "T" * 80, "P" * 80)
+    small.readings(f"{'f' * 80}.csv", f"{sheet},1,95,AB", f"{sheet},2,-5,AB", f"{'U' * 80},1,97,AB")
+    small.log("log.csv", f"{sheet},{trial},{point},")
+    report = steps.run(small)
+    root = tmp_path / "site"
+    building.build(report.snapshot, Folder(root), CHECKED_AT)
+    pages = (links.START, links.TRIALS, links.SHEETS, links.sheet_page(sheet), links.sheet_page("U" * 80))
+    for path in pages:
+        page = drawn(opened(path, width=420, site=root))
+        overflow = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+        assert page.evaluate(overflow) == 0, path
+        widest = (
+            "Math.max(0, ...[...document.querySelectorAll('td, tbody th')].map((cell) => cell.offsetWidth))"
+        )
+        assert page.evaluate(widest) < 440, path

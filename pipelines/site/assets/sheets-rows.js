@@ -1,5 +1,5 @@
-// The rows of all sheets: which of them match, in which order, how their cells read, and as CSV. Rows are numbers;
-// sheets-data.js has the columns. Nothing here knows of the page.
+// The rows of all sheets: filtering, sorting, the text of cells, and CSV. A row is its number; sheets-data.js has the
+// columns. This script does not use the page.
 "use strict";
 
 window.sheetloreRows = (function () {
@@ -16,7 +16,7 @@ window.sheetloreRows = (function () {
 
   const folded = (text) => text.normalize("NFKD").replace(/\p{M}/gu, "").toLowerCase();
 
-  // All texts of each row, folded for searching; made when first asked for, each text folded once.
+  // All texts of each row, folded for the search; made at the first search, each text folded once.
   const searched = once(() => {
     const parts = columns.filter(({ kind }) => kind === "text")
       .map(({ places, texts }) => ({ places, texts: texts.map(folded) }));
@@ -29,7 +29,7 @@ window.sheetloreRows = (function () {
     return () => (made === null ? (made = make()) : made);
   }
 
-  // Tests that a row must pass to match a view.
+  // The tests that a row must pass to match a view.
   function testsOf({ words, trial, from, to, ranges }) {
     const tests = [];
     const sought = folded(words).split(/\s+/).filter(Boolean);
@@ -61,7 +61,7 @@ window.sheetloreRows = (function () {
     return Number.isNaN(milliseconds) ? null : milliseconds / 1000;
   }
 
-  // All rows in the order of a column, what is missing last, else as they stand; kept, so that a filter sorts nothing.
+  // All rows sorted by a column, missing values last; cached, so that a filter does not sort again.
   const orders = new Map();
   function orderBy(name, descending) {
     const key = `${descending ? "-" : ""}${name}`;
@@ -76,7 +76,7 @@ window.sheetloreRows = (function () {
     return orders.get(key);
   }
 
-  // What rows are sorted by: numbers as they are, texts by their rank, where S-9 comes before S-10.
+  // Sort keys: numbers as they are, texts by their rank, with S-9 before S-10.
   function keysOf(column) {
     if (column.kind !== "text") return column.values;
     const { compare } = new Intl.Collator("en", { numeric: true });
@@ -93,7 +93,7 @@ window.sheetloreRows = (function () {
     return orderBy(view.sort, view.descending).filter((row) => tests.every((test) => test(row)));
   }
 
-  // Rounded to four digits, counts not at all, with a narrow space between thousands, as the other pages have numbers.
+  // Rounded to four digits, counts unrounded, with a narrow space between thousands, as on the other pages.
   function numberText(value, whole = true) {
     if (value === 0) return "0";
     const places = whole ? 0 : Math.max(0, 3 - Math.floor(Math.log10(Math.abs(value))));
@@ -104,10 +104,10 @@ window.sheetloreRows = (function () {
 
   const timeText = (seconds) => new Date(seconds * 1000).toISOString().slice(0, 16).replace("T", " ");
 
-  // A sign that turns or hides what stands around it is shown as a dot, as on every page (site/rendering.py).
+  // Shows invisible characters as dots, as every page does (site/rendering.py).
   const visible = (text) => text.replace(/[\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u206f\ufeff]/g, "·");
 
-  // A cell as it is shown.
+  // The text of a cell.
   function textOf(column, row) {
     const value = valueOf(column, row);
     if (value === null) return column.kind === "text" ? "" : "–";
@@ -127,7 +127,7 @@ window.sheetloreRows = (function () {
     if (value === null) return "";
     if (column.kind === "number") return String(value);
     if (column.kind === "time") return new Date(value * 1000).toISOString().slice(0, 19) + "Z";
-    // The first characters that spreadsheets take for the beginning of a formula, their wide forms among them.
+    // Characters that begin a formula in spreadsheets, with their full-width forms.
     const guarded = /^[=+\-@\t\r\n＝＋－＠]/.test(value) ? `'${value}` : value;
     return /[",\r\n]/.test(guarded) ? `"${guarded.replaceAll('"', '""')}"` : guarded;
   }

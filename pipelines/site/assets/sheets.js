@@ -1,5 +1,5 @@
-// The table of all sheets: its controls, what it shows, and the view in the page's address. A view is what is sought,
-// the filters, the order, the part of the table and the columns; all that is shown is made from it.
+// The table of all sheets: its controls, its rows, and the view in the address of the page. A view is the search, the
+// filters, the order, the page of the table and the columns; the script shows everything from the view.
 "use strict";
 
 (function () {
@@ -16,7 +16,7 @@
   let view = all();
   let matching = [];
 
-  // --- the view in the address: only what differs from all sheets, and only names that the table has
+  // --- the view in the address: only differences from the default view, and only names of the table
 
   function fromAddress() {
     const told = new URLSearchParams(location.hash.slice(1));
@@ -49,7 +49,7 @@
     history.replaceState(null, "", `#${told}`);
   }
 
-  // Told when the reader pauses, because browsers refuse an address that changes at every keystroke.
+  // Written when the reader pauses, because browsers refuse an address that changes at every keystroke.
   let waiting;
   function tellAddress() {
     clearTimeout(waiting);
@@ -63,7 +63,7 @@
 
   const inOrder = (names) => columns.map(({ name }) => name).filter((name) => names.includes(name));
 
-  // --- what is shown
+  // --- the table
 
   function element(tag, text, className) {
     const made = document.createElement(tag);
@@ -72,9 +72,10 @@
     return made;
   }
 
-  const classOf = ({ kind, long }) => (long ? "long" : kind);
+  const LONG = 40; // characters from which a text is folded in any column
+  const classOf = ({ kind, long }, text = "") => (long || (kind === "text" && text.length > LONG) ? "long" : kind);
 
-  // Filters and sorts anew, and shows what comes of it; ``change`` is what differs in the view.
+  // Filters, sorts and shows the rows; ``change`` has the changed parts of the view.
   function show(change) {
     view = { ...view, part: 1, ...change };
     matching = rowsOf(view);
@@ -93,7 +94,7 @@
       `Rows ${numberText(first + 1)}–${numberText(first + rows.length)} of ${of}` :
       count ? `No sheet matches, of ${numberText(count)}` : "No sheets";
     at("part").textContent = `${numberText(view.part)} of ${numberText(parts)}`;
-    // not «disabled», which would take the keyboard's focus away from the button just pressed
+    // not "disabled", which would move the keyboard focus away from the button just pressed
     const ends = { first: view.part === 1, previous: view.part === 1, next: view.part === parts, last: view.part === parts };
     Object.entries(ends).forEach(([turn, ended]) =>
       document.querySelector(`[data-turn="${turn}"]`).setAttribute("aria-disabled", ended));
@@ -104,9 +105,9 @@
     const line = element("tr");
     view.shown.forEach((name, place) => {
       const column = named.get(name);
-      const cell = element(place ? "td" : "th", undefined, classOf(column));
-      if (!place) cell.scope = "row";
       const text = textOf(column, row);
+      const cell = element(place ? "td" : "th", undefined, classOf(column, text));
+      if (!place) cell.scope = "row";
       if (column.pages) {
         const link = element("a", text);
         link.href = column.pages[column.places[row]];
@@ -184,7 +185,7 @@
 
   const columnBoxes = () => [...at("columns").querySelectorAll("input")];
 
-  // Sets every control to the view, and shows it.
+  // Sets every control to the view and shows it.
   function take(taken) {
     view = taken;
     for (const name of ["words", "trial", "from", "to"]) at(name).value = view[name];

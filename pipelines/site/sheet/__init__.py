@@ -1,1 +1,1 @@
-"""The page of a sheet: how it was made, what it is, its curves, its air, and every record of it."""
+"""The page of a sheet: charts, properties, forming, pressing, drying, and the imported records."""

@@ -8,6 +8,7 @@ from pipelines.site import theme
 
 FREE = alt.Scale(zero=False)
 EXACT = alt.Scale(nice=False)
+ROOM = alt.Color("room:N", scale=alt.Scale(range=[theme.SERIES[5], theme.SERIES[4], theme.INK]))
 
 
 def _taken_apart(chart: alt.Chart, **texts: str) -> alt.Chart:
@@ -59,11 +60,13 @@ def position() -> dict[str, Any]:
     """A property against the number of the test piece or reading, with each mean and its interval as a band.
 
     The page puts in what its two kinds of readings are called, ``@first`` and ``@second``: MD and CD, for thickness
-    single sheets and packs.
+    single sheets and packs; and their colours.
     """
     kinds = ["@first", "@second"]
     full = alt.Legend(symbolOpacity=1)  # not as pale as the bands
-    color = alt.Color("series:N", scale=alt.Scale(domain=kinds, range=list(theme.SERIES[:2])), legend=full)
+    color = alt.Color(
+        "series:N", scale=alt.Scale(domain=kinds, range=["@first_color", "@second_color"]), legend=full
+    )
     shape = alt.Shape("series:N", scale=alt.Scale(domain=kinds, range=list(theme.SHAPES[:2])), legend=full)
     axis = alt.Axis(title="@value_title")
     of_property = alt.FieldEqualPredicate(field="property", equal="@property")
@@ -117,7 +120,7 @@ def _air(text: str, lowest: str, highest: str) -> dict[str, Any]:
 
     limits = (
         alt.Chart(alt.NamedData("limits"))
-        .mark_rect(opacity=0.16, color=theme.SERIES[2])
+        .mark_rect(opacity=0.16, color="var(--limit)")
         .encode(y=alt.Y(f"{lowest}:Q", axis=axis, scale=FREE), y2=f"{highest}:Q")
     )
     gaps = (
@@ -135,7 +138,7 @@ def _air(text: str, lowest: str, highest: str) -> dict[str, Any]:
     stays = (
         alt.Chart(alt.NamedData("stays"))
         .mark_rule(strokeWidth=5, strokeOpacity=0.6)
-        .encode(x=time("from_utc"), x2="to_utc:T", y=alt.value("height"), color=alt.Color("room:N"))
+        .encode(x=time("from_utc"), x2="to_utc:T", y=alt.value("height"), color=ROOM)
     )
     tests = (
         alt.Chart(alt.NamedData("tests"))
@@ -161,7 +164,7 @@ def _air(text: str, lowest: str, highest: str) -> dict[str, Any]:
         _taken_apart(alt.Chart(alt.NamedData("air")), minute="minutes", reading=text)
         .transform_calculate(at="datum.from_ms + 60000 * datum.minute")
         .mark_line(order=False, point=alt.OverlayMarkDef(size=12))
-        .encode(x=time("at"), y=alt.Y("reading:Q", axis=axis), color=alt.Color("room:N"), detail="run:N")
+        .encode(x=time("at"), y=alt.Y("reading:Q", axis=axis), color=ROOM, detail="run:N")
     )
     return theme.finished(alt.layer(limits, gaps, tests, readings, stays), height=200)
 

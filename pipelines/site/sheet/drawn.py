@@ -1,4 +1,4 @@
-"""What is drawn on the page of a sheet: its raw curves, its readings by their number, and the air around its tests."""
+"""The figures of a sheet's page: raw curves, readings by number, and the climate around the tests."""
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -144,6 +144,8 @@ def _position_figures(properties: list[str], readings: Rows) -> dict[str, Figure
                 "@number_title": "Position number" if thickness else "Test piece number",
                 "@first": SINGLE if thickness else "MD",
                 "@second": PACK if thickness else "CD",
+                "@first_color": "var(--series-5)" if thickness else "var(--series-1)",
+                "@second_color": "var(--series-6)" if thickness else "var(--series-2)",
             },
         )
     return {"position": Figure("sheet-position", variants)} if variants else {}
@@ -157,7 +159,7 @@ _POSITION_NOTE = (
 
 
 def _tests(records: Rows) -> Rows:
-    """Return the times at which the sheet was tested, each once for its verdict, with what was tested then."""
+    """Return each time and verdict of the sheet's tests once, with the tests made then."""
     at: dict[tuple[datetime, str], list[str]] = {}
     for row in records:
         if row["verdict"] and row["tested_at_utc"]:
@@ -198,7 +200,7 @@ def _air_figures(setting: Row, air: Rows, gaps: Rows, tests: Rows) -> dict[str, 
 
 
 def _time_title(drawn: Rows) -> str:
-    """Return the title of the time axis, with the day or the days that its labels leave out."""
+    """Return the title of the time axis, with its day or days."""
     first, last = min(row["from_utc"] for row in drawn), max(row["to_utc"] for row in drawn)
     days = f"{first:%Y-%m-%d}" + (f" to {last:%Y-%m-%d}" if last.date() > first.date() else "")
     return f"Time, {days}"
@@ -218,7 +220,7 @@ def _clocked(air: Row) -> Row:
 
 
 def _stays(stays: Rows, air: Rows, gaps: Rows) -> Rows:
-    """Return the stays in rooms as far as they lie within the time that is drawn."""
+    """Return the stays in rooms, cut to the time of the chart."""
     ends = [(row["from_utc"], row["to_utc"]) for row in (*air, *gaps)]
     if not ends:
         return []

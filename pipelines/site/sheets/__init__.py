@@ -1,1 +1,1 @@
-"""The table of all sheets: searched, filtered, sorted and taken away in the browser."""
+"""The table of all sheets: searched, filtered, sorted and downloaded in the browser."""

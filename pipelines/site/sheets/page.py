@@ -1,6 +1,6 @@
-"""The page with all sheets: a frame for the table, and the script with its rows, column by column.
+"""The page of all sheets: a frame for the table, and a script with its rows, column by column.
 
-The rows stand in a script of their own, because a page that is opened from a file may load scripts but read no files.
+A script carries the rows, because a page opened from a file may load scripts but cannot read files.
 """
 
 import json
@@ -16,7 +16,7 @@ from pipelines.site.sheets import findings
 from pipelines.site.tables import Column, headed
 
 DATA = "assets/sheets-data.js"
-"""Where the script with the rows stands in the site's folder."""
+"""The path of the script with the rows."""
 
 _OF_MART = (
     "sheet_id", "trial", "trial_point", "formed_at_utc", "n_layers", "wire_speed_m_min",
@@ -56,7 +56,7 @@ def data(published: Published) -> str:
 def _columns() -> list[Column]:
     return [
         *headed("sheet", _OF_MART),
-        Column("n_pieces", "Pieces in means", number=True),
+        Column("n_pieces", "Valid pieces", number=True),
         Column("n_left_out", "Left out", number=True),
         Column("remarks", "Remarks", long=True),
         *headed("sheet", ("furnishes", "drying_restraints"), long=("furnishes",)),
@@ -91,6 +91,6 @@ def _seconds(moment: datetime | None) -> int | None:
 
 
 def _offset_s(moment: datetime | None) -> int:
-    """Return how far the laboratory's clocks are ahead of UTC at a point in time."""
+    """Return by how many seconds the laboratory's clocks are ahead of UTC at a time."""
     offset = moment.utcoffset() if moment else None
     return int(offset.total_seconds()) if offset else 0

@@ -17,7 +17,7 @@ def runs() -> dict[str, Any]:
         y=alt.Y("@field:Q", axis=alt.Axis(title="@title", labelExpr=WHOLE)),
     )
     line = base.mark_line(interpolate="step-after", color=theme.SOFT, strokeWidth=1.5)
-    points = base.mark_point(filled=True, color=theme.SERIES[0], size=34).encode(
+    points = base.mark_point(filled=True, color=theme.INK, size=34).encode(
         tooltip=[alt.Tooltip("night:N", title="Run"), alt.Tooltip("@field:Q", title="@title", format=",")]
     )
     return theme.finished(alt.layer(line, points), height=150)

@@ -47,7 +47,8 @@ def page(published: Published) -> str:
         retests=work.retests(open_tests),
         held=[_cause(row) | {"what": labels.localized(row["what"], zone)} for row in held[:LISTED]],
         held_beyond=len(held) - LISTED,
-        unmatched=unmatched[:LISTED],
+        unmatched_columns=_UNMATCHED_COLUMNS,
+        unmatched=[_unmatched_cells(row) for row in unmatched[:LISTED]],
         unmatched_beyond=len(unmatched) - LISTED,
         climate_columns=_CLIMATE_COLUMNS,
         climate=[_climate_cells(row) for row in left_out],
@@ -87,6 +88,13 @@ _FILE_COLUMNS = [
     Column("held_lines", "Lines on hold", number=True),
     Column("repeated_rows", "Repeated", number=True),
     Column("superseded_rows", "Superseded", number=True),
+]
+_UNMATCHED_COLUMNS = [
+    Column("sheet_id", "Sheet"),
+    Column("n_records", "Results", number=True),
+    Column("kinds", "Tests", long=True),
+    Column("first", "First in", long=True),
+    Column("suggested", "Perhaps", long=True),
 ]
 _CLIMATE_COLUMNS = [
     Column("reason_code", "Reason"),
@@ -159,6 +167,15 @@ def _cause(row: Row) -> Row:
         where += f", column {row['column_name']}"
     said = f"{count}, the first of them: " if row["n_held"] > 1 else ""
     return row | {"rule": labels.words(row["rule"]), "count": count, "where": where, "example": said}
+
+
+def _unmatched_cells(row: Row) -> Row:
+    perhaps = filter(None, (row["suggested_sheet_id"], row["suggestion_reason"]))
+    return cells(row) | {
+        "kinds": row["kinds"].replace("_", " "),
+        "first": f"{row['first_file_name']}, line {row['first_line']}",
+        "suggested": ": ".join(perhaps) if row["suggested_sheet_id"] else "",
+    }
 
 
 def _climate_cells(row: Row) -> Row:

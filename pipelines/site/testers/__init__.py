@@ -1,1 +1,1 @@
-"""The page of testers: their readings over time, what is held of their exports, and the climate of the rooms."""
+"""The page of testers: their readings over time, what is on hold of their exports, and the climate of the rooms."""

@@ -7,6 +7,8 @@ import altair as alt
 from pipelines.site import theme
 
 FREE = alt.Scale(zero=False)
+BY_TESTER = alt.Scale(range=[theme.SERIES[4], theme.SERIES[5], theme.INK])
+LIMIT, ROOM = "var(--limit)", theme.SERIES[5]
 
 
 def _moment(column: str, title: str) -> alt.Tooltip:
@@ -28,7 +30,7 @@ def readings() -> dict[str, Any]:
     marks = base.encode(
         x=x,
         y=alt.Y("value:Q", axis=title),
-        color="tester:N",
+        color=alt.Color("tester:N", scale=BY_TESTER),
         shape="tester:N",
         tooltip=[
             alt.Tooltip("sheet_id:N", title="Sheet"),
@@ -51,7 +53,7 @@ def held() -> dict[str, Any]:
     whole = alt.ExprRef("max(1, min(width / 70, domain('x')[1]))")
     bars = (
         alt.Chart(alt.NamedData("held"))
-        .mark_bar(color=theme.SERIES[0], stroke="var(--paper)", strokeWidth=1)
+        .mark_bar(color="var(--warn)", stroke="var(--paper)", strokeWidth=1)
         .encode(
             x=alt.X(
                 "n_held:Q",
@@ -81,11 +83,11 @@ def climate() -> dict[str, Any]:
     """The temperature or humidity of a room over time, its mean with its lowest and highest, and the limits."""
     title = alt.Axis(title="@value_title")
     limits = alt.Chart(alt.NamedData("limits"))
-    within = limits.mark_rect(opacity=0.12, color=theme.SERIES[2]).encode(
+    within = limits.mark_rect(opacity=0.12, color=LIMIT).encode(
         y=alt.Y("@lowest:Q", axis=title, scale=FREE), y2=alt.Y2("@highest")
     )
     edges = [
-        limits.mark_rule(color=theme.SERIES[2], strokeDash=[5, 3]).encode(y=f"{limit}:Q")
+        limits.mark_rule(color=LIMIT, strokeDash=[5, 3]).encode(y=f"{limit}:Q")
         for limit in ("@lowest", "@highest")
     ]
     base = (
@@ -93,12 +95,12 @@ def climate() -> dict[str, Any]:
         .transform_filter(alt.FieldEqualPredicate(field="room", equal="@room"))
         .encode(x=theme.over_time("from_utc", "Time"), detail="stretch:N")
     )
-    spread = base.mark_area(opacity=0.3, color=theme.SERIES[0]).encode(
+    spread = base.mark_area(opacity=0.3, color=ROOM).encode(
         y=alt.Y("@lowest:Q", axis=title, scale=FREE), y2=alt.Y2("@highest")
     )
-    mean = base.mark_line(color=theme.SERIES[0], strokeWidth=1.2).encode(y=alt.Y("@mean:Q", axis=title))
+    mean = base.mark_line(color=ROOM, strokeWidth=1.2).encode(y=alt.Y("@mean:Q", axis=title))
     # a line of one point is not seen, so that each has a mark, which also takes the pointer
-    marks = base.mark_point(filled=True, size=5, color=theme.SERIES[0], opacity=1).encode(
+    marks = base.mark_point(filled=True, size=5, color=ROOM, opacity=1).encode(
         y=alt.Y("@mean:Q", axis=title),
         tooltip=[
             _moment("from_utc", "From"),

@@ -1,4 +1,4 @@
-"""The page of testers: their readings over time, what is held of their exports by reason, and the rooms' climate."""
+"""The page of testers: their readings over time, what is on hold by rule, and the climate of the rooms."""
 
 from pipelines.site import labels, links
 from pipelines.site.figures import Figure, Row, Variant, packed, page_data
@@ -93,12 +93,12 @@ def page(published: Published) -> str:
 
 
 def _key(row: Row) -> str:
-    """Return what tells a quantity from others: its name, and what it is of."""
+    """Return the key of a quantity: its name, and its direction, pressure or state."""
     return f"{row['quantity']}: {row['of_what'] or ''}"
 
 
 def _quantity_words(row: Row) -> str:
-    """Return a quantity and what it is of as people write it: ``Tensile strength MD``, ``Grammage, oven dry``."""
+    """Return a quantity with its direction, pressure or state: ``Tensile strength MD``, ``Grammage, oven dry``."""
     name, of_what = labels.words(row["quantity"]), row["of_what"]
     if not of_what:
         return name
@@ -124,7 +124,7 @@ def _readings_figure(readings: Rows) -> dict[str, Figure]:
 
 
 def _placed(rules: Rows) -> Rows:
-    """Return the rules with a label and a place by how much they hold; what is closed stands behind what is not."""
+    """Return the rules with a label and their place by the number on hold; closed ones come last."""
     totals: dict[str, tuple[int, int]] = {}
     labelled = [
         row | {"label": f"{labels.words(row['rule'])} ({row['record'].replace('_', ' ')})"} for row in rules
@@ -212,7 +212,7 @@ def _middle(lowest: float, highest: float) -> str:
 
 
 def _tester_cells(row: Row) -> Row:
-    """Return a tester's cells; its accuracies as they are stated, not to so many digits."""
+    """Return the cells of a tester; accuracies as the settings have them, unrounded."""
     stated = {name: labels.MISSING if row[name] is None else f"{row[name]:g}" for name in _ACCURACIES}
     return cells(row) | stated | {"kind": labels.words(row["kind"]) if row["kind"] else labels.MISSING}
 

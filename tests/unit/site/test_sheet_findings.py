@@ -178,3 +178,11 @@ def test_a_doubtful_curve_is_named_and_left_out_of_the_comparison():
     assert findings.of_curves([*sound, doubtful]) == (
         findings.of_curves(sound) + "; 1 of 3 is doubtful and not compared: MD 7 (early stop)"
     )
+
+
+def test_a_curve_in_doubt_does_not_enter_the_title():
+    curves = [curve("MD", 3.51, 2.02), curve("MD", 1.0, 0.5, specimen_no=9, findings="early_stop")]
+    assert findings.of_curves(curves) == (
+        "The curves in MD reach 3.51 kN/m on average, at a stretch of 2.02 %; 1 of 2 is doubtful and not compared: "
+        "MD 9 (early stop)"
+    )

@@ -47,12 +47,12 @@ def table(*rows: dict[str, object]) -> dict[str, dict]:
 @pytest.mark.parametrize(
     ("rows", "said"),
     [
-        ([], "No sheet stands in a forming log yet."),
+        ([], "No sheet yet: no forming log is imported."),
         (
             [sheet("S-1", formed_at_utc=MORNING)],
-            "1 sheet of 1 trial, formed on 2026-10-01 06:00; each has tensile tests that count.",
+            "1 sheet of 1 trial, formed on 2026-10-01 06:00; each has valid tensile tests.",
         ),
-        ([sheet("S-1", n_pieces=0)], "1 sheet of 1 trial; 1 has no tensile tests that count."),
+        ([sheet("S-1", n_pieces=0)], "1 sheet of 1 trial; 1 has no valid tensile tests."),
         (
             [
                 sheet("S-1", formed_at_utc=MORNING),
@@ -60,7 +60,7 @@ def table(*rows: dict[str, object]) -> dict[str, dict]:
                 sheet("S-3", formed_at_utc=datetime(2026, 10, 3, 7, 30, tzinfo=UTC), n_pieces=0),
             ],
             "3 sheets of 2 trials, formed from 2026-10-01 06:00 to 2026-10-03 07:30; "
-            "2 have no tensile tests that count.",
+            "2 have no valid tensile tests.",
         ),
     ],
 )
@@ -71,7 +71,7 @@ def test_the_page_says_what_it_holds(rows, said):
 
 def test_thousands_of_sheets_are_counted_with_a_narrow_space():
     said = findings.of_sheets([sheet(f"S-{number}") for number in range(12_000)])
-    assert said == "12\u202f000 sheets of 1 trial; each has tensile tests that count."
+    assert said == "12\u202f000 sheets of 1 trial; each has valid tensile tests."
 
 
 def test_a_text_stands_once_and_rows_say_which():
