@@ -32,12 +32,12 @@ _HEAD: dict[str, Any] = {
 
 _DESCRIPTION = {
     "purpose": (
-        "Sheets made on a centrifugal sheet former, how each was formed, pressed and dried, and what its tests gave: "
+        "Sheets made on a centrifugal sheet former, their forming, pressing and drying, and their test results: "
         "one set of units, one grammage basis, every value traceable to the line of the file it came from."
     ),
     "usage": (
-        "Open the DuckDB file read-only, or read the Parquet files; both are made anew by each night that changes "
-        "something. Units are UCUM codes. Points in time are in UTC."
+        "Open the DuckDB file read-only, or read the Parquet files; each run that changes something "
+        "rebuilds both. Units are UCUM codes. Points in time are in UTC."
     ),
     "limitations": (
         "Tables of schema main keep their columns, with type and unit, as long as they keep their name; columns are "

@@ -1,4 +1,4 @@
-"""What to do about a query that DuckDB refuses: the nearest right name, and where a column is to be found."""
+"""Hints for a query that DuckDB rejects: the most similar name, or the table that has the column."""
 
 import difflib
 import re
@@ -16,23 +16,25 @@ _MISSING = (
 )
 
 
-def plainly(message: str) -> str:
-    """Return DuckDB's message with the place in the query, and without its suggestions, which ``hint`` gives."""
+def without_suggestions(message: str) -> str:
+    """Return DuckDB's message with the place in the query but without its suggestions, which ``hint`` replaces."""
     return re.sub(r"\n{2,}", "\n", _SUGGESTIONS.sub("", message)).strip()
 
 
 def hint(message: str, query: str, parameters: Mapping[str, object], catalogue: Catalogue) -> str:
-    """Return what to do about DuckDB's message on a query; an empty text where nothing is known."""
+    """Return what to do about DuckDB's message on a query; an empty text for an unknown message."""
     if "read-only" in message:
-        return "The snapshot is read-only: what it says can be asked, not changed."
+        return "The snapshot is read-only: query it, but do not change it."
     if message.startswith("Permission Error"):
-        return "Queries reach nothing outside the snapshot; write results to a file with --out."
+        return "Queries can only read the snapshot; write results to a file with --out."
     if message.startswith("Out of Memory Error"):
-        return "Ask for fewer rows or columns, or bring them together first: GROUP BY."
+        return "Query fewer rows or columns, or aggregate them first with GROUP BY."
     if "Could not convert string" in message and any(
         not isinstance(value, str) for value in parameters.values()
     ):
-        return "A parameter that reads as a number is one. To give it as text: --parameter \"name='104'\""
+        return (
+            "A parameter that looks like a number is a number. To pass it as text: --parameter \"name='104'\""
+        )
     for kind, pattern in _MISSING:
         if found := pattern.search(message):
             return _nearest(kind, found[1].lower(), query, catalogue)
@@ -68,5 +70,5 @@ def _near(missing: str, known: Iterable[str]) -> list[str]:
 
 
 def _meant(names: Iterable[str]) -> str:
-    told = " or ".join(names)
-    return f"Did you mean {told}?" if told else ""
+    joined = " or ".join(names)
+    return f"Did you mean {joined}?" if joined else ""

@@ -63,7 +63,7 @@ def _folded(kind: str) -> str:
 
 
 def replace_files(connection: duckdb.DuckDBPyConnection, rows: list[dict[str, object]]) -> None:
-    """Put what is now known of files in the place of what was."""
+    """Replace the ledger's rows of files."""
     connection.execute(
         "DELETE FROM ledger.received_file WHERE list_contains(?::VARCHAR[], file_hash)",
         [[row["file_hash"] for row in rows]],
@@ -72,9 +72,9 @@ def replace_files(connection: duckdb.DuckDBPyConnection, rows: list[dict[str, ob
 
 
 def set_earliest_mtime(connection: duckdb.DuckDBPyConnection, dated: list[tuple[str, datetime]]) -> int:
-    """Date files (content hash, time of change in UTC) by the oldest copy that was seen; return how many changed.
+    """Date files (content hash, time of change in UTC) by their oldest copy; return how many changed.
 
-    So it does not matter which of several copies arrives first when the newest of two exports is looked for.
+    The order in which copies arrive then does not affect which of two exports is newer.
     """
     hashes, times = [file_hash for file_hash, _ in dated], [changed_at_utc for _, changed_at_utc in dated]
     (changed,) = connection.execute(
@@ -94,7 +94,7 @@ def set_earliest_mtime(connection: duckdb.DuckDBPyConnection, dated: list[tuple[
 
 
 def set_in_inbox(connection: duckdb.DuckDBPyConnection, file_hashes: set[str]) -> bool:
-    """Keep which files stand in the inbox now; return whether they are others than at the last run."""
+    """Store which files are in the inbox; return whether they differ from those of the last run."""
     before = {
         file_hash for (file_hash,) in connection.execute("SELECT file_hash FROM ledger.in_inbox").fetchall()
     }

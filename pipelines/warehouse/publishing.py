@@ -1,7 +1,7 @@
-"""Publishing: a read-only snapshot beside the old ones, and a pointer to it that is swapped in at once.
+"""Publishing: a read-only snapshot beside the old ones, and a pointer to it that is replaced atomically.
 
-A night's set is the snapshot ``sheetlore-<night>.duckdb`` and the folder ``sheetlore-<night>/`` of its Parquet
-files. The snapshot gets its name last, so where it stands its set is whole.
+The files of a run are the snapshot ``sheetlore-<night>.duckdb`` and the folder ``sheetlore-<night>/`` of its Parquet
+files. The snapshot gets its name last, so a snapshot that exists is complete.
 """
 
 import json

@@ -120,7 +120,7 @@ def _rows_of(batch: "pa.RecordBatch") -> Iterator[tuple[Any, ...]]:
         except (OverflowError, ValueError) as error:  # a date that is infinite, or after the year 9999
             raise UsageError(
                 f"A value of the answer cannot be shown: {error}",
-                "Let the query turn it into text: column::VARCHAR",
+                "Convert it to text in the query: column::VARCHAR",
             ) from None
 
 
@@ -136,28 +136,28 @@ def answer(
 ) -> Iterator[Answer]:
     """Run one SQL statement on a connection that ``reading`` opened; its rows are computed as they are read.
 
-    On leaving, what was not read is given up: as long as DuckDB has more to give, the snapshot cannot be opened anew.
+    On exit, unread rows are discarded: while DuckDB has rows left, the snapshot cannot be opened again.
 
-    ``parameters`` are bound to the ``$name`` of the query. Ctrl-C interrupts the query and not the connection. Raises
-    UsageError, here or while rows are read, that says what is wrong with the query and what to do about it.
+    ``parameters`` are bound to the ``$name`` of the query. Ctrl-C interrupts the query and not the connection. Raise
+    UsageError, here or while rows are read, with what is wrong with the query and what to do.
     """
     bound = dict(parameters or {})
-    told = partial(_told, connection, query, bound)
+    usage_error = partial(_usage_error, connection, query, bound)
     try:
         parsed = connection.extract_statements(query)
     except duckdb.Error as error:
-        raise told(error) from None
+        raise usage_error(error) from None
     if len(parsed) != 1:
-        raise UsageError("Give one SQL statement, no more and no less.")
+        raise UsageError("Give exactly one SQL statement.")
     _check_parameters(parsed[0].named_parameters, bound)
     try:
         reader = _interruptibly(
             connection, lambda: connection.execute(parsed[0], bound or None).to_arrow_reader(BATCH_ROWS)
         )
     except duckdb.Error as error:
-        raise told(error) from None
+        raise usage_error(error) from None
     with closing(reader):
-        yield Answer(reader.schema, _batches(connection, reader, told))
+        yield Answer(reader.schema, _batches(connection, reader, usage_error))
 
 
 def _check_parameters(wanted: Collection[str], given: Mapping[str, object]) -> None:
@@ -169,58 +169,59 @@ def _check_parameters(wanted: Collection[str], given: Mapping[str, object]) -> N
         if name.lower() not in {name.lower() for name in wanted}:
             known = ", ".join(f"${name}" for name in sorted(wanted))
             raise UsageError(
-                f"The query has no ${name}, for which a value is given.",
-                f"It has {known}." if known else "It has no parameters.",
+                f"A value is given for ${name}, which is not in the query.",
+                f"Its parameters: {known}." if known else "It has no parameters.",
             )
 
 
 def _batches(
     connection: duckdb.DuckDBPyConnection,
     reader: "pa.RecordBatchReader",
-    told: Callable[[Exception], UsageError],
+    usage_error: Callable[[Exception], UsageError],
 ) -> "Iterator[pa.RecordBatch]":
-    """Return the batches of a reader; errors that come late are reported like those that come at once."""
+    """Return the batches of a reader; report late errors like immediate ones."""
     import pyarrow as pa
 
     while True:
         try:
             batch = _interruptibly(connection, lambda: next(reader, None))
         except (duckdb.Error, OSError, pa.ArrowException) as error:
-            raise told(error) from None
+            raise usage_error(error) from None
         if batch is None:
             return
         yield batch
 
 
 def _interruptibly(connection: duckdb.DuckDBPyConnection, work: Callable[[], Result]) -> Result:
-    """Do work in a thread beside: while DuckDB computes in the main one, Python does not hear Ctrl-C."""
+    """Do work in a second thread, because Python does not receive Ctrl-C while DuckDB computes in the main one."""
     with ThreadPoolExecutor(1) as beside:
         future = beside.submit(work)
         try:
             return future.result()
         except KeyboardInterrupt:
-            # An interrupt that comes between two steps of a query is lost: it is repeated until the query has heard.
+            # An interrupt between two steps of a query is lost, so it is repeated until the query ends.
             while not future.done():
                 connection.interrupt()
                 wait([future], timeout=0.1)
             raise
 
 
-def _told(
+def _usage_error(
     connection: duckdb.DuckDBPyConnection, query: str, parameters: Mapping[str, object], error: Exception
 ) -> UsageError:
     message = str(error)
     if message.startswith("INTERRUPT"):  # Ctrl-C comes as KeyboardInterrupt
         message = _cause(connection, query, parameters) or message
     return UsageError(
-        hints.plainly(message), hints.hint(message, query, parameters, catalogue.read(connection.cursor()))
+        hints.without_suggestions(message),
+        hints.hint(message, query, parameters, catalogue.read(connection.cursor())),
     )
 
 
 def _cause(connection: duckdb.DuckDBPyConnection, query: str, parameters: Mapping[str, object]) -> str:
-    """Return why a query fails, all its rows computed again.
+    """Return why a query fails, by computing all its rows again.
 
-    Once in a hundred times DuckDB 1.5 says of a query that fails while its rows are read only that it was interrupted.
+    When a query fails while its rows are read, DuckDB 1.5 in about one of a hundred cases only reports an interrupt.
     """
     try:
         _interruptibly(

@@ -20,10 +20,10 @@ def literal(text: str) -> str:
 
 
 def ensure_table(connection: duckdb.DuckDBPyConnection, table: str, *models: type[pa.DataFrameModel]) -> None:
-    """Create a table unless it stands as its models declare it.
+    """Create a table unless it exists as its models declare it.
 
-    A table that was declared otherwise before keeps its rows in the columns that are declared still; so a
-    column that is new to it must be nullable.
+    A table with an older declaration keeps its rows in the columns that are still declared, so new columns must be
+    nullable.
     """
     declared = {name: sql_type(column) for name, column in columns_of(*models).items()}
     schema, _, name = table.partition(".")

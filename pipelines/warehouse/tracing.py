@@ -1,7 +1,6 @@
-"""Tracing a sheet: every number of it back to the lines it came from, and the formulas with the numbers put in.
+"""Trace a sheet: every number with the lines it comes from and its formula with the numbers inserted.
 
-The formulas are those of sql/macros; nothing is written down here a second time but which column each macro
-makes and which columns it is given.
+The formulas are read from sql/macros; this module only says which column each macro computes and from which columns.
 """
 
 import re
@@ -21,10 +20,10 @@ from schemas.records.record import values_of
 
 
 class Step(NamedTuple):
-    """A column that a macro makes.
+    """A column that a macro computes.
 
-    ``given`` names columns for arguments that are not called like theirs; ``when`` is a column that must be
-    true for the column to have been made so.
+    ``given`` maps arguments to columns with another name; ``when`` is a column that must be true for the macro to
+    apply.
     """
 
     column: str
@@ -199,7 +198,7 @@ def _with_area(row: dict[str, Any]) -> dict[str, Any]:
 def _derive(
     connection: duckdb.DuckDBPyConnection, steps: tuple[Step, ...], values: dict[str, Any]
 ) -> list[dict[str, Any]]:
-    """Return, for each column that a macro made of known values, its formula with the numbers put in."""
+    """Return, for each column that a macro computes from known values, its formula with the numbers inserted."""
     derivations = []
     for step in steps:
         parameters, body = _formula(step.macro)
@@ -207,14 +206,14 @@ def _derive(
         if any(value is None for value in arguments.values()) or (step.when and not values.get(step.when)):
             continue
         marks = ", ".join("?" for _ in parameters)
-        made = connection.execute(f"SELECT {step.macro}({marks})", list(arguments.values())).fetchall()[0][0]
+        value = connection.execute(f"SELECT {step.macro}({marks})", list(arguments.values())).fetchall()[0][0]
         stated = values.get(step.column)
-        if stated is not None and abs(made - stated) > 1e-9 * abs(made):
+        if stated is not None and abs(value - stated) > 1e-9 * abs(value):
             continue  # the column holds a value as the log or the tester states it
         derivations.append(
             {
                 "column": step.column,
-                "value": made,
+                "value": value,
                 "unit": _UNITS.get(step.column),
                 "formula": body,
                 "with_numbers": _put_in(body, arguments),

@@ -46,7 +46,7 @@ class BasisWeight(Record):
     @pa.dataframe_check(
         error="give mass with an area or both sides, or a grammage",
     )
-    def grammage_can_be_told(cls, frame: pd.DataFrame) -> pd.Series:  # noqa: N805
+    def grammage_is_determined(cls, frame: pd.DataFrame) -> pd.Series:  # noqa: N805
         """Grammage is stated, or follows from the mass and an area."""
         area = frame["area_mm2"].notna() | (frame["length_mm"].notna() & frame["width_mm"].notna())
         return frame["grammage_g_m2"].notna() | (frame["mass_g"].notna() & area)

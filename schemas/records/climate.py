@@ -35,7 +35,7 @@ class Climate(Record):
         metadata = {"key": ("room", "read_at_utc"), "time": "read_at_utc"}  # noqa: RUF012
 
     @pa.dataframe_check(error="give the relative humidity, or the wet bulb with the air pressure")
-    def humidity_can_be_told(cls, frame: pd.DataFrame) -> pd.Series:  # noqa: N805
+    def humidity_is_determined(cls, frame: pd.DataFrame) -> pd.Series:  # noqa: N805
         """Relative humidity is stated, or followed from the wet bulb before validation."""
         return frame["relative_humidity_pct"].notna()
 

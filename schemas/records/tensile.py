@@ -85,7 +85,7 @@ class Tensile(Record):
         }
 
     @pa.dataframe_check(error="give the maximum force with the width, or the tensile strength")
-    def strength_can_be_told(cls, frame: pd.DataFrame) -> pd.Series:  # noqa: N805
+    def strength_is_determined(cls, frame: pd.DataFrame) -> pd.Series:  # noqa: N805
         """Tensile strength is stated, or follows from force and width."""
         from_force = frame["max_force_n"].notna() & frame["width_mm"].notna()
         return frame["tensile_strength_kn_m"].notna() | from_force

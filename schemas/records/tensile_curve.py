@@ -47,7 +47,7 @@ class TensileCurvePoint(_OfAPiece):
         }
 
     @pa.dataframe_check(error="give the elongation, or the strain with the span")
-    def elongation_can_be_told(cls, frame: pd.DataFrame) -> pd.Series:  # noqa: N805
+    def elongation_is_determined(cls, frame: pd.DataFrame) -> pd.Series:  # noqa: N805
         """Elongation is stated, or follows from strain and span."""
         from_strain = frame["strain_pct"].notna() & frame["span_mm"].notna()
         return frame["elongation_mm"].notna() | from_strain

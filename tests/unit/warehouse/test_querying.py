@@ -65,7 +65,7 @@ def test_nothing_is_changed(demo_night, query):
     before = hashlib.sha256(demo_night.snapshot.read_bytes()).hexdigest()
     with pytest.raises(UsageError) as refused:
         ask(demo_night.snapshot, query)
-    assert refused.value.remedy == "The snapshot is read-only: what it says can be asked, not changed."
+    assert refused.value.remedy == "The snapshot is read-only: query it, but do not change it."
     assert hashlib.sha256(demo_night.snapshot.read_bytes()).hexdigest() == before
 
 
