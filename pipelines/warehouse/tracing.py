@@ -127,6 +127,7 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
             derivations = _derive(connection, SHEET_STEPS, values)
     return {
         "sheet_id": sheet_id,
+        "time_zone": setting["time_zone"],
         "sheet": sheet,
         "derivations": derivations,
         "layers": layers,
