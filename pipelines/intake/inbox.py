@@ -103,7 +103,7 @@ def read_when_complete(file: InboxFile, quiet_seconds: float, largest_file_mb: f
 
 
 def _open_for_writing(descriptor: int) -> bool:
-    """Return whether another program has the file open for writing; always False where the system cannot tell."""
+    """Return whether another program has the file open for writing; False where the system does not report it."""
     if fcntl is None or not hasattr(fcntl, "F_SETLEASE"):
         return False
     try:

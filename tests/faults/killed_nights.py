@@ -1,9 +1,9 @@
-"""Runs nights that are killed: a process that has imported everything, and forks one to kill for each request.
+"""Start runs and kill them: a process with all imports, which forks a process for each request.
 
 Started by the tests as ``python killed_nights.py``; each line it reads is a JSON request and answered by a line:
 ``lab`` the laboratory's folder, and when to kill: ``after`` so many seconds, or as soon as a file is there that
-``appears`` (a pattern below that folder) and was not there so before; with neither the night ends by itself.
-The answer has ``killed`` and the ``seconds`` the night took.
+``appears`` (a pattern below that folder) and is new or changed; with neither the run ends normally.
+The answer has ``killed`` and the ``seconds`` the run took.
 """
 
 import contextlib

@@ -88,7 +88,7 @@ def calipers(*rows: str) -> bytes:
 
 
 def first_exports() -> dict[str, bytes]:
-    """The exports of the first night, by name, in the order in which they were written."""
+    """The exports of the first run by name, in the order in which they were written."""
     return {
         "log.txt": forming_log(),
         "weights.csv": weights(*(f"{sheet} {piece} 3,{piece}50" for sheet in SHEETS for piece in (1, 2))),
@@ -103,7 +103,7 @@ def first_exports() -> dict[str, bytes]:
 
 
 def second_exports() -> dict[str, bytes]:
-    """What comes a day later: a correction, an overlapping export, a row to be held, a file that is no export."""
+    """The exports of the next day: a correction, an overlap, a row to be held, a file that is not an export."""
     return {
         "weights corrected.csv": weights("A-1 1 3,175", "A-1 2 3,250"),
         "strips 3.csv": strips("A-1 along 3 63,5", "A-1 along 4 64,5", "B-1 along 4 -1", "C-1 along 1 50,0"),
@@ -133,13 +133,13 @@ def put(laboratory: Laboratory, name: str, data: bytes, hours: float = 0) -> Pat
 
 
 def put_second(laboratory: Laboratory) -> None:
-    """Put the second night's exports into the inbox."""
+    """Put the second run's exports into the inbox."""
     for hours, (name, data) in enumerate(second_exports().items()):
         put(laboratory, name, data, 24 + hours)
 
 
 def copy(laboratory: Laboratory, root: Path) -> Laboratory:
-    """Copy a laboratory with its nights, so that each test goes on from there by itself."""
+    """Copy a laboratory with its runs, so that tests do not affect each other."""
     return Laboratory(shutil.copytree(laboratory.root, root))
 
 
@@ -149,7 +149,7 @@ OF_THE_NIGHT = ("received_night", "read_night")
 
 
 def marts(laboratory: Laboratory) -> Tables:
-    """The published tables as readers find them, each in one order; without what tells which night it was."""
+    """Return the published tables, sorted, without the columns that name the run."""
     with reading(latest_snapshot(laboratory.published)) as connection:
         return {
             mart: _in_order(connection.execute(f"SELECT * EXCLUDE ({', '.join(left_out)}) FROM {mart}"))
@@ -161,7 +161,7 @@ def marts(laboratory: Laboratory) -> Tables:
 
 
 def everything(laboratory: Laboratory) -> Tables:
-    """Every table of the warehouse, each in one order."""
+    """Return every table of the warehouse, sorted."""
     with working(laboratory.warehouse) as connection:
         names = connection.execute(
             "SELECT schema_name || '.' || table_name FROM duckdb_tables() ORDER BY ALL"

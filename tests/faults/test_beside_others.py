@@ -1,4 +1,4 @@
-"""The night beside other programs and people: second runs, files being written, folders that are shut."""
+"""Runs beside other programs and people: second runs, files being written, folders without access."""
 
 import ctypes
 import subprocess
@@ -63,8 +63,8 @@ def test_readers_of_the_old_snapshot_are_not_disturbed(first_night):
     assert rows(first_night, "FROM sheet ORDER BY ALL") != before
 
 
-@pytest.mark.skipif(sys.platform != "linux", reason="only Linux tells who has a file open to write")
-def test_a_file_open_in_another_program_waits_and_is_taken_the_next_night(first_night):
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux reports which programs have a file open")
+def test_a_file_open_in_another_program_is_imported_by_the_next_run(first_night):
     export = calipers("A-1 3 3.3")
     path = put(first_night, "more.csv", export[:-20], 24)
     write = f"file = open({str(path)!r}, 'ab'); print(flush=True); input(); file.write({export[-20:]!r})"
@@ -96,7 +96,7 @@ def test_a_file_that_grows_without_pause_waits(first_night):
     assert rows(first_night, "SELECT count(*) FROM export_file") == [(5,)]
 
 
-def test_a_file_that_was_cut_short_is_held_in_part_and_mended_by_the_whole_one(
+def test_a_truncated_file_is_held_in_part_and_corrected_by_the_complete_one(
     first_night, marts_of_second_night
 ):
     """As when a copy over the network broke off: the rest comes later under the same name."""
@@ -136,7 +136,7 @@ def run_as_modes_allow(laboratory):
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="root can give up a part of its power on Linux only")
-def test_a_file_that_may_not_be_read_waits_and_is_taken_once_it_may(first_night):
+def test_a_file_without_read_access_is_imported_once_it_has_it(first_night):
     path = put(first_night, "more.csv", calipers("A-1 3 3.3"), 24)
     path.chmod(0o000)
     done = run_as_modes_allow(first_night)
@@ -156,7 +156,7 @@ def test_a_file_that_may_not_be_read_waits_and_is_taken_once_it_may(first_night)
         *(pytest.param(folder, marks=pytest.mark.slow) for folder in ("archive", "published", ".")),
     ],
 )
-def test_a_folder_that_is_shut_fails_the_night_in_one_sentence(first_night, folder, marts_of_first_night):
+def test_a_folder_without_access_fails_the_run_in_one_sentence(first_night, folder, marts_of_first_night):
     (first_night.inbox / "week 36").mkdir()
     put(first_night, "more.csv", calipers("A-1 3 3.3"), 24)
     place = first_night.root / folder

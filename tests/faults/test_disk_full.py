@@ -1,4 +1,4 @@
-"""Disks that are really full, and limits that really hold: the night fails in one sentence and harms nothing."""
+"""Disks that are really full, and limits that really hold: the run fails in one sentence and changes nothing."""
 
 import os
 import resource
@@ -64,7 +64,7 @@ def assert_failed_in_one_sentence(done):
 def test_a_full_disk(
     whole_copies, free, small_disk, first_night, marts_of_first_night, marts_of_second_night
 ):
-    """However far the night comes before the disk is full."""
+    """Whenever the disk becomes full during a run."""
     laboratory = copy(first_night, small_disk / "lab")
     put_second(laboratory)
     ballast = fill(small_disk, whole_copies * laboratory.warehouse.stat().st_size + free)
@@ -80,7 +80,7 @@ def test_a_full_disk(
 
 
 @pytest.mark.slow
-def test_a_first_night_on_a_full_disk(small_disk, marts_of_first_night):
+def test_a_first_run_on_a_full_disk(small_disk, marts_of_first_night):
     laboratory = make(small_disk / "lab", first_exports())
     ballast = fill(small_disk, 1_000_000)
     assert_failed_in_one_sentence(nightly(laboratory))

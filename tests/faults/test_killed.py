@@ -1,4 +1,4 @@
-"""Nights killed with SIGKILL at any moment: readers keep the last good numbers, and the next night mends everything."""
+"""Runs killed with SIGKILL at any moment: readers keep the last good numbers, and the next run completes the work."""
 
 import json
 import os
@@ -69,7 +69,7 @@ def assert_nothing_is_left_over(laboratory):
 
 
 @pytest.mark.slow
-def test_nights_killed_at_many_moments(
+def test_runs_killed_at_many_moments(
     nights, second_night, interrupted, marts_of_first_night, marts_of_second_night
 ):
     """One night after the other is killed a little later than the one before; the last is let through."""
@@ -87,7 +87,7 @@ def test_nights_killed_at_many_moments(
 
 
 @pytest.mark.slow
-def test_nights_killed_as_soon_as_a_file_appears(
+def test_runs_killed_as_soon_as_a_file_appears(
     nights, interrupted, tmp_path, marts_of_first_night, marts_of_second_night
 ):
     """One night after the other is killed as it begins to write one of its files; the last is let through."""
@@ -106,7 +106,7 @@ def test_nights_killed_as_soon_as_a_file_appears(
     assert_nothing_is_left_over(laboratory)
 
 
-def test_a_first_night_killed_leaves_nothing_to_be_misled_by(nights, tmp_path, marts_of_first_night):
+def test_a_killed_first_run_leaves_nothing_misleading(nights, tmp_path, marts_of_first_night):
     laboratory = make(tmp_path / "lab", first_exports())
     assert nights(laboratory, appears="published/*.unfinished")["killed"]
     assert not laboratory.warehouse.exists()

@@ -28,7 +28,7 @@ from pipelines.flows import steps
 EMPTY = ((), [])
 
 
-def test_the_second_night_is_what_its_exports_say(second_night):
+def test_the_second_run_has_the_values_of_its_exports(second_night):
     held = rows(second_night, "SELECT file_name, line_number, rule FROM held_row ORDER BY ALL")
     assert held == [("notes.csv", None, "no_profile"), ("strips 3.csv", 12, "range")]
     fates = "SELECT loaded_rows, held_lines, repeated_rows, superseded_rows FROM export_file WHERE file_name = '{}'"
@@ -38,7 +38,7 @@ def test_the_second_night_is_what_its_exports_say(second_night):
     assert rows(second_night, "SELECT sheet_id FROM unmatched_test") == [("C-1",)]
 
 
-def test_a_night_repeated_changes_nothing(second_night):
+def test_a_repeated_run_changes_nothing(second_night):
     before, snapshots = everything(second_night), sorted(second_night.published.iterdir())
     report = steps.run(second_night)
     assert not report.changed
@@ -47,7 +47,7 @@ def test_a_night_repeated_changes_nothing(second_night):
     assert sorted(second_night.published.iterdir()) == snapshots
 
 
-def test_a_laboratory_made_anew_from_the_same_files_has_the_same_numbers(tmp_path, marts_of_second_night):
+def test_a_new_laboratory_with_the_same_files_has_the_same_numbers(tmp_path, marts_of_second_night):
     laboratory = make(tmp_path / "lab", first_exports())
     put_second(laboratory)
     steps.run(laboratory)
@@ -55,7 +55,7 @@ def test_a_laboratory_made_anew_from_the_same_files_has_the_same_numbers(tmp_pat
 
 
 @pytest.mark.parametrize("seed", range(2))
-def test_files_in_another_order_over_several_nights_give_the_same_numbers(
+def test_files_in_another_order_over_several_runs_give_the_same_numbers(
     seed, tmp_path, marts_of_second_night
 ):
     chance = random.Random(seed)
@@ -153,7 +153,7 @@ def test_the_same_bytes_under_another_name_change_nothing(first_night, marts_of_
     assert differences(marts(first_night), marts_of_first_night) == []
 
 
-def test_a_file_taken_out_of_the_inbox_is_kept(first_night, marts_of_first_night):
+def test_a_file_removed_from_the_inbox_keeps_its_records(first_night, marts_of_first_night):
     for path in first_night.inbox.iterdir():
         path.unlink()
     put(first_night, "more.csv", calipers("A-1 3 3.3"), 24)
@@ -162,7 +162,7 @@ def test_a_file_taken_out_of_the_inbox_is_kept(first_night, marts_of_first_night
     assert len(marts(first_night)["export_file"][1]) == len(marts_of_first_night["export_file"][1]) + 1
 
 
-def test_a_mended_profile_lets_held_rows_in_by_itself(first_night):
+def test_a_corrected_profile_imports_held_rows(first_night):
     """A tester's new word for a remark holds its rows until the profile knows it."""
     put(first_night, "strips new.csv", strips("A-1 along 7 66,0").replace(b";ok", b";fine"), 24)
     report = steps.run(first_night)
@@ -173,7 +173,7 @@ def test_a_mended_profile_lets_held_rows_in_by_itself(first_night):
     assert rows(first_night, "FROM held_row") == []
 
 
-def test_a_new_profile_lets_a_file_in_that_no_profile_knew(first_night):
+def test_a_new_profile_imports_a_file_without_a_profile(first_night):
     put(first_night, "unknown.csv", calipers("A-1 3 3.3").replace(b"Caliper mil", b"Dicke mil"), 24)
     assert steps.run(first_night).night["files_held"] == 1
     own_profile(first_night, "thickness-us", "Caliper mil", "Dicke mil", name="dicke")
@@ -189,7 +189,7 @@ def test_a_changed_profile_reads_its_files_again(first_night):
     assert rows(first_night, mean)[0][0] == pytest.approx(before / 25.4)
 
 
-def test_a_profile_taken_away_leaves_what_it_read(first_night):
+def test_a_removed_profile_keeps_the_records_it_read(first_night):
     own_profile(first_night, "thickness-us", "Caliper mil", "Dicke mil", name="dicke")
     put(first_night, "dicke.csv", calipers("A-1 3 3.3").replace(b"Caliper mil", b"Dicke mil"), 24)
     steps.run(first_night)
@@ -206,7 +206,7 @@ def own_profile(laboratory, shipped, old, new, name=None):
     (laboratory.exports / f"{name or shipped}.toml").write_text(text.replace(old, new), encoding="utf-8")
 
 
-def test_another_setting_builds_all_anew(first_night):
+def test_another_setting_rebuilds_everything(first_night):
     index = "SELECT value FROM sheet_property WHERE sheet_id = 'A-1' AND property = 'tensile_index'"
     assert rows(first_night, index)
     text = first_night.settings_file.read_text(encoding="utf-8")

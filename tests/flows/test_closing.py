@@ -1,10 +1,10 @@
-"""What is held closes when its file is mended, replaced in the inbox or taken out, and is never forgotten."""
+"""Rows on hold are closed when their file is corrected, replaced or removed from the inbox, and are never lost."""
 
 from pipelines.flows import steps
 from pipelines.warehouse.querying import ask, held_rows, unmatched_tests
 
 
-def test_a_file_mended_under_its_name_closes_what_was_held(small):
+def test_a_file_corrected_under_its_name_closes_its_held_rows(small):
     small.log("log.csv", "S1,T,P,")
     small.readings("a.csv", "S1,1,100,AB", "S1,2,-1,AB")
     report = steps.run(small)
@@ -23,7 +23,7 @@ def test_a_file_mended_under_its_name_closes_what_was_held(small):
     assert counted.column("position_no").to_pylist() == [1, 2]
 
 
-def test_rubbish_taken_out_of_the_inbox_is_closed_and_opens_when_it_comes_back(small):
+def test_a_file_removed_from_the_inbox_is_closed_and_reopens_when_it_returns(small):
     rubbish = small.inbox / "rubbish.bin"
     rubbish.write_bytes(b"\x00\x01\x02")
     assert steps.run(small).something_held
@@ -36,7 +36,7 @@ def test_rubbish_taken_out_of_the_inbox_is_closed_and_opens_when_it_comes_back(s
     assert steps.run(small).something_held
 
 
-def test_records_of_a_file_taken_out_stay(small):
+def test_records_of_a_removed_file_stay(small):
     small.log("log.csv", "S1,T,P,")
     small.readings("a.csv", "S1,1,100,AB")
     steps.run(small)

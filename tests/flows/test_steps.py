@@ -28,7 +28,7 @@ def fail(*_args, **_keywords):
 
 
 @pytest.mark.parametrize("step", STEPS)
-def test_a_night_that_fails_in_a_step_leaves_all_as_it_was(small, monkeypatch, step):
+def test_a_run_that_fails_in_a_step_changes_nothing(small, monkeypatch, step):
     small.readings("first.csv", "S1,1,100,AB")
     steps.run(small)
     before = contents(small)
@@ -109,7 +109,7 @@ def test_a_run_says_what_it_did_apart_from_what_there_is(small):
     assert (idle["rows_loaded"], idle["rows_held"]) == (3, 1)
 
 
-def test_what_a_killed_night_left_is_cleared(demo_copy):
+def test_files_of_a_killed_run_are_removed(demo_copy):
     left = [
         demo_copy.root / "warehouse.night.duckdb",
         demo_copy.root / "warehouse.night.duckdb.wal",
@@ -123,21 +123,21 @@ def test_what_a_killed_night_left_is_cleared(demo_copy):
     assert not any(path.exists() for path in left)
 
 
-def test_an_idle_night_says_so_and_only_the_pointer_and_the_age_of_the_page_tell_that_it_was_there(demo_copy):
+def test_a_run_without_changes_updates_only_the_pointer_and_the_age_of_the_page(demo_copy):
     pointer, age = demo_copy.published / publishing.POINTER, demo_copy.site / "assets" / "night.js"
-    before, told = contents(demo_copy), json.loads(pointer.read_text())
+    before, recorded = contents(demo_copy), json.loads(pointer.read_text())
     report = steps.run(demo_copy)
     after = contents(demo_copy)
     assert not report.changed
     assert (report.night["files_read"], report.night["rows_read"]) == (0, 0)
     assert report.night["rows_loaded"] > 0
     now = json.loads(after.pop(str(pointer.relative_to(demo_copy.root))))
-    page_told = after.pop(str(age.relative_to(demo_copy.root))).decode()
+    page_age = after.pop(str(age.relative_to(demo_copy.root))).decode()
     del before[str(pointer.relative_to(demo_copy.root))], before[str(age.relative_to(demo_copy.root))]
     assert after == before
-    assert now["checked_at_utc"] in page_told
-    assert now["snapshot"] == told["snapshot"] == report.snapshot.name
-    assert now["checked_at_utc"] >= told["checked_at_utc"]
+    assert now["checked_at_utc"] in page_age
+    assert now["snapshot"] == recorded["snapshot"] == report.snapshot.name
+    assert now["checked_at_utc"] >= recorded["checked_at_utc"]
 
 
 def test_the_lock_is_free_again_after_a_night_whatever_its_end(small, monkeypatch):
@@ -184,7 +184,7 @@ def test_a_page_that_was_not_finished_is_made_by_the_next_night_though_nothing_i
     assert building.is_of(demo_copy.site, snapshot)
 
 
-def test_a_page_that_cannot_be_written_is_told_and_the_snapshot_stands(small, monkeypatch):
+def test_a_page_that_cannot_be_written_is_reported_and_the_snapshot_stays(small, monkeypatch):
     small.settings_file.write_text("[intake]\nquiet_seconds = 0\n")
     small.readings("first.csv", "S1,1,100,AB")
     small.published.mkdir()

@@ -20,7 +20,7 @@ def unescaped(text):
     return re.sub(r"\\(.)", r"\1", text)
 
 
-def test_every_count_and_every_held_row_is_told(demo_night):
+def test_every_count_and_every_held_row_is_reported(demo_night):
     markdown = as_markdown(demo_night.report)
     rows = [[cell.strip() for cell in row] for row in table_rows(markdown)]
     counts = totals(demo_night.report)
@@ -51,7 +51,7 @@ def test_a_flood_of_held_rows_is_cut_and_counted(small):
 
 
 @pytest.mark.parametrize(("size_mb", "waits"), [(0.001, True), (1, False)])
-def test_what_waits_in_the_inbox_is_told(small, size_mb, waits):
+def test_waiting_files_are_reported(small, size_mb, waits):
     small.settings_file.write_text(
         f"[intake]\nquiet_seconds = 0\nlargest_file_mb = {size_mb}\n[publishing]\npage = false\n"
     )

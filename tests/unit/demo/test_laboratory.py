@@ -66,7 +66,7 @@ def test_rows_held_at_reading_are_those_planted(demo, outcomes):
         for reason in outcome.rejections
         if name not in held_files
     }
-    # Records are held against one another only when all are taken in.
+    # Contradictions between records are found only after all files are read.
     assert held == {
         (fault.file_name, line, fault.rule)
         for fault in _planted(demo, "held_rows")

@@ -20,15 +20,15 @@ def simulation():
 
 @pytest.fixture(scope="module")
 def logs(simulation):
-    """Each room's readings, with the humidity that its log tells."""
+    """Each room's readings, with the humidity from its log."""
     climate = simulation.records["climate"]
     from_wet_bulb = atmosphere.relative_humidity_from_wet_bulb_pct(
         climate["temperature_c"], climate["wet_bulb_c"], climate["air_pressure_kpa"].fillna(101.325)
     )
-    told = climate.assign(
+    with_humidity = climate.assign(
         relative_humidity_pct=climate["relative_humidity_pct"].fillna(pd.Series(from_wet_bulb, climate.index))
     )
-    return dict(list(told.groupby("room")))
+    return dict(list(with_humidity.groupby("room")))
 
 
 def _is_standard(readings):

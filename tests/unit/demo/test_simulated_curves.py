@@ -19,8 +19,8 @@ def records():
 def pieces(records):
     """Each curve with the results of its piece."""
     points = records["tensile_curve"]
-    told = points["elongation_mm"].fillna(points["strain_pct"] * points["span_mm"] / 100)
-    points = points.assign(elongation_mm=told)
+    elongation_mm = points["elongation_mm"].fillna(points["strain_pct"] * points["span_mm"] / 100)
+    points = points.assign(elongation_mm=elongation_mm)
     results = records["tensile"].set_index(PIECE)
     return [(curve, results.loc[piece]) for piece, curve in points.groupby(PIECE, sort=False)]
 

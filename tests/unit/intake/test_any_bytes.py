@@ -1,6 +1,6 @@
-"""Whatever is put into the inbox: nothing fails, every line is accounted for, every held line has its reason.
+"""Any bytes in the inbox: no error is raised, every line is accounted for, every line on hold has a rejection.
 
-Whole exports are damaged as disks, networks and people damage them, and pure noise is taken in as well.
+Exports are damaged as disks, networks and people damage them; random bytes are imported too.
 """
 
 import random

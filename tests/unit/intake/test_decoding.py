@@ -158,7 +158,7 @@ def assert_lines_are_all_there(rows, lines):
 
 @given(st.lists(st.text(st.sampled_from('"";ab '), max_size=8), min_size=1, max_size=6))
 def test_unclosed_quotes_are_distinguished_from_closed_ones(lines):
-    """Against the csv module's own strict reading of the row, by itself, with its end looked for."""
+    """Compared with the csv module's strict reading of the same row alone."""
     for row in split_rows(split_lines("\n".join(lines) + "\n"), ";", 1):
         try:
             list(csv.reader(io.StringIO(row.text + "\n"), delimiter=";", strict=True))

@@ -98,7 +98,7 @@ def test_a_file_rewritten_at_the_same_size_waits(tmp_path):
     assert read_when_complete(file, 0, 1) == Waiting("a.csv", "is still being written")
 
 
-@pytest.mark.skipif(sys.platform != "linux", reason="only Linux tells who has a file open to write")
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux reports which programs have a file open")
 def test_a_file_open_in_another_program_waits_until_it_is_closed(tmp_path):
     path = tmp_path / "a.csv"
     path.write_bytes(b"x")

@@ -24,7 +24,7 @@ def read(local: str, zone: str, time_format: str = FORMAT):
 
 
 def meanings(local: datetime, zone: str) -> set[datetime]:
-    """The points in time that a local time can stand for: none, one or two, found by going there and back."""
+    """The points in time that a local time can stand for: none, one or two, found by converting to UTC and back."""
     found = set()
     for fold in (0, 1):
         utc = local.replace(tzinfo=ZoneInfo(zone), fold=fold).astimezone(UTC)
@@ -49,7 +49,7 @@ ANY_TIME = st.tuples(st.sampled_from(ZONES), LIFETIME)
 
 @st.composite
 def time_near_a_change(draw):
-    """A zone, and a local time within hours of a clock change there, on the clock as it stood before."""
+    """A zone, and a local time within hours of a clock change there, by the clock before the change."""
     zone, change = draw(st.sampled_from(CHANGES))
     before = change.astimezone(ZoneInfo(zone)).replace(tzinfo=None)
     return zone, before + timedelta(seconds=draw(st.integers(-7200, 10800)))

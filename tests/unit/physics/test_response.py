@@ -37,8 +37,8 @@ def simulated(count: int, seed: int, scatter=0.05) -> Responses:
     return fit_responses(np.tile(LADDER, count), md_cd.ravel(), np.tile(POINT, count), group, count)
 
 
-def told(found: Responses, index: int = 0) -> dict[str, object]:
-    """Return what is told of one response."""
+def results_of(found: Responses, index: int = 0) -> dict[str, object]:
+    """Return the results of one response."""
     return {field.name: np.asarray(getattr(found, field.name))[index] for field in fields(found)}
 
 
@@ -116,7 +116,7 @@ def test_lack_of_fit_is_found_by_chance_as_often_as_its_level_says() -> None:
 
 
 def test_a_straight_line_seldom_has_a_minimum() -> None:
-    """Of a curve without bend 2.5 of 100 are told to bend upwards, and as many downwards."""
+    """Of a curve without bend 2.5 of 100 bend upwards significantly, and as many downwards."""
     rng = np.random.default_rng(10)
     md_cd = np.exp(rng.normal(0.3, 0.05, (2000, LADDER.size)))
     group = np.repeat(np.arange(2000), LADDER.size)
@@ -153,7 +153,7 @@ def test_it_does_not_matter_which_way_round_the_jet_to_wire_ratio_is_written() -
 
 
 def test_each_response_is_fitted_as_if_it_were_alone() -> None:
-    """Whatever stands beside it, and in whatever order the sheets come."""
+    """A response does not depend on the other groups or on the order of the sheets."""
     rng = np.random.default_rng(2)
     sizes = [20, 0, 3, 12, 7, 1, 30]
     group = np.repeat(np.arange(len(sizes)), sizes)
@@ -165,8 +165,8 @@ def test_each_response_is_fitted_as_if_it_were_alone() -> None:
     assert list(together.n_sheets) == sizes
     for number in range(len(sizes)):
         own = group == number
-        alone = told(fit(ratio[own], md_cd[own], point[own]))
-        for name, value in told(together, number).items():
+        alone = results_of(fit(ratio[own], md_cd[own], point[own]))
+        for name, value in results_of(together, number).items():
             if isinstance(alone[name], np.str_):
                 assert value == alone[name]
             else:
@@ -189,7 +189,7 @@ def test_whatever_the_sheets_nothing_infinite_and_nothing_beyond_the_ratios_trie
     )
     found = fit(ratio, md_cd, point)
     (outcome,) = found.outcome
-    here = told(found)
+    here = results_of(found)
     always = ["lowest", "highest"] if sheets else []
     of_fit = [
         "center",

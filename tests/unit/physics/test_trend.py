@@ -1,4 +1,4 @@
-"""The trend of readings: against another program, and where there is none to tell."""
+"""The trend of readings: against another program, and cases without a trend."""
 
 import numpy as np
 import pytest
