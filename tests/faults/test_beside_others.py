@@ -74,7 +74,7 @@ def test_a_file_open_in_another_program_is_imported_by_the_next_run(first_night)
         program.stdout.readline()
         report = steps.run(first_night)
         assert [(waiting.name, waiting.why) for waiting in report.waiting] == [
-            ("more.csv", "is open in a program that writes it")
+            ("more.csv", "is open for writing in another program")
         ]
         assert not report.changed
         program.communicate("\n")
@@ -92,7 +92,7 @@ def test_a_file_that_grows_without_pause_waits(first_night):
         report = steps.run(first_night)
         program.kill()
     assert [waiting.name for waiting in report.waiting] == ["more.csv"]
-    assert report.waiting[0].why in ("is still being written", "is open in a program that writes it")
+    assert report.waiting[0].why in ("is still being written", "is open for writing in another program")
     assert rows(first_night, "SELECT count(*) FROM export_file") == [(5,)]
 
 
