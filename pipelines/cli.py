@@ -394,7 +394,7 @@ def page(lab: Lab = Path()) -> None:
     with loading():
         from pipelines.flows import steps
     with steps.exclusive_run(laboratory):
-        written, unchanged = steps.write_page(laboratory, anew=True)
+        written, unchanged = steps.write_page(laboratory, rebuild=True)
     typer.echo(f"{laboratory.site / 'index.html'}: {written} files written, {unchanged} unchanged")
 
 

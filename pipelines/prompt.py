@@ -37,8 +37,8 @@ HELP = {
 
 
 def run(published: Path) -> None:
-    """Read queries and print their results, all from the snapshot that is the newest at the start."""
-    snapshot = told = latest_snapshot(published)
+    """Read queries and print their results, all from the snapshot that was the newest at the start."""
+    snapshot = announced = latest_snapshot(published)
     with reading(snapshot) as connection:
         known = catalogue.read(connection)
         session = _session(known)
@@ -46,11 +46,11 @@ def run(published: Path) -> None:
             f"Snapshot {snapshot.name}. End a query with a semicolon. Type help for help, leave to end."
         )
         while True:
-            newest = _newest(published, told)
-            if newest != told:
-                told = newest
+            newest = _newest(published, announced)
+            if newest != announced:
+                announced = newest
                 typer.echo(
-                    f"{told.name} is newer. This prompt keeps its snapshot; leave and start again to use it."
+                    f"{announced.name} is newer. This prompt keeps its snapshot; leave and start again to use it."
                 )
             try:
                 text = session.prompt("sheetlore> ")

@@ -38,4 +38,4 @@ SUFFIX_OF_UNIT = {
     "1": "",
     "UTC": "utc",
 }
-"""The UCUM code of each unit in use, with the ending of the columns that bear it (``UTC`` is no UCUM unit)."""
+"""The UCUM code of each unit in use, with the ending of its columns (``UTC`` is not a UCUM unit)."""

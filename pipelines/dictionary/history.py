@@ -1,4 +1,4 @@
-"""What changed in the published tables, as schemas/marts/changes.toml tells it; the versions follow from there."""
+"""The changes of the published tables, from schemas/marts/changes.toml, and the versions that follow from them."""
 
 import tomllib
 from collections.abc import Iterable

@@ -495,14 +495,14 @@ def _update_latest_links(laboratory: Laboratory, snapshot: Path) -> None:
 def render(night: Night) -> None:
     """Bring the web page up to date, unless the settings turn it off."""
     if night.laboratory.settings().publishing.page:
-        write_page(night.laboratory, anew=False)
+        write_page(night.laboratory, rebuild=False)
 
 
-def write_page(laboratory: Laboratory, *, anew: bool) -> tuple[int, int]:
+def write_page(laboratory: Laboratory, *, rebuild: bool) -> tuple[int, int]:
     """Write the web page of the newest snapshot; return how many files were written and how many were unchanged.
 
-    Unless ``anew``, a page of this very snapshot only gets the time of the last check. Raises SheetloreError when there
-    is no snapshot yet or the page cannot be written.
+    Without ``rebuild``, a page built from this snapshot only gets the new time of the last check. Raises
+    SheetloreError when there is no snapshot yet or the page cannot be written.
     """
     from pipelines.site import building as site  # its charts' library takes a while to import
     from pipelines.site.writing import Folder
@@ -511,8 +511,8 @@ def write_page(laboratory: Laboratory, *, anew: bool) -> tuple[int, int]:
     checked = pointer.checked_at_utc(laboratory.published)
     folder = Folder(laboratory.site)
     try:
-        if not anew and site.is_of(laboratory.site, snapshot):
-            site.tell_age(folder, snapshot, checked)
+        if not rebuild and site.is_built_from(laboratory.site, snapshot):
+            site.write_age(folder, snapshot, checked)
         else:
             site.build(snapshot, folder, checked)
             log.info("Page: %d files written, %d unchanged", folder.written, folder.unchanged)

@@ -55,8 +55,8 @@ def totals(report: Report) -> list[tuple[str, int]]:
 
 def advice(report: Report) -> list[str]:
     """Return what a person should know before the counts: why there are no means, what is left out, and what to do."""
-    told = [_first_steps(report) or _left_out(report), _missing_measures(report)]
-    return [sentence for sentence in told if sentence]
+    sentences = [_first_steps(report) or _left_out(report), _missing_measures(report)]
+    return [sentence for sentence in sentences if sentence]
 
 
 def counted(count: int, noun: str) -> str:
@@ -65,7 +65,7 @@ def counted(count: int, noun: str) -> str:
 
 
 def _first_steps(report: Report) -> str | None:
-    """Return why there are no means yet and what to do, or None when there are tests that enter means."""
+    """Return why there are no means yet and what to do, or None when there are valid tests."""
     night, laboratory = report.night, report.laboratory
     files, tests, admitted = (
         querying.ask(

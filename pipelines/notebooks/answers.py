@@ -1,4 +1,4 @@
-"""What the notebook asks of a snapshot."""
+"""Queries of the notebook on a snapshot."""
 
 import threading
 from collections.abc import Mapping
@@ -12,10 +12,10 @@ from pipelines.warehouse.querying import ask
 _TURN = threading.Lock()
 
 
-def answered(snapshot: Path, query: str, parameters: Mapping[str, object] | None = None) -> pl.DataFrame:
-    """Run one SQL statement on a snapshot, read-only and with nothing outside it reachable.
+def query_frame(snapshot: Path, query: str, parameters: Mapping[str, object] | None = None) -> pl.DataFrame:
+    """Run one SQL statement on a snapshot, read-only and without access to anything outside it.
 
-    The readers of one server are threads of one process, in which a snapshot is open once at a time: they take turns.
+    The readers of one server are threads of one process, which can open a snapshot once at a time; they take turns.
     Raises UsageError that says what is wrong with the query and what to do about it.
     """
     with _TURN:
@@ -25,6 +25,6 @@ def answered(snapshot: Path, query: str, parameters: Mapping[str, object] | None
     except (pl.exceptions.PolarsError, TypeError, ValueError) as error:
         raise UsageError(
             f"The answer cannot be shown as a table: {error}",
-            "Give every column a name of its own, and turn what is neither number, text nor time into text: "
+            "Give every column its own name, and cast types other than numbers, texts and times to text: "
             "column::VARCHAR",
         ) from None

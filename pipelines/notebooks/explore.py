@@ -1,6 +1,6 @@
 """Explore a laboratory's snapshot: means of trial points, the sheets behind them, and any SQL.
 
-Opened by ``sheetlore notebook --lab DIR``. As a program: ``python explore.py -- --lab DIR``.
+Open it with ``sheetlore notebook --lab DIR``. As a program: ``python explore.py -- --lab DIR``.
 """
 
 import marimo
@@ -18,7 +18,7 @@ with app.setup:
     import polars as pl
 
     from pipelines.errors import SheetloreError, UsageError
-    from pipelines.notebooks.answers import answered
+    from pipelines.notebooks.answers import query_frame
     from pipelines.site.labels import property_label, words
     from pipelines.warehouse.pointer import latest_snapshot, night_of
 
@@ -36,14 +36,14 @@ def _(newest):
     try:
         snapshot = latest_snapshot(published)
     except SheetloreError as error:
-        mo.stop(True, told(error))
+        mo.stop(True, error_callout(error))
     mo.vstack([mo.md("# Explore"), mo.hstack([mo.plain_text(f"Run {night_of(snapshot)}"), newest])])
     return (snapshot,)
 
 
 @app.cell
 def _(snapshot):
-    shown = answered(
+    shown = query_frame(
         snapshot,
         """
         SELECT DISTINCT trial, property, direction
@@ -103,7 +103,7 @@ def _(direction, quantity, trial):
 @app.cell
 def _(direction, quantity, snapshot, trial):
     chosen = {"trial": trial.value, "property": quantity.value, "direction": direction.value}
-    points = answered(
+    points = query_frame(
         snapshot,
         """
         SELECT
@@ -130,7 +130,7 @@ def _(direction, quantity, snapshot, trial):
         """,
         chosen,
     )
-    sheets = answered(
+    sheets = query_frame(
         snapshot,
         """
         SELECT value.sheet_id, value.trial_point, value.value, value.unit, value.s, value.n, value.flags
@@ -150,7 +150,7 @@ def _(direction, quantity, snapshot, trial):
 
 @app.cell
 def _(direction, points, quantity, sheets):
-    drawn(points, sheets, property_label(quantity.value, direction.value))
+    means_chart(points, sheets, property_label(quantity.value, direction.value))
     return
 
 
@@ -165,8 +165,8 @@ def _():
     mo.md("""
     ## Ask
 
-    One SQL statement, read-only, that reaches nothing outside the snapshot. `SHOW ALL TABLES` lists what there
-    is; `SELECT column_name, comment FROM duckdb_columns()` says what it means.
+    One SQL statement, read-only, that reaches nothing outside the snapshot. `SHOW ALL TABLES` lists the tables;
+    `SELECT column_name, comment FROM duckdb_columns()` says what each column means.
     """)
     return
 
@@ -183,17 +183,17 @@ ORDER BY ALL"""
 
 @app.cell
 def _(example, query, snapshot):
-    reply(snapshot, example if query.value is None else query.value)
+    show_result(snapshot, example if query.value is None else query.value)
     return
 
 
 @app.function
-def reply(snapshot: Path, query: str) -> mo.Html:
-    """Show the answer to a query, or what is wrong with the query."""
+def show_result(snapshot: Path, query: str) -> mo.Html:
+    """Show the result of a query, or what is wrong with the query."""
     try:
-        return table(answered(snapshot, query))
+        return table(query_frame(snapshot, query))
     except UsageError as error:
-        return told(error)
+        return error_callout(error)
 
 
 @app.function
@@ -203,15 +203,15 @@ def chooser(
     preferred: str | None = None,
     written: Callable[[Any], str] = str,
 ) -> mo.ui.dropdown:
-    """Return a drop-down of the different names in their order, each as ``written`` writes it."""
+    """Return a drop-down of the different names in their order, each formatted by ``written``."""
     options = {written(name): name for name in names.unique(maintain_order=True)}
     first = written(preferred) if preferred in options.values() else next(iter(options))
     return mo.ui.dropdown(options, value=first, label=label)
 
 
 @app.function
-def drawn(points: pl.DataFrame, sheets: pl.DataFrame, title: str) -> alt.LayerChart | alt.FacetChart:
-    """Chart trial points with the 95 % intervals of their means between sheets, and each sheet's value behind."""
+def means_chart(points: pl.DataFrame, sheets: pl.DataFrame, title: str) -> alt.LayerChart | alt.FacetChart:
+    """Return the chart of trial points: means with 95 % intervals between sheets, and each sheet's value."""
     place = alt.Y("trial_point:N", title="Trial point", sort=points["trial_point"].to_list())
     value = alt.X("value:Q", title=title, scale=alt.Scale(zero=False, padding=12))
     number = ".4~g"
@@ -245,7 +245,7 @@ def drawn(points: pl.DataFrame, sheets: pl.DataFrame, title: str) -> alt.LayerCh
 
 @app.function
 def table(rows: pl.DataFrame) -> mo.ui.table:
-    """Show rows page by page; what is downloaded has every digit."""
+    """Show rows in pages; a download has all digits."""
     rounded: dict[str, str | Callable[..., Any]] = {
         name: "{:.5g}" for name, kind in rows.schema.items() if kind.is_float()
     }
@@ -253,8 +253,8 @@ def table(rows: pl.DataFrame) -> mo.ui.table:
 
 
 @app.function
-def told(error: SheetloreError) -> mo.Html:
-    """Show an error that a person can mend: what is wrong, and what to do."""
+def error_callout(error: SheetloreError) -> mo.Html:
+    """Show an error that a person can correct: what is wrong, and what to do."""
     return mo.callout(mo.plain_text("\n".join(filter(None, (error.what, error.remedy)))), kind="danger")
 
 

@@ -1,6 +1,6 @@
-"""The build's hook: compiles the charts, so that an installation needs neither Altair nor vl-convert.
+"""Build hook: compile the charts, so that an installation needs neither Altair nor vl-convert.
 
-Hatch runs it for wheels and for editable installs. What it writes is package data and is not committed.
+Hatch runs it for wheels and for editable installs. Its output is package data and is not committed.
 """
 
 import sys
@@ -12,8 +12,8 @@ from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 COMPILED = "pipelines/site/compiled"
 
 
-class ChartsHook(BuildHookInterface):  # type: ignore[misc]  # hatchling is there while a wheel is built
-    """Writes the charts as Vega-Lite, and the Vega libraries, to pipelines/site/compiled."""
+class ChartsHook(BuildHookInterface):  # type: ignore[misc]  # hatchling is only installed while a wheel is built
+    """Write the charts as Vega-Lite, and the Vega libraries, to pipelines/site/compiled."""
 
     PLUGIN_NAME = "custom"
 

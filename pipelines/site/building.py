@@ -31,7 +31,7 @@ NIGHT = "assets/night.js"
 
 
 def build(snapshot: Path, folder: Folder, checked_at_utc: datetime) -> None:
-    """Write the pages of a snapshot into a site's folder, which counts the files written, unchanged and removed.
+    """Write the pages of a snapshot into a site's folder; the folder counts the files written, unchanged and removed.
 
     ``checked_at_utc`` is the time of the last run that found nothing newer in the inbox.
     """
@@ -49,22 +49,22 @@ def build(snapshot: Path, folder: Folder, checked_at_utc: datetime) -> None:
     folder.write(links.TABLES, dictionary.page(published))
     folder.keep(NIGHT)
     folder.tidy()
-    tell_age(folder, snapshot, checked_at_utc)  # last: it shows that the other files are complete
+    write_age(folder, snapshot, checked_at_utc)  # last: its presence shows that the other files are complete
 
 
-def tell_age(folder: Folder, snapshot: Path, checked_at_utc: datetime) -> None:
+def write_age(folder: Folder, snapshot: Path, checked_at_utc: datetime) -> None:
     """Write the script with the snapshot that the pages were made from and the time of the last check."""
-    told = {"snapshot": snapshot.name, "checked_at_utc": checked_at_utc.isoformat(timespec="seconds") + "Z"}
-    folder.write(NIGHT, f"window.sheetloreNight(\n{json.dumps(told)}\n);\n")
+    age = {"snapshot": snapshot.name, "checked_at_utc": checked_at_utc.isoformat(timespec="seconds") + "Z"}
+    folder.write(NIGHT, f"window.sheetloreNight(\n{json.dumps(age)}\n);\n")
 
 
-def is_of(root: Path, snapshot: Path) -> bool:
+def is_built_from(root: Path, snapshot: Path) -> bool:
     """Return whether the site in the folder ``root`` was made from this snapshot."""
     try:
-        told = json.loads((root / NIGHT).read_text(encoding="utf-8").splitlines()[1])["snapshot"]
+        built_from = json.loads((root / NIGHT).read_text(encoding="utf-8").splitlines()[1])["snapshot"]
     except (OSError, ValueError, LookupError, TypeError):
         return False
-    return bool(told == snapshot.name)
+    return bool(built_from == snapshot.name)
 
 
 def _write_assets(folder: Folder) -> None:

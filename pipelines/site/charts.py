@@ -1,6 +1,6 @@
-"""All charts of the site in one script: pages name them and hand them rows, so that no page carries a chart itself.
+"""All charts of the site in one script: a page gives the name of a chart and its rows, never the chart itself.
 
-Only the build imports this module (build_hook.py); the site is made with what it compiled (chart_scripts.py).
+Only the build imports this module (build_hook.py). The site uses the compiled scripts (chart_scripts.py).
 """
 
 import json
@@ -14,11 +14,11 @@ from pipelines.site.testers import charts as testers_charts
 from pipelines.site.trial import charts as trial_charts
 
 ALL = sheet_charts.ALL | start_charts.ALL | testers_charts.ALL | trial_charts.ALL
-"""Every chart, by the name that figures call it."""
+"""Every chart by the name that figures use."""
 
 
 def scripts() -> dict[str, str]:
-    """Return the scripts that the site's pages draw with, by file name."""
+    """Return the scripts that draw the charts of the pages, by file name."""
     return {"charts.js": _charts(), "vega.js": _libraries()}
 
 
@@ -34,5 +34,5 @@ def _libraries() -> str:
     lite, convert = vl_convert.get_vegalite_versions()[-1], version("vl-convert-python")
     versions = f"vega {vega}, vega-lite {lite}, vega-embed {embed}, as vl-convert {convert} ships them"
     bundle = vl_convert.javascript_bundle()  # type: ignore[call-arg]  # its stub asks for a snippet
-    # Within a function the names of the bundle are its own; it sets window.vegaEmbed.
+    # A function keeps the names of the bundle out of the global scope; the bundle sets window.vegaEmbed.
     return f"/* {versions} */\n(function () {{\n{bundle}\n}})();\n"

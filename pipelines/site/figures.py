@@ -1,4 +1,4 @@
-"""What a page hands to the browser: rows of data, and figures that say which chart draws them under which title."""
+"""The data that a page gives to the browser: rows, and figures with their chart, title and note."""
 
 import math
 from collections.abc import Iterable, Sequence
@@ -11,10 +11,10 @@ Row = dict[str, Any]
 
 @dataclass(frozen=True)
 class Variant:
-    """One state of a figure: its title, which says what the data show, and what is put into the chart.
+    """One variant of a figure: its title, which says what the data show, and the texts to replace in the chart.
 
-    ``put`` replaces texts of the chart that begin with ``@``, such as ``@property`` or ``@value_title``.
-    ``note`` says how to read it, and what is not in it.
+    ``put`` maps texts of the chart that begin with ``@``, such as ``@value_title``, to their replacements.
+    ``note`` says how to read the chart, and what it leaves out.
     """
 
     title: str
@@ -24,10 +24,10 @@ class Variant:
 
 @dataclass(frozen=True)
 class Behind:
-    """The table behind a chart, which the browser makes of the rows that are drawn: headings by the rows' fields.
+    """The table of a chart's data, made by the browser from the drawn rows: pairs of field and heading.
 
-    ``where`` gives, for some fields, the values that a row must have one of. ``uncertainty`` names, for some fields,
-    the field whose values say how many decimals they have. Texts that begin with ``@`` are put in as in the chart.
+    ``where`` filters rows: for each field the allowed values. ``uncertainty`` names, for some fields, the
+    field that sets their number of decimals. Texts that begin with ``@`` are replaced as in the chart.
     """
 
     data: str
@@ -38,7 +38,7 @@ class Behind:
 
 @dataclass(frozen=True)
 class Figure:
-    """A chart of a page: its name in charts.ALL, and its variants by the page's choice (``""`` where there is one)."""
+    """A chart of a page: its name in charts.ALL, and its variants by the reader's choice (``""`` if only one)."""
 
     chart: str
     variants: dict[str, Variant]
@@ -51,25 +51,25 @@ class Figure:
 
 
 def packed(rows: Sequence[Row], columns: Iterable[str]) -> dict[str, Any]:
-    """Return rows as JSON in columns, which is half as long: texts, numbers, times as ``plain`` has them, or null."""
+    """Return rows as lists of values with the column names once, which halves the size; values as in ``plain``."""
     names = list(columns)
     return {"columns": names, "rows": [[plain(row[name]) for name in names] for row in rows]}
 
 
 def plain(value: Any) -> Any:
-    """Return a value as JSON has it; a number that is not finite is null.
+    """Return a value for JSON; a number that is not finite becomes null.
 
-    A time is what the laboratory's clocks showed, written as if it were UTC: charts draw UTC, so that they show the
-    laboratory's time in every reader's zone.
+    A time is the laboratory's local time, written as if it were UTC. Charts draw UTC, so every reader sees the
+    laboratory's local time.
     """
     if isinstance(value, datetime):
         return value.replace(tzinfo=None).isoformat(timespec="seconds") + "Z"
     if isinstance(value, float):
-        # a drawing shows fewer than eight digits
+        # a chart shows fewer than eight digits
         return float(f"{value:.8g}") if math.isfinite(value) else None
     return value
 
 
 def page_data(data: dict[str, dict[str, Any]], figures: dict[str, Figure]) -> dict[str, Any]:
-    """Return all that a page's scripts need, as plain values: packed rows by name, figures by key."""
+    """Return the data of a page's scripts as plain values: packed rows by name, figures by key."""
     return {"data": data, "figures": {key: asdict(figure) for key, figure in figures.items()}}

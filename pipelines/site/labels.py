@@ -13,7 +13,7 @@ from schemas.properties import DIRECTED, REGISTRY, UNDIRECTED
 
 MISSING = "–"
 
-_SPELLED = {
+_WRITTEN_WORDS = {
     "md": "MD",
     "cd": "CD",
     "tea": "TEA",
@@ -22,16 +22,16 @@ _SPELLED = {
     "utc": "",
     "ph": "pH",
 }
-"""Words of column names that pages write differently; TEA is the trade's term for tensile energy absorption."""
+"""Words of column names that pages write differently. TEA: tensile energy absorption."""
 
 
 PROPERTIES = tuple(entry.name for entry in (*DIRECTED, *UNDIRECTED))
-"""Names of all properties, as the tidy tables have them."""
+"""Names of all properties, as in the tidy tables."""
 
 
 def words(name: str) -> str:
     """Return the words of a column or property: ``tensile_index_md`` becomes ``Tensile index MD``."""
-    text = " ".join(filter(None, (_SPELLED.get(word, word) for word in name.split("_"))))
+    text = " ".join(filter(None, (_WRITTEN_WORDS.get(word, word) for word in name.split("_"))))
     return (text[:1].upper() + text[1:]).replace("MD CD ratio", "MD/CD").replace("et to wire", "et-to-wire")
 
 
@@ -57,7 +57,7 @@ def property_label(name: str, direction: str | None = None) -> str:
 
 
 def property_unit(name: str) -> str | None:
-    """Return a property's unit as UCUM code; None for a name that is no property."""
+    """Return a property's unit as UCUM code; None for an unknown property."""
     entry = REGISTRY.get(name)
     return entry.unit if entry else None
 
@@ -106,7 +106,7 @@ def rounded(value: float | None, uncertainty: float | None) -> str:
 
 
 def fixed(value: float | None, decimals: int) -> str:
-    """Return a number with so many decimals, those of its column, so that decimal points stand below each other.
+    """Return a number with the given number of decimals, those of its column, so that decimal points align.
 
     >>> fixed(1.0, 3), fixed(-12345.67, 1), fixed(None, 2)
     ('1.000', '−12\u202f345.7', '–')
@@ -118,9 +118,9 @@ def fixed(value: float | None, decimals: int) -> str:
 
 
 def decimals(values: Iterable[float | None], uncertainties: Iterable[float | None] = ()) -> int:
-    """Return how many decimals a column of numbers has, so that its decimal points stand below each other.
+    """Return how many decimals a column of numbers has, so that its decimal points align.
 
-    Its middle uncertainty is shown with two significant digits; without uncertainties its largest value with four.
+    Its median uncertainty has two significant digits; without uncertainties its largest value has four.
 
     >>> decimals([0.8523, 1.149]), decimals([12.0, 7.0]), decimals([60.4], [0.5, 1.63, 1.9])
     (3, 0, 1)
@@ -135,7 +135,7 @@ def decimals(values: Iterable[float | None], uncertainties: Iterable[float | Non
 
 
 def _spaced(text: str) -> str:
-    """Set a narrow space between thousands from five figures on."""
+    """Insert narrow spaces between thousands in numbers of five digits or more."""
     whole, point, rest = text.partition(".")
     sign, figures = ("−", whole[1:]) if whole.startswith("-") else ("", whole)
     if len(figures) > 4:
@@ -144,7 +144,7 @@ def _spaced(text: str) -> str:
 
 
 def moment(value: datetime | None) -> str:
-    """Return a point in time to the minute, in its own zone; an hour that a clock change repeats has its offset.
+    """Return a point in time to the minute, in its own zone; with its offset in an hour that a clock change repeats.
 
     >>> from zoneinfo import ZoneInfo
     >>> moment(local(datetime(2026, 10, 25, 0, 30), ZoneInfo("Europe/Helsinki")))
@@ -158,12 +158,12 @@ def moment(value: datetime | None) -> str:
 
 
 def local(value: datetime, zone: tzinfo) -> datetime:
-    """Return a point in time of the snapshot, which has UTC, in the zone of the laboratory."""
+    """Convert a point in time from UTC to the laboratory's zone."""
     return value.replace(tzinfo=UTC).astimezone(zone)
 
 
 def localized(text: str, zone: tzinfo) -> str:
-    """Return a text with its times, which are followed by UTC, in the zone of the laboratory.
+    """Convert the times in a text from UTC to the laboratory's zone.
 
     >>> from zoneinfo import ZoneInfo
     >>> localized("no reading from 2026-11-02 21:45 UTC", ZoneInfo("Europe/Helsinki"))

@@ -29,7 +29,7 @@ def to_root(page: str) -> str:
 
 
 def _safe(name: str) -> str:
-    """Return a file name of at most 51 characters for any text: its plain letters, and a digest that makes it unique.
+    """Return a file name of at most 51 characters for any text: its ASCII letters and digits, and a digest.
 
     >>> _safe("S-104") == _safe("s-104")
     False

@@ -1,4 +1,4 @@
-"""The data of the pages: the rows of every statement in sql/pages, read once from a snapshot."""
+"""Load the data of the pages: the rows of every statement in sql/pages, each run once on a snapshot."""
 
 from collections import defaultdict
 from collections.abc import Iterable

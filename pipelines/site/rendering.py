@@ -43,7 +43,7 @@ _INVISIBLE = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u206f\u
 
 
 def visible(text: str) -> str:
-    """Return a text with a dot for each invisible character, which could turn or hide the text around it."""
+    """Replace each invisible character by a dot; such characters could reverse or hide the text around them."""
     return _INVISIBLE.sub("·", text)
 
 

@@ -1,4 +1,4 @@
-"""Tables of a page: their columns with headings from the models, and their cells as text."""
+"""Tables of a page: columns with headings from the models, and cells as text."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -63,16 +63,16 @@ def headed(mart: str, names: Iterable[str], long: Iterable[str] = ()) -> list[Co
 
 _ROW_HEAD, _FOLDED = 'th scope="row"', ' class="long"'
 LONG = 40
-"""Characters from which a text is folded in any column, such as a name without spaces."""
+"""Length in characters from which a text wraps in any column, such as a name without spaces."""
 
 
 def body(rows: Iterable[Mapping[str, str | Link]], columns: Sequence[Column]) -> Markup:
     """Return the rows of a table as HTML, every cell escaped; the first cell is the heading of its row.
 
-    In Python, because a template took most of the time of a page for the cells of tables.
+    In Python, because a template spent most of a page's time on table cells.
     """
     first, *others = columns
-    return Markup(  # noqa: S704 - _cell escapes what comes from outside
+    return Markup(  # noqa: S704 - _cell escapes text from files
         "\n".join(
             f"<tr>{_cell(_ROW_HEAD, row[first.name], first)}</th>"
             + "".join([f"{_cell('td', row[column.name], column)}</td>" for column in others])

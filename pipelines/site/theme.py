@@ -1,7 +1,7 @@
-"""The common look of all charts, and how marks show the direction, the choice and what counts in the means.
+"""The common look of all charts, and how marks show direction, selection, and whether a value is in the means.
 
-Colours are CSS variables (assets/style.css), so that dark mode and print change them without a new drawing. Directions
-differ in shape and in colour; a mark that does not count in the means is hollow; a sheet that is not chosen is pale.
+Colours are CSS variables (assets/style.css), so that dark mode and print change them without redrawing. Directions
+differ in shape and in colour; a mark that is not in the means is hollow; a sheet that is not chosen is pale.
 """
 
 from typing import Any
@@ -56,23 +56,23 @@ CONFIG: dict[str, Any] = {
 
 
 def direction_color(*directions: str, legend: Any = alt.Undefined) -> alt.Color:
-    """Colour by direction, the same in every chart; the legend names ``directions``, MD and CD by default."""
+    """Return the colour by direction, the same in every chart; the legend shows ``directions``, by default MD, CD."""
     return alt.Color("direction:N", scale=_by_direction(SERIES, directions), legend=legend)
 
 
 def direction_shape(*directions: str, legend: Any = alt.Undefined) -> alt.Shape:
-    """Shape by direction, as direction_color colours."""
+    """Return the shape by direction, with the scale of direction_color."""
     return alt.Shape("direction:N", scale=_by_direction(SHAPES, directions), legend=legend)
 
 
 def direction_of_page_color() -> alt.Color:
-    """Colour by direction; the page's script says which ones the legend names. Without a direction, ink."""
+    """Return the colour by direction; the page's script sets the legend. Ink if there is no direction."""
     scale = alt.Scale(domain=[*DIRECTIONS, ""], range=[*SERIES[: len(DIRECTIONS)], INK])
     return alt.Color("direction:N", scale=scale, legend=_of_page())
 
 
 def direction_of_page_shape() -> alt.Shape:
-    """Shape by direction, as direction_of_page_color colours."""
+    """Return the shape by direction, with the scale of direction_of_page_color."""
     scale = alt.Scale(domain=[*DIRECTIONS, ""], range=[*SHAPES[: len(DIRECTIONS)], SHAPES[0]])
     return alt.Shape("direction:N", scale=scale, legend=_of_page())
 
@@ -90,11 +90,11 @@ TIMES = {
     "year": "%Y", "quarter": "%b", "month": "%-d %b", "week": "%-d %b", "date": "%-d %b", "day": "%-d %b",
     "hours": "%H:%M", "minutes": "%H:%M", "seconds": "%H:%M:%S", "milliseconds": "%H:%M:%S",
 }  # fmt: skip
-"""How an axis of times labels its ticks, by the largest unit of time that changes there."""
+"""Tick labels of a time axis, by the largest unit of time that changes at the tick."""
 
 
 def over_time(column: str, title: str) -> alt.X:
-    """Return an axis of points in time, which figures.plain writes as the laboratory's clocks showed them."""
+    """Return a time axis in the laboratory's local time, as figures.plain writes it."""
     axis = alt.Axis(title=title, format=TIMES, labelOverlap=True)
     return alt.X(f"{column}:T", axis=axis, scale=alt.Scale(type="utc"))
 
@@ -105,16 +105,16 @@ def chosen() -> alt.Parameter:
 
 
 CHOSEN = "length(chosen) == 0 || indexof(chosen, datum.sheet_id) >= 0"
-"""Expression: the mark's sheet is among the chosen ones, or none is chosen."""
+"""Expression: the sheet is chosen, or no sheet is."""
 
 
 def pale_unless_chosen(opacity: float = 0.9) -> Any:
-    """Return the opacity of marks that belong to a sheet: pale where other sheets are chosen."""
+    """Return the opacity of marks that belong to a sheet: pale if other sheets are chosen."""
     return alt.when(CHOSEN).then(alt.value(opacity)).otherwise(alt.value(PALE))
 
 
 def brush() -> alt.Parameter:
-    """Return the rectangle that a reader draws to choose sheets; the page's script listens to it."""
+    """Return the selection rectangle for choosing sheets; the page's script listens to it."""
     return alt.selection_interval(name="brush", mark=alt.BrushConfig(fill=INK, fillOpacity=0.08, stroke=SOFT))
 
 

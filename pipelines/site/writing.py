@@ -1,10 +1,10 @@
-"""Writing the site's folder: complete files only, only those that differ, and no old ones left."""
+"""Write the site's folder: only complete files, only changed files, and remove old ones."""
 
 from pathlib import Path
 
 
 class Folder:
-    """A folder of pages; counts the files that it wrote, left unchanged and removed."""
+    """A folder of pages that counts files written, unchanged and removed."""
 
     def __init__(self, root: Path) -> None:
         self.root = root

@@ -1,7 +1,7 @@
-"""Reducing stored tensile curves: those that are new, or that were reduced under other settings.
+"""Reduce stored tensile curves that are new or were reduced with other settings.
 
-A reduction is a pure function of a curve and the settings, and the one thing that is not done anew each night:
-millions of points of curves that do not change would have to be read again.
+A reduction is a pure function of a curve and the settings. It is the only step that a run does not repeat for unchanged
+data, because that would read millions of points again.
 """
 
 import hashlib

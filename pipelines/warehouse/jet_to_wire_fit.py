@@ -1,4 +1,4 @@
-"""Fitting what SQL cannot: how MD/CD answers to the jet-to-wire ratio, once a night for every trial and property."""
+"""Fit MD/CD against the jet-to-wire ratio for every trial and property, in each run; SQL cannot do this."""
 
 from collections.abc import Mapping
 from typing import Any

@@ -74,16 +74,15 @@ def _described(schema: pyarrow.Schema, table: Table, night: str) -> pyarrow.Sche
 
 def _meaning(column: Column) -> dict[str, str]:
     unit = None if column.unit == "UTC" else column.unit
-    told = {"description": column.description, "unit": unit, "source": column.source}
-    return {key: text for key, text in told.items() if text}
+    metadata = {"description": column.description, "unit": unit, "source": column.source}
+    return {key: text for key, text in metadata.items() if text}
 
 
 def update_latest_links(published: Path, snapshot: Path) -> list[str]:
-    """Let ``latest/`` hold a snapshot and its Parquet files and no other, each swapped in at once.
+    """Make ``latest/`` contain exactly a snapshot and its Parquet files, each replaced atomically.
 
-    They are links to the very files, or copies where the file system has none. Returns a remark for each file
-    that could not be swapped, as where another program has it open and the system forbids it; the next night
-    tries again.
+    They are links, or copies if the file system has no links. Return a remark for each file that could not be
+    replaced, for example because another program has it open; the next run tries again.
     """
     latest = published / LATEST
     latest.mkdir(exist_ok=True)
@@ -111,7 +110,7 @@ def _swapped(newest: dict[Path, Path]) -> Iterator[str]:
                 _link_or_copy(file, unfinished)
                 unfinished.replace(place)
         except OSError as error:
-            yield f"{LATEST}/{place.name} is still that of an older night ({error.strerror})"
+            yield f"{LATEST}/{place.name} is still that of an older run ({error.strerror})"
 
 
 def _is_same(place: Path, file: Path) -> bool:

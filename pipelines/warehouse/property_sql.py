@@ -31,7 +31,7 @@ def _macro(entry: Property) -> str:
 
 @cache
 def lists() -> dict[str, str]:
-    """Return what stands for each placeholder in a model."""
+    """Return the text for each placeholder in a model."""
     return {
         "{properties}": _lines(_row(entry) for entry in REGISTRY.values()),
         "{averaged_columns}": _texts(entry.column_name() for entry in DIRECTED if entry.averaged is entry),

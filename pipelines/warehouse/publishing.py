@@ -102,7 +102,7 @@ def remove_old(published: Path, current: Path, kept: int) -> None:
 
 
 def clear_unfinished(published: Path) -> None:
-    """Remove what a night left unfinished that failed or was killed."""
+    """Remove the unfinished files of a run that failed or was killed."""
     for left in [*published.glob("*.unfinished*"), *(published / parquet_export.LATEST).glob("*.unfinished")]:
         if left.is_dir():
             shutil.rmtree(left, ignore_errors=True)

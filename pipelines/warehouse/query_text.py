@@ -64,8 +64,8 @@ def table_behind(text: str, name: str, tables: Iterable[str]) -> str | None:
 def parameter(text: str) -> tuple[str, int | float | str]:
     """Return name and value of ``name=value``.
 
-    What reads as a number is one; all else is text, as is what stands in single quotes: ``sheet='104'``. A number with
-    leading zeros is text: it is an identifier. Raises ValueError when there is no name.
+    A value that parses as a number is a number. Anything else is text, and so is a value in single quotes:
+    ``sheet='104'``. A number with leading zeros is text: it is an identifier. Raises ValueError when there is no name.
     """
     name, equals, value = text.partition("=")
     if not equals or not re.fullmatch(r"\w+", name):

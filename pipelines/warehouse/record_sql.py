@@ -10,12 +10,12 @@ from schemas.records.record import atmosphere_condition_of, time_of, values_of
 
 @cache
 def lists() -> dict[str, str]:
-    """Return what stands for each placeholder in a model.
+    """Return the text for each placeholder in a model.
 
     ``{every_record}`` is a query with one row per stored record of any kind: ``kind``, ``place`` (the kind's place in
     the order of records.KINDS), ``record_key``, ``file_hash``, ``line_number``, ``n_lines``, ``record_status``,
     ``superseded_by``; ``sheet_id``, ``tester`` and ``at_utc`` where the kind has them; and ``needs_atmosphere``,
-    whether the result depends on the air it was made in.
+    whether the result depends on the atmosphere of the test.
     """
     return {"{every_record}": "\nUNION ALL\n".join(_select(kind, model) for kind, model in STORED.items())}
 

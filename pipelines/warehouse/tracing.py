@@ -69,11 +69,11 @@ _UNITS = {
 
 
 def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
-    """Return all there is about a sheet, as plain values.
+    """Return everything known about a sheet, as plain values.
 
-    Keys: ``sheet`` (its row, or None when no forming log names it), ``layers`` and ``pieces`` (rows with the
+    Keys: ``sheet`` (its row, or None when it is in no forming log), ``layers`` and ``pieces`` (rows with the
     derivation of their numbers), ``derivations`` of the sheet's own, ``properties`` (the means), ``records``
-    (by kind: values, record_status, file and line) and ``files``. Raises UsageError when nothing at all bears the id.
+    (by kind: values, record_status, file and line) and ``files``. Raises UsageError for an unknown sheet number.
     """
     with reading(snapshot) as connection:
         setting = _rows(connection, "FROM setting")[0]
@@ -81,8 +81,8 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
         records = {kind: rows for kind in STORED if (rows := _records(connection, kind, sheet_id))}
         if not sheets and not records:
             raise UsageError(
-                f"No sheet and no test bears the number {sheet_id!r}.",
-                'List the numbers: sheetlore sql "SELECT sheet_id FROM sheet ORDER BY ALL"',
+                f"Sheet {sheet_id!r} not found: no record has this number.",
+                'List the known numbers: sheetlore sql "SELECT sheet_id FROM sheet ORDER BY ALL"',
             )
         sheet = sheets[0] if sheets else None
         layers = _rows(connection, "FROM layer WHERE sheet_id = ? ORDER BY layer_no", sheet_id)

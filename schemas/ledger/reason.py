@@ -21,4 +21,4 @@ class HeldReason(pa.DataFrameModel):
     rule: str = column("Rule that the line or the file breaks, in one word.")
     what: str = column("What is wrong.")
     remedy: str = column("What to do.")
-    original_text: str = column("Text of the line as it stands in the file.", nullable=True)
+    original_text: str = column("Original text of the line.", nullable=True)

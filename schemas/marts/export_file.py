@@ -1,4 +1,4 @@
-"""Export file: every file taken in, with the account of its lines."""
+"""Export file: every received file, with the account of its lines."""
 
 import pandera.pandas as pa
 

@@ -6,7 +6,7 @@ from schemas.columns import Numbers, column
 
 
 class Setting(pa.DataFrameModel):
-    """One row: the settings that the numbers depend on, as they stood in lab.toml in this run."""
+    """One row: the settings that the numbers depend on, as set in lab.toml in this run."""
 
     laboratory: str = column("Name of the laboratory.")
     time_zone: str = column("Time zone of the laboratory, used for exports whose profile gives none.")

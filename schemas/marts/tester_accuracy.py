@@ -7,7 +7,7 @@ from schemas.columns import column
 
 
 class TesterAccuracy(pa.DataFrameModel):
-    """One row per tester with a stated accuracy: its largest errors, as they stood in lab.toml in this run."""
+    """One row per tester with a stated accuracy: its largest errors, as set in lab.toml in this run."""
 
     tester: str = columns.tester
     force_pct: float = column(

@@ -8,7 +8,7 @@ columns all follow from its entry. The keys of an entry:
 - ``description``, ``source``: what it is, and the standard or book that defines it
 - ``direction``: ``"strip"`` where MD and CD differ; a made property has the direction of what it is made of
 - ``readings``: the kind of record whose pieces are averaged to it
-- ``powers``, ``factor``, ``divisor``: what it is made of; ``thickness`` stands for the kind the settings choose
+- ``powers``, ``factor``, ``divisor``: what it is made of; ``thickness``: the kind that the settings select
 - ``instrument``: powers of what the tester measures (force, elongation, width, span), for the uncertainty
 """
 

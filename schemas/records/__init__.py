@@ -1,4 +1,4 @@
-"""One model per kind of record taken in. KINDS is the list of them that everything else goes by."""
+"""One model per kind of imported record. KINDS lists them for all other modules."""
 
 import pandera.pandas as pa
 

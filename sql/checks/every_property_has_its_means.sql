@@ -1,5 +1,4 @@
--- Must hold: a property of which a sheet has test pieces in the means has its row in sheet_property, with that many
---     readings.
+-- Must hold: a property with valid test pieces of a sheet has a row in sheet_property with the same number of readings.
 -- Grain: One row per sheet, direction and property that has values and no means, or means of other readings.
 -- Inputs: main.test_piece, main.sheet_property, staging.property
 WITH piece_value AS (

@@ -3,7 +3,7 @@
 --     lies within its interval and the ratios tried, and no point of the curve lies below it.
 -- Grain: One row per point of a curve, or response without a curve, that breaks it.
 -- Inputs: main.jet_to_wire_response, main.jet_to_wire_response_curve
-WITH told AS (
+WITH coefficients AS (
     SELECT
         response.*,
         curve.jet_to_wire_ratio,
@@ -25,7 +25,7 @@ SELECT
     md_cd_ratio,
     minimum_jet_to_wire_ratio,
     md_cd_ratio_at_minimum
-FROM told
+FROM coefficients
 WHERE NOT coalesce(
     CASE
         WHEN outcome = 'not_fitted' THEN jet_to_wire_ratio IS NULL

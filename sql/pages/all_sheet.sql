@@ -1,4 +1,4 @@
--- Purpose: all sheets with the columns that the table of all sheets offers, the newest first.
+-- Purpose: all sheets with the columns of the table of all sheets, the newest first.
 -- Grain: One row per sheet.
 -- Inputs: main.sheet
 SELECT

@@ -1,5 +1,5 @@
--- Purpose: what is on hold of files in the inbox, by its cause, with what to do about it: whole files first, then what
---     holds most lines. The first line of the newest file is the example.
+-- Purpose: the causes for which files or lines in the inbox are on hold, with what to do: whole files first, then
+--     the causes with the most lines. The first line of the newest file is the example.
 -- Grain: One row per rule, column and remedy that differs in more than its numbers; whole files apart from lines.
 -- Inputs: main.held_row, main.export_file
 WITH held AS (

@@ -1,5 +1,5 @@
--- Purpose: how much each rule holds, and of which kind of record. A file that is held whole counts once; what is held
---     of a file that no longer stands in the inbox is closed.
+-- Purpose: the number of files and lines on hold by rule and kind of record. A file on hold as a whole counts
+--     once; an entry is closed if its file is no longer in the inbox.
 -- Grain: One row per rule, kind of record, and whether it is closed.
 -- Inputs: main.held_row, main.export_file
 SELECT

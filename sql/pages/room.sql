@@ -1,7 +1,7 @@
--- Purpose: the climate of each room as its loggers tell it: for which share of the logged time it lay outside the
---     chosen limits, when last, and where readings are missing. A reading stands for the time to the next one; time
---     between two readings further apart than allowed is a gap, and not logged. With an averaging time the mean of
---     the readings of that time up to and with each is held against the limits, as for the tests.
+-- Purpose: the climate of each room from its log: the share of the logged time outside the chosen limits, the last
+--     time outside, and missing readings. A reading holds until the next one. The time between two readings
+--     further apart than allowed is a gap and is not logged. With an averaging time, the mean of the readings in
+--     that time up to each reading is compared with the limits, as for the tests.
 -- Grain: One row per room with readings.
 -- Inputs: records.climate, main.setting
 WITH recorded AS (

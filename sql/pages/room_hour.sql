@@ -1,6 +1,5 @@
--- Purpose: the climate of each room over time, thin enough to be drawn: an hour at a time, or as many hours as make
---     2000 rows of all the time that the room was logged. stretch changes where a gap longer than allowed lies
---     before.
+-- Purpose: the climate of each room over time, thinned for drawing: one hour per row, or as many hours as give at
+--     most 2000 rows for the whole logged time. stretch changes after a gap longer than allowed.
 -- Grain: One row per room and hour, or several hours.
 -- Inputs: records.climate, main.setting
 WITH in_order AS (

@@ -1,4 +1,4 @@
--- Purpose: the settings that the numbers were made with.
--- Grain: One row in all.
+-- Purpose: the settings of the published numbers.
+-- Grain: One row.
 -- Inputs: main.setting
 SELECT * FROM main.setting

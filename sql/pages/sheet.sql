@@ -1,5 +1,5 @@
--- Purpose: every sheet, with its neighbours in its trial and what stands on its page beside its tables; also the
---     numbers that only tests bear, with the sheets they may mean.
+-- Purpose: every sheet with its neighbours in its trial and the other values on its page; also the sheet numbers
+--     that are in tests only, with suggested sheets.
 -- Grain: One row per sheet number.
 -- Inputs: main.sheet, main.unmatched_test
 WITH made AS (

@@ -1,9 +1,8 @@
--- Purpose: the air of the rooms around each sheet's tests, for drawing: from the required stay before the first test
---     to the last one, the readings as they are held against the limits. An unbroken run ends where a gap longer than
---     allowed begins. Of long times some 240 readings are kept: of each stretch of time the ones farthest from the
---     middle of the limits. Times are minutes from from_utc; numbers are divided by spaces. Sheets meet readings by
---     the
---     hour: by a range of times alone every sheet would be compared with every reading.
+-- Purpose: the climate of the rooms around each sheet's tests, for drawing: from the required conditioning before
+--     the first test to the last test, the readings as compared with the limits. A run of readings ends where a
+--     gap longer than allowed begins. Long times are thinned to some 240 readings: per interval those farthest
+--     from the middle of the limits. Times are minutes from from_utc; numbers are separated by spaces. Sheets join
+--     readings by the hour, because a join on ranges of time alone compares every sheet with every reading.
 -- Grain: One row per sheet, room and unbroken run of readings.
 -- Inputs: main.test_atmosphere, main.setting, records.climate
 WITH around AS (
@@ -113,7 +112,7 @@ drawn AS (
         string_agg(round(minutes_between(from_utc, read_at_utc), 1), ' ' ORDER BY read_at_utc) AS minutes,
         string_agg(round(temperature.value, 2), ' ' ORDER BY read_at_utc) AS temperatures_c,
         string_agg(round(humidity.value, 2), ' ' ORDER BY read_at_utc) AS humidities_pct,
-        -- of readings as far out as each other the first one, so that each night tells the same
+        -- the first of readings equally far from the middle, so that every run gives the same result
         arg_max(temperature, (abs(temperature.value - middle_temperature_c), -epoch_ms(temperature.at_utc)))
             FILTER (WHERE temperature IS NOT NULL) AS farthest_temperature,
         arg_max(humidity, (abs(humidity.value - middle_humidity_pct), -epoch_ms(humidity.at_utc)))

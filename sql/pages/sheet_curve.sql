@@ -1,10 +1,8 @@
--- Purpose: raw tensile curves for drawing: force per width against stretch or, where any curve of the sheet lacks
---     width or span, force against elongation; from the force zero and the end of the slack. Of each curve at most
---     some
---     120 points are kept, the highest and the last among them. The points are numbers divided by spaces: as lists,
---     the
---     curves of thousands of sheets would be very many values to hand on one by one.
--- Grain: One row per raw tensile curve that counts.
+-- Purpose: raw tensile curves for drawing: force per width against stretch or, if any curve of the sheet lacks
+--     width or span, force against elongation; from zero force and the end of the slack. At most some 120 points
+--     per curve are kept, with the highest and the last. The points are numbers separated by spaces, because lists
+--     of thousands of sheets are slow to fetch.
+-- Grain: One row per raw tensile curve in use.
 -- Inputs: records.tensile_curve, main.tensile_curve_result, main.test_piece
 WITH curve AS (
     SELECT

@@ -1,7 +1,6 @@
--- Purpose: times without readings of the room, longer than allowed, around each sheet's tests; also of rooms that
---     were never read. A gap that has no beginning or no end in the log counts from the required stay before the
---     first
---     test, or to the last one.
+-- Purpose: times without room readings, longer than allowed, around each sheet's tests; also for rooms without any
+--     reading. A gap without a beginning or an end in the log starts at the required conditioning before the first
+--     test, or ends at the last test.
 -- Grain: One row per sheet, room and gap.
 -- Inputs: main.test_atmosphere, main.setting, records.climate
 WITH around AS (

@@ -1,5 +1,5 @@
--- Purpose: the tests that were not made in the standard atmosphere, or whose climate record is incomplete, by reason;
---     with the newest as the example and up to 8 of the sheets.
+-- Purpose: the tests that were not made in the standard atmosphere, or whose climate record is incomplete, by
+--     reason; with the newest as the example and up to 8 of the sheets.
 -- Grain: One row per verdict, code of the reason, and whether the settings admit the verdict.
 -- Inputs: main.test_atmosphere
 SELECT

@@ -1,4 +1,4 @@
--- Purpose: the raw curves that show something noticeable or disagree with the tester, the newest first.
+-- Purpose: the raw curves with findings, or that disagree with the tester, the newest first.
 -- Grain: One row per raw tensile curve.
 -- Inputs: main.tensile_curve_result, main.sheet
 SELECT

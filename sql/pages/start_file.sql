@@ -1,5 +1,5 @@
--- Purpose: the files that the newest run saw for the first time, by what they are.
--- Grain: One row per kind of record; files of which nothing tells the kind are one row without it.
+-- Purpose: the files that are new in the last run, by kind of record.
+-- Grain: One row per kind of record; files of an unknown kind are one row without it.
 -- Inputs: main.export_file, main.night
 SELECT
     record,

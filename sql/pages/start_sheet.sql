@@ -1,4 +1,4 @@
--- Purpose: the sheets that were formed last.
+-- Purpose: the newest sheets.
 -- Grain: One row per sheet; twelve at most.
 -- Inputs: main.sheet
 SELECT

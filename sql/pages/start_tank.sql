@@ -1,5 +1,4 @@
--- Purpose: the fillings of tanks that something is wrong with, the newest first: another furnish was carried over, or
---     more was drawn than filled in.
+-- Purpose: the tank fillings with carry-over, or with more drawn than filled in, the newest first.
 -- Grain: One row per fill of a tank.
 -- Inputs: main.tank_fill
 SELECT

@@ -1,6 +1,6 @@
--- Purpose: which tests each sheet has, with the number of results required, to see what is left to test.
---     A test is required where half of the tested sheets of the trial have it, or half of all tested sheets. The number
---     is what three of four sheets that have the test reach: those of the trial where half of them have it, else all.
+-- Purpose: which tests each sheet has, with the number of results required, to see what is left to test. A test is
+--     required where half of the tested sheets of the trial have it, or half of all tested sheets. The number is
+--     what three of four sheets that have the test reach: those of the trial where half of them have it, else all.
 --     A trial is open when one of its sheets was formed in the 28 days before the newest sheet of the laboratory.
 -- Grain: One row per sheet and test.
 -- Inputs: main.sheet, main.test_piece, main.test_atmosphere, records.basis_weight, records.moisture,

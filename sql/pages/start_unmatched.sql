@@ -1,4 +1,4 @@
--- Purpose: the sheet numbers in files of the inbox that no forming log names, with what waits for each.
+-- Purpose: the sheet numbers in files of the inbox that are in no forming log, with their results.
 -- Grain: One row per sheet number.
 -- Inputs: main.unmatched_test, main.export_file
 SELECT

@@ -1,5 +1,5 @@
--- Purpose: the testers, with what each of them read, when, and what the settings state of its accuracy. A raw curve is
---     a reading only where the tester exported no results for the piece.
+-- Purpose: the testers, with their readings, the first and last time, and the accuracy from the settings. A raw
+--     curve counts as a reading only if the tester exported no result for the piece.
 -- Grain: One row per tester and kind of record; testers with an accuracy and no readings are one row without a kind.
 -- Inputs: records.basis_weight, records.moisture, records.thickness, records.tensile, main.tensile_curve_result,
 --     main.tester_accuracy

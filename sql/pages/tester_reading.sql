@@ -1,8 +1,8 @@
--- Purpose: each sheet's mean by each tester over time, of what the tester itself read: the newest thousand sheets of
---     every tester and quantity. A mean is over the readings that count; where none does, over all, and does not
---     count. Thickness is apart for single sheets and packs and for each pressure to the kPa, grammage for each state
---     of the pieces. Readings without a time have no place here.
--- Grain: One row per quantity, what it is of, tester and known sheet.
+-- Purpose: the mean of each sheet by each tester over time, from the tester's own readings: the newest 1000 sheets
+--     per tester and quantity. The mean is over the valid readings; if none is valid, it is over all of them and
+--     is not valid. Thickness is separate for single sheets and packs and for each pressure to the kPa, grammage
+--     for each state of the pieces. Readings without a time are left out.
+-- Grain: One row per quantity, its direction, pressure or state, tester and known sheet.
 -- Inputs: main.test_piece, main.test_atmosphere, main.sheet, records.basis_weight, records.moisture,
 --     records.thickness
 WITH reading AS (
@@ -79,7 +79,7 @@ of_sheet AS (
     GROUP BY quantity, of_what, tester, sheet_id
 ),
 
-told AS (
+summarized AS (
     SELECT
         * EXCLUDE (counting, every),
         CASE WHEN counts THEN counting ELSE every END AS summary
@@ -99,7 +99,7 @@ SELECT
     (summary).mean - interval_half_width((summary).s, (summary).n) AS interval_low,
     (summary).mean + interval_half_width((summary).s, (summary).n) AS interval_high,
     count(*) OVER (PARTITION BY quantity, of_what, tester) AS n_sheets
-FROM told
+FROM summarized
 QUALIFY row_number() OVER (PARTITION BY quantity, of_what, tester ORDER BY tested_at_utc DESC, sheet_id) <= 1000
 ORDER BY
     list_position(['tensile_strength', 'thickness', 'thickness_stack', 'grammage', 'moisture'], quantity),

@@ -1,4 +1,4 @@
--- Purpose: the trials, the newest first, with what came of them.
+-- Purpose: the trials with their sheets, tests and furnishes, the newest first.
 -- Grain: One row per trial.
 -- Inputs: main.sheet
 SELECT

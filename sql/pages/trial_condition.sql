@@ -1,4 +1,4 @@
--- Purpose: how the sheets of each trial point were made, in the order the points were begun.
+-- Purpose: how the sheets of each trial point were made, in the order in which the points were started.
 -- Grain: One row per trial point.
 -- Inputs: main.trial_point, main.sheet
 WITH made AS (

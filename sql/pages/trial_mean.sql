@@ -1,4 +1,4 @@
--- Purpose: the means of each trial point that wide tables show.
+-- Purpose: the preferred means of each trial point.
 -- Grain: One row per trial point, direction and property.
 -- Inputs: main.trial_point_property
 SELECT

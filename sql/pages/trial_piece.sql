@@ -1,4 +1,4 @@
--- Purpose: every test piece with its results and whether it counts.
+-- Purpose: every test piece with its results, and whether it is in the means.
 -- Grain: One row per tensile test piece.
 -- Inputs: main.test_piece, main.sheet
 SELECT

@@ -1,4 +1,4 @@
--- Purpose: the sheets of each trial in the order they were formed, with the conditions that charts set them against.
+-- Purpose: the sheets of each trial in the order they were formed, with the conditions for the x axis of charts.
 -- Grain: One row per sheet.
 -- Inputs: main.sheet
 SELECT

@@ -1,4 +1,4 @@
--- Purpose: the values of each sheet that wide tables show.
+-- Purpose: the preferred values of each sheet.
 -- Grain: One row per sheet, direction and property.
 -- Inputs: main.sheet_property
 SELECT

@@ -1,7 +1,7 @@
 -- Purpose: fold the points of curves into one record for each test piece and file, in the order of the export.
 -- Grain: One row per test piece and file.
--- Inputs: batch, the validated points of some files. A line that gives points of several curves stands in the account
---     of the first of them.
+-- Inputs: batch, the validated points of some files. A line with points of several curves is in the account of
+--     the first of them.
 WITH points AS (
     SELECT
         *,

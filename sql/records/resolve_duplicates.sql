@@ -2,7 +2,7 @@
 --     modification times: a row with the same values as the row before repeats it; a row followed by other values is
 --     superseded; the last values count.
 -- Grain: One row per received row.
--- Inputs: received.{kind}, ledger.received_file. {kind} stands for the name of a kind of record.
+-- Inputs: received.{kind}, ledger.received_file. {kind} is the name of a kind of record.
 WITH in_order AS (
     SELECT
         record.*,

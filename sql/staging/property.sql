@@ -1,7 +1,7 @@
 -- Purpose: the registry of properties (schemas/properties) as the models need it: the column of a test piece that is
 --     averaged to a property, and the factor and the powers by which a made property follows from it and from the
 --     sheet's grammage and thickness. The powers of what a tester measures (force, elongation, width, span) say how
---     an error in it bears on the property, to first order. NULL where a quantity does not enter.
+--     an error in it changes the property, to first order. NULL where a quantity does not enter.
 -- Grain: One row per property.
 -- Inputs: none
 SELECT

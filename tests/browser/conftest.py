@@ -1,4 +1,4 @@
-"""What the browser tests share: the demo laboratory's site, a headless Chromium, and pages that are watched.
+"""Fixtures of the browser tests: the demo laboratory's site, a headless Chromium, and pages whose errors fail the test.
 
 Every page opens from its file, without a server. A page that writes an error to the console, throws one, shows a
 dialog or asks for anything outside the site fails the test that opened it.
@@ -27,7 +27,7 @@ ARGUMENTS = (
 )
 HEIGHT = 900
 CHECKED_AT = datetime(2026, 10, 1, 3, 30)
-"""When the pages of tests say they were checked; long ago, so that the line on their age is there."""
+"""The time of the last check on the pages of tests; long ago, so that the line on their age is visible."""
 
 DRAW_ALL = """async () => {
     if (!window.sheetlorePage) return;
@@ -56,7 +56,7 @@ def demo_site(demo_night, made_once) -> Path:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """A headless Chromium; for one module, because its event loop would be in the way of other tests' loops."""
+    """A headless Chromium, one per module, because its event loop would disturb the loops of other tests."""
     executable = os.environ.get("CHROMIUM") or shutil.which("chromium")
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=executable, args=[*ARGUMENTS])
@@ -106,7 +106,7 @@ def drawn() -> Callable[[Page], Page]:
 
 @pytest.fixture(scope="session")
 def axe() -> Callable[[Page], list[str]]:
-    """Look for what axe-core finds inaccessible in a page; each violation as its rule and the elements."""
+    """Run axe-core on a page; returns each accessibility violation as its rule and the elements."""
     checker = Axe()
 
     def violations(page: Page) -> list[str]:

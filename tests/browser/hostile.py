@@ -1,6 +1,6 @@
-"""A laboratory in which every text that comes from outside tries to become more than text.
+"""A laboratory in which every text from files tries to become more than text.
 
-Its exports are read, and its night runs, as any other's.
+Its exports are imported by a run like any other's.
 """
 
 import csv
@@ -122,7 +122,7 @@ quiet_seconds = 0
 
 
 def write(root: Path) -> Laboratory:
-    """Make the laboratory and run its night; returns it with its snapshot published."""
+    """Write the laboratory and run it once; return it with its published snapshot."""
     laboratory = Laboratory(root)
     for folder in (laboratory.inbox, laboratory.exports):
         folder.mkdir(parents=True)
@@ -141,7 +141,7 @@ def _text(number: int) -> str:
 
 
 def _exports() -> dict[str, list[list[object]]]:
-    """Return what stands in each file of the inbox, whose names are hostile too as far as a file's name can be."""
+    """Return the rows of each file in the inbox; the file names are hostile too, as far as file names can be."""
     log: list[list[object]] = [
         [
             "sheet",

@@ -1,4 +1,4 @@
-"""What must hold for every page of the site, tried on one page of each kind: the longest, which shows the most."""
+"""Rules for every page of the site, tested on the longest page of each kind."""
 
 import itertools
 import json
@@ -15,7 +15,7 @@ from pipelines.flows import steps
 from pipelines.site import links
 
 KINDS = {links.START, links.TRIALS, links.SHEETS, links.TESTERS, links.TABLES, "trial", "sheet"}
-"""Pages in the site's folder are kinds of their own; those in a folder within it are one kind."""
+"""Each page in the site's folder is its own kind; pages in a subfolder are one kind."""
 
 CONTROLS = """() => [...document.querySelectorAll(
     "a[href], button, input, select, textarea, summary, [tabindex='0']")]
@@ -43,7 +43,7 @@ KEEP_AN_ENTRY_OF_EACH_FORM = """() => {
         if (seen.has(form)) entry.remove(); else seen.add(form);
     }
 }"""
-"""Remove entries of tables and lists that are made of the same elements and classes as an earlier one."""
+"""Remove entries of tables and lists with the same elements and classes as an earlier one."""
 
 MADE_OF_TEXT = """() => [...document.querySelectorAll(
     "img, iframe, object, embed, base, script:not([src]):not([type='application/json']), " +
@@ -70,14 +70,14 @@ def longest_of_each_kind(site: Path) -> dict[str, str]:
 
 
 def links_of(page: Path) -> tuple[list[str], set[str]]:
-    """Return where a page's links, scripts and styles lead, and the names within it that links can lead to."""
+    """Return the targets of a page's links, scripts and styles, and the ids in it."""
     targets, ids = [], set()
 
     class Reader(HTMLParser):
         def handle_starttag(self, tag, attrs):
-            said = dict(attrs)
-            ids.add(said.get("id"))
-            targets.extend(said[name] for name in ("href", "src") if name in said)
+            attributes = dict(attrs)
+            ids.add(attributes.get("id"))
+            targets.extend(attributes[name] for name in ("href", "src") if name in attributes)
 
     Reader().feed(page.read_text(encoding="utf-8"))
     return targets, ids
@@ -93,14 +93,14 @@ def hostile_site(made_once):
     return made_once("hostile", lambda folder: hostile.write(folder / "lab").site)
 
 
-def test_every_kind_of_page_is_looked_at_here(one_page):
+def test_every_kind_of_page_is_tested_here(one_page):
     assert set(one_page) == KINDS
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("kind", sorted(KINDS))
-def test_it_is_drawn_and_accessible(opened, drawn, axe, one_page, kind, scheme):
-    """All of a page is checked in light colours; in dark ones, which change nothing else, an entry of each form."""
+def test_a_page_is_drawn_and_accessible(opened, drawn, axe, one_page, kind, scheme):
+    """Light colours: the whole page. Dark colours change nothing else, so one entry of each form is enough."""
     page = drawn(opened(one_page[kind], scheme=scheme))
     assert page.evaluate(UNDRAWN) == []
     page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
@@ -110,7 +110,7 @@ def test_it_is_drawn_and_accessible(opened, drawn, axe, one_page, kind, scheme):
 
 
 @pytest.mark.parametrize("kind", sorted(KINDS))
-def test_it_fits_a_narrow_window(opened, drawn, one_page, kind):
+def test_a_page_fits_a_narrow_window(opened, drawn, one_page, kind):
     page = drawn(opened(one_page[kind], width=420))
     page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
     width = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
@@ -128,7 +128,7 @@ def test_the_keyboard_reaches_every_control(opened, one_page, kind):
 
 
 @pytest.mark.parametrize("kind", sorted(KINDS))
-def test_its_headings_are_in_order(opened, one_page, kind):
+def test_headings_are_in_order(opened, one_page, kind):
     levels = opened(one_page[kind]).evaluate(
         "[...document.querySelectorAll('h1, h2, h3, h4, h5, h6')].map((head) => Number(head.tagName[1]))"
     )
@@ -137,8 +137,8 @@ def test_its_headings_are_in_order(opened, one_page, kind):
     assert all(below - above <= 1 for above, below in itertools.pairwise(levels))
 
 
-def test_every_link_leads_somewhere(demo_night):
-    """Some lead out of the site's folder, to what is published beside it."""
+def test_every_link_has_a_target(demo_night):
+    """Some lead out of the site's folder, to published files beside it."""
     pages = {page.resolve(): links_of(page) for page in demo_night.laboratory.site.rglob("*.html")}
     astray = []
     for page, (targets, _) in pages.items():
@@ -162,7 +162,7 @@ def test_every_row_of_the_table_of_all_sheets_leads_to_a_page(demo_site):
 
 
 @pytest.mark.parametrize("kind", sorted(KINDS))
-def test_it_prints(opened, one_page, kind):
+def test_a_page_prints(opened, one_page, kind):
     page = opened(one_page[kind])
     printed = page.pdf(format="A4")
     assert printed.startswith(b"%PDF")
@@ -190,7 +190,7 @@ def test_every_page_of_the_hostile_laboratory_has_a_plain_path(hostile_site):
 
 @pytest.mark.slow
 def test_the_first_chart_of_a_trial_of_forty_sheets(opened, tmp_path, capsys):
-    """The test prints how long it takes and holds it to no limit, which would depend on the machine."""
+    """The test prints the time and asserts no limit, which would depend on the machine."""
     laboratory = demo_laboratory.write(tmp_path / "lab", sheets=120).laboratory
     steps.run(laboratory)
     trial = longest_of_each_kind(laboratory.site)["trial"]

@@ -1,4 +1,4 @@
-"""The page of a sheet in a browser: its curves, the choice of a property, the air, and what is folded."""
+"""The page of a sheet in a browser: curves, the choice of a property, the air, and folded parts."""
 
 import re
 
@@ -32,7 +32,7 @@ def axis_title(page, figure, axis):
     return page.locator(f"#{figure} svg .role-axis-title").nth({"x": 0, "y": 1}[axis]).text_content()
 
 
-def test_a_line_is_drawn_for_each_curve_and_its_maximum_marked(shown):
+def test_each_curve_has_a_line_and_a_mark_at_its_maximum(shown):
     page = shown(TROUBLED)
     curves = rows(page, "curves")
     left_out = [row for row in curves if not row["in_means"]]
@@ -79,7 +79,7 @@ def test_temperature_and_humidity_share_their_time(shown):
     assert float(re.search(r"was ([\d.]+) °C", title)[1]) == pytest.approx(farthest, abs=0.05)
 
 
-def test_what_is_folded_opens_by_keyboard(shown):
+def test_folded_parts_open_by_keyboard(shown):
     page = shown(LAYERED)
     summary = page.locator("summary", has_text="Tensile: 20 records")
     table = summary.locator("xpath=..").locator("table")
@@ -98,26 +98,26 @@ def test_nothing_is_inaccessible_with_all_unfolded(shown, axe, scheme):
 
 
 @pytest.mark.parametrize("sheet_id", [LAYERED, TROUBLED, MISTYPED])
-def test_it_fits_a_narrow_window_with_all_unfolded(shown, sheet_id):
+def test_a_sheet_fits_a_narrow_window_with_all_unfolded(shown, sheet_id):
     page = shown(sheet_id, width=420)
     page.evaluate(UNFOLD)
     assert not page.evaluate(OVERFLOWS)
 
 
-def test_a_mistyped_number_leads_to_the_sheet_that_may_be_meant(shown):
+def test_a_mistyped_number_links_to_the_suggested_sheet(shown):
     page = shown(MISTYPED)
     page.get_by_role("link", name="JW-001").click()
     expect(page.locator("h1")).to_have_text("Sheet JW-001")
 
 
 @pytest.mark.parametrize("sheet_id", [LAYERED, TROUBLED, "RS-001"])
-def test_it_prints_on_two_pages(shown, sheet_id):
+def test_a_sheet_prints_on_two_pages(shown, sheet_id):
     printed = shown(sheet_id).pdf(format="A4", prefer_css_page_size=True)
     pages = len(re.findall(rb"/Type\s*/Page\b", printed))
     assert pages == 2
 
 
-def test_heads_of_tables_repeat_on_every_printed_page_and_rows_are_not_cut(shown):
+def test_printed_tables_repeat_their_headings_and_do_not_cut_rows(shown):
     page = shown(LAYERED)
     page.emulate_media(media="print")
     style = "(part, name) => getComputedStyle(part)[name]"

@@ -56,7 +56,7 @@ def sheet(number: int, **values: object) -> dict[str, object]:
 
 @pytest.fixture(scope="module")
 def site_of(demo_site, tmp_path_factory):
-    """Make a site with the page of all sheets alone, of the given rows."""
+    """Write a site with only the page of all sheets, from the given rows."""
 
     def make(rows):
         root = tmp_path_factory.mktemp("sheets")
@@ -81,7 +81,7 @@ def table(opened, small_site):
     return lambda fragment="": opened(links.SHEETS, site=small_site, fragment=fragment)
 
 
-def told(page):
+def count_text(page):
     return page.locator("#count").inner_text()
 
 
@@ -96,9 +96,9 @@ def downloaded(page):
     return caught.value
 
 
-def test_the_newest_hundred_stand_first(table):
+def test_the_newest_hundred_come_first(table):
     page = table()
-    assert told(page) == "Rows 1–100 of 250 sheets"
+    assert count_text(page) == "Rows 1–100 of 250 sheets"
     assert column(page, "Sheet id") == [f"S-{number}" for number in range(250, 150, -1)]
     assert page.locator("th[aria-sort]").all_inner_texts() == ["Formed at"]
 
@@ -111,7 +111,7 @@ def test_every_word_must_occur_whatever_its_accents_and_capitals(table):
     assert set(found) == {"Épicéa écru"}
     assert all("T3" in trial for trial in column(page, "Trial"))
     page.get_by_label("Words").fill("epicea birch")
-    assert told(page) == "No sheet matches, of 250"
+    assert count_text(page) == "No sheet matches, of 250"
 
 
 def test_filters_by_trial_days_and_ranges_work_together(table):
@@ -121,30 +121,30 @@ def test_filters_by_trial_days_and_ranges_work_together(table):
     page.get_by_role("button", name="Add a range").click()
     page.get_by_role("combobox", name="Range of").select_option("n_pieces")
     page.get_by_role("group", name="Range of a column").get_by_label("from").fill("2")
-    assert set(column(page, "Pieces in means")) == {"2"}
+    assert set(column(page, "Valid pieces")) == {"2"}
     page.get_by_label("Formed from").fill("2026-01-02")
-    assert told(page) == "No sheet matches, of 250"
+    assert count_text(page) == "No sheet matches, of 250"
     page.get_by_role("button", name="Show all sheets").click()
-    assert told(page) == "Rows 1–100 of 250 sheets"
+    assert count_text(page) == "Rows 1–100 of 250 sheets"
     assert page.get_by_role("combobox", name="Range of").count() == 0
 
 
-def test_a_day_is_whole(table):
+def test_a_date_filter_includes_the_whole_day(table):
     page = table("#from=2026-01-01&to=2026-01-01")
-    assert told(page) == "Rows 1–100 of 250 sheets"
-    assert told(table("#to=2025-12-31")) == "No sheet matches, of 250"
+    assert count_text(page) == "Rows 1–100 of 250 sheets"
+    assert count_text(table("#to=2025-12-31")) == "No sheet matches, of 250"
 
 
-def test_times_and_days_are_those_of_the_laboratory_and_the_download_has_utc(opened, site_of):
+def test_times_and_days_are_local_and_the_download_has_utc(opened, site_of):
     formed = datetime(2026, 1, 1, 0, 30, tzinfo=ZoneInfo("Europe/Helsinki"))
     site = site_of([sheet(1, formed_at_utc=formed)])
     page = opened(links.SHEETS, site=site, fragment="#from=2026-01-01&columns=sheet_id,formed_at_utc")
     assert column(page, "Formed at") == ["2026-01-01 00:30"]
     assert "2025-12-31T22:30:00Z" in Path(downloaded(page).path()).read_text(encoding="utf-8")
-    assert told(opened(links.SHEETS, site=site, fragment="#to=2025-12-31")) == "No sheet matches, of 1"
+    assert count_text(opened(links.SHEETS, site=site, fragment="#to=2025-12-31")) == "No sheet matches, of 1"
 
 
-def test_numbers_are_sorted_as_numbers_names_as_people_do_and_what_is_missing_comes_last(opened, site_of):
+def test_numbers_sort_by_value_names_in_natural_order_and_missing_values_last(opened, site_of):
     rows = [
         sheet(number, grammage_g_m2=value) for number, value in ((1, 100.0), (2, None), (10, 9.5), (3, 100.0))
     ]
@@ -162,13 +162,13 @@ def test_the_table_is_turned_by_keyboard_and_keeps_the_focus(table):
     page = table()
     page.get_by_role("button", name="Last").focus()
     page.keyboard.press("Enter")
-    assert told(page) == "Rows 201–250 of 250 sheets"
+    assert count_text(page) == "Rows 201–250 of 250 sheets"
     assert page.evaluate("document.activeElement.textContent") == "Last"
     page.get_by_role("button", name="Previous").click()
-    assert told(page) == "Rows 101–200 of 250 sheets"
+    assert count_text(page) == "Rows 101–200 of 250 sheets"
     page.get_by_role("button", name="First").click()
     page.get_by_role("button", name="Previous").click(force=True)
-    assert told(page) == "Rows 1–100 of 250 sheets"
+    assert count_text(page) == "Rows 1–100 of 250 sheets"
 
 
 def test_columns_are_chosen(table):
@@ -190,19 +190,19 @@ def test_a_view_is_shared_by_its_address(table):
     shared = table("#" + page.url.partition("#")[2])
     assert shared.get_by_label("Words").input_value() == "écru"
     assert column(shared, "Sheet id") == column(page, "Sheet id")
-    assert told(shared) == told(page)
+    assert count_text(shared) == count_text(page)
 
 
-def test_an_address_that_makes_no_sense_shows_all_sheets(table):
+def test_an_invalid_address_shows_all_sheets(table):
     ranges = "range=sheet_id:1:2&range=x&range=grammage_g_m2:a:b"
     assert (
-        told(table(f"#sort=nothing&columns=a,__proto__&part=-7&from=yesterday&{ranges}"))
+        count_text(table(f"#sort=nothing&columns=a,__proto__&part=-7&from=yesterday&{ranges}"))
         == "Rows 1–100 of 250 sheets"
     )
-    assert told(table("#part=999")) == "Rows 201–250 of 250 sheets"
+    assert count_text(table("#part=999")) == "Rows 201–250 of 250 sheets"
 
 
-def test_what_is_filtered_is_downloaded_as_it_stands(table, tmp_path):
+def test_the_download_has_the_filtered_rows(table, tmp_path):
     page = table("#trial=T7&sort=sheet_id&columns=sheet_id,formed_at_utc,furnishes,grammage_g_m2")
     download = downloaded(page)
     assert download.suggested_filename == "sheets.csv"
@@ -220,7 +220,7 @@ def test_what_is_filtered_is_downloaded_as_it_stands(table, tmp_path):
     }
 
 
-def test_what_a_spreadsheet_would_take_for_a_formula_is_guarded_and_told(opened, site_of, tmp_path):
+def test_formulas_in_the_download_are_escaped_and_the_page_says_so(opened, site_of, tmp_path):
     texts = [*DANGEROUS, 'say "a", b\nc', "plain - text"]
     rows = [sheet(number, furnishes=text, grammage_g_m2=-1.5) for number, text in enumerate(texts)]
     page = opened(links.SHEETS, site=site_of(rows), fragment="#sort=formed_at_utc")
@@ -244,7 +244,7 @@ def test_hostile_texts_stay_texts(opened, site_of, text):
     assert page.locator("tbody a").first.get_attribute("href").startswith("sheet/")
 
 
-def test_signs_that_are_not_seen_are_shown_as_dots_and_downloaded_as_they_are(opened, site_of, tmp_path):
+def test_invisible_characters_are_shown_as_dots_and_downloaded_unchanged(opened, site_of, tmp_path):
     text = "S-\u202egnp\u200b"
     page = opened(links.SHEETS, site=site_of([sheet(1, sheet_id=text, trial=text)]))
     assert column(page, "Sheet id") == column(page, "Trial") == ["S-·gnp·"]
@@ -255,15 +255,15 @@ def test_signs_that_are_not_seen_are_shown_as_dots_and_downloaded_as_they_are(op
 
 def test_without_sheets_the_page_says_so(opened, site_of):
     page = opened(links.SHEETS, site=site_of([]))
-    assert told(page) == "No sheets"
+    assert count_text(page) == "No sheets"
     assert "No sheet yet: no forming log is imported." in page.locator("main").inner_text()
 
 
 def test_fifty_thousand_sheets(opened, site_of, capsys):
-    """Every key is answered; how fast is told and not held to a limit, which would depend on the machine."""
+    """The page answers every key. The time is printed; a limit would depend on the machine."""
     root = site_of([sheet(number, tensile_index_md_nm_g=number % 977 / 7) for number in range(MANY)])
     page = opened(links.SHEETS, site=root)
-    assert told(page) == "Rows 1–100 of 50\u202f000 sheets"
+    assert count_text(page) == "Rows 1–100 of 50\u202f000 sheets"
     ready = page.evaluate("performance.now()")
     page.get_by_label("Words").focus()
     keys = page.evaluate(ANSWER, "birch t39 p3")

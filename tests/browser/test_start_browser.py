@@ -1,4 +1,4 @@
-"""The start page and the index of trials in a browser: the age, the links, the filter, and runs that are drawn."""
+"""The start page and the index of trials in a browser: the age, the links, the filter, and the charts of runs."""
 
 import re
 from datetime import timedelta
@@ -22,7 +22,7 @@ def shown_trials(page):
 
 @pytest.fixture
 def small_site(small, tmp_path):
-    """The site of a small laboratory after three nights: a test that waits, its log, and a number mistyped."""
+    """The site of a small laboratory after three runs: a test without a forming log, its log, and a mistyped number."""
     small.readings("a.csv", "S1,1,95,AB", "S2,1,-5,AB")
     steps.run(small)
     small.log("log.csv", "S1,trial A,point 1,")
@@ -35,22 +35,22 @@ def small_site(small, tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("later", "told"),
+    ("later", "text"),
     [
         (timedelta(hours=23, minutes=59), None),
         (timedelta(hours=25), "This page is 25 hours old"),
         (timedelta(days=3, hours=5), "This page is 3 days old"),
     ],
 )
-def test_a_page_says_that_it_is_older_than_a_day(opened, later, told):
+def test_a_page_says_that_it_is_older_than_a_day(opened, later, text):
     page = opened(links.START)
     page.clock.set_fixed_time(f"{(CHECKED_AT + later).isoformat()}Z")
     page.reload()
     assert page.locator("#as-of").inner_text().startswith("As of 2026-10-01 06:30, from ")
-    if told is None:
+    if text is None:
         assert page.locator("#age").is_hidden()
     else:
-        assert page.locator("#age").inner_text().startswith(told)
+        assert page.locator("#age").inner_text().startswith(text)
 
 
 @pytest.mark.parametrize("path", [links.START, links.TRIALS, links.SHEETS, links.TESTERS, links.TABLES])
@@ -66,7 +66,7 @@ def test_nothing_is_inaccessible_or_wider_than_the_screen(opened, drawn, axe, pa
     assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") == 0
 
 
-def test_what_is_to_do_leads_to_where_it_is_told(opened):
+def test_each_item_of_the_list_links_to_its_section(opened):
     page = opened(links.START)
     needs = page.locator("main > ul").first.locator("a")
     assert needs.all_inner_texts() == [
@@ -97,7 +97,7 @@ def test_the_matrix_says_what_is_left_and_the_list_can_be_printed_alone(opened):
     assert page.locator("main h2:visible").count() > 4
 
 
-def test_links_of_the_start_page_lead_to_pages(opened, demo_site):
+def test_links_of_the_start_page_have_targets(opened, demo_site):
     page = opened(links.START)
     targets = set(
         page.eval_on_selector_all("main a[href]", "all => all.map(one => one.getAttribute('href'))")
@@ -115,8 +115,8 @@ def test_runs_are_drawn_when_there_are_several(opened, drawn, axe, small_site):
         "4 lines imported after the newest of 3 runs, 1 after the first",
         "1 line on hold after the newest of 3 runs, as after the first",
     ]
-    nights = page.evaluate("sheetlorePage.views.get('loaded').data('nights')")
-    assert [night["rows_loaded"] for night in nights] == [4, 2, 1]
+    runs = page.evaluate("sheetlorePage.views.get('loaded').data('runs')")
+    assert [run["rows_loaded"] for run in runs] == [4, 2, 1]
     run = page.locator("#runs + p").inner_text()
     assert re.fullmatch(r"Run of 2\S+ \S+: 1 new file, 2 lines imported\.", run)
     assert page.get_by_text("In all: 1 sheet, 0 tensile test pieces.").count() == 1
@@ -128,12 +128,12 @@ def test_trials_are_filtered_by_words_whatever_their_case(trials):
     assert len(shown_trials(trials)) == 4
     trials.fill("input[type=search]", "SERIES refined")
     assert shown_trials(trials) == ["refining series", "furnish series"]
-    assert trials.locator("#trials-told").inner_text() == "2 of 4"
+    assert trials.locator("#trials-count").inner_text() == "2 of 4"
     trials.fill("input[type=search]", "no such trial")
     assert shown_trials(trials) == []
     trials.fill("input[type=search]", "")
     assert len(shown_trials(trials)) == 4
-    assert trials.locator("#trials-told").inner_text() == ""
+    assert trials.locator("#trials-count").inner_text() == ""
 
 
 def test_a_filter_stays_when_the_table_is_sorted(trials):

@@ -1,4 +1,4 @@
-"""The page of tables and columns in a browser: found by words, reached by address, whole without a script."""
+"""The page of tables and columns in a browser: search, addresses of columns, and the page without JavaScript."""
 
 import pytest
 
@@ -14,25 +14,25 @@ def tables(opened):
     return opened("dictionary.html")
 
 
-def test_words_narrow_it_down_to_the_columns_that_have_them_all(tables):
+def test_the_search_shows_columns_that_contain_all_words(tables):
     everything = shown(tables, "[data-entry]").count()
     tables.get_by_label("Find columns").fill("  STIFFNESS index records.tensile ")
     assert shown(tables, "[data-entry]").count() == 0
     assert shown(tables, "h2").all_inner_texts() == ["Changes"]
     tables.get_by_label("Find columns").fill("stiffness INDEX main")
-    assert tables.locator("#tables-told").inner_text() == f"0 of {everything}"
+    assert tables.locator("#tables-count").inner_text() == f"0 of {everything}"
     tables.get_by_label("Find columns").fill("grammage_oven_dry sheet iso 536")
     names = shown(tables, "[data-entry]").evaluate_all("rows => rows.map((row) => row.dataset.entry)")
     assert "sheet.grammage_oven_dry_g_m2" in names
     assert "sheet.thickness_um" not in names
-    assert tables.locator("#tables-told").inner_text() == f"{len(names)} of {everything}"
+    assert tables.locator("#tables-count").inner_text() == f"{len(names)} of {everything}"
     assert "Records" not in shown(tables, "h2").all_inner_texts()
     tables.get_by_label("Find columns").fill("")
     assert shown(tables, "[data-entry]").count() == everything
-    assert tables.locator("#tables-told").inner_text() == ""
+    assert tables.locator("#tables-count").inner_text() == ""
 
 
-def test_a_link_to_what_is_narrowed_away_shows_it_again(tables):
+def test_a_link_to_a_hidden_column_shows_it_again(tables):
     tables.get_by_label("Find columns").fill("wet bulb")
     tables.evaluate("location.hash = '#sheet.grammage_g_m2'")
     tables.wait_for_function("document.getElementById('sought').value === ''")
@@ -68,12 +68,12 @@ def test_a_column_that_an_address_leads_to_is_accessible_in_a_narrow_window(open
 
 
 @pytest.mark.parametrize("width", [420, 1200])
-def test_it_is_as_wide_as_its_window(opened, width):
+def test_the_page_is_as_wide_as_its_window(opened, width):
     page = opened("dictionary.html", width=width, fragment="#sheet.grammage_g_m2")
     assert page.evaluate("document.documentElement.scrollWidth") == width
 
 
-def test_without_a_script_everything_stands_there_but_the_field(browser, demo_site):
+def test_without_javascript_only_the_search_field_is_missing(browser, demo_site):
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto((demo_site / "dictionary.html").as_uri())

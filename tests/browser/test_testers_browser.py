@@ -1,4 +1,4 @@
-"""The page of testers in a browser: its choices, what is drawn hollow, the limits, and gaps in a room's log."""
+"""The page of testers in a browser: choices, hollow marks, limits, and gaps in a room's log."""
 
 import pytest
 
@@ -40,7 +40,7 @@ def test_axes_have_their_units(page):
     assert "Relative humidity, %" in page.locator("#humidity svg").text_content()
 
 
-def test_what_does_not_count_is_hollow(page):
+def test_readings_not_in_the_means_are_hollow(page):
     choose(page, "Quantity", "Grammage, conditioned")
     page.wait_for_function("document.querySelector('#readings .finding').textContent.startsWith('Grammage')")
     readings = page.evaluate("sheetlorePage.data.readings.filter(row => row.key === 'grammage: conditioned')")
@@ -60,7 +60,7 @@ def test_the_limits_are_drawn_and_a_gap_is_left_open(page):
     assert "2 gaps of more than 30 min, 8.25 h in total" in page.locator("#temperature .note").inner_text()
 
 
-def test_times_are_those_of_the_laboratory_whatever_the_readers_zone(browser, demo_site):
+def test_times_are_local_to_the_laboratory_in_any_readers_zone(browser, demo_site):
     labels = []
     for zone in ("Pacific/Auckland", "America/Los_Angeles"):
         context = browser.new_context(timezone_id=zone, viewport={"width": 1200, "height": 900})
@@ -73,7 +73,7 @@ def test_times_are_those_of_the_laboratory_whatever_the_readers_zone(browser, de
     assert "23 Oct" in labels[0]
 
 
-def test_the_table_behind_what_is_held_is_there(page):
+def test_the_chart_of_holds_has_its_data_table(page):
     page.locator("#held summary").click()
     assert page.locator("#held tbody tr").count() == 9
     assert page.locator("#held .mark-rect.role-mark path").count() == 9

@@ -39,14 +39,14 @@ def rows_of(page, figure, name):
     return page.evaluate("([figure, name]) => sheetlorePage.views.get(figure).data(name)", [figure, name])
 
 
-def settled(page):
-    """Wait until every drawing that was asked for is done."""
+def wait_for_drawings(page):
+    """Wait until all drawings are done."""
     page.evaluate("Promise.all([...sheetlorePage.drawings.values()])")
 
 
 def untick(page, point):
     page.get_by_label(point, exact=True).uncheck()
-    settled(page)
+    wait_for_drawings(page)
 
 
 def drag(page, figure, start, end):
@@ -71,7 +71,7 @@ def site_of(demo_site, tmp_path, rows, trial):
 
 
 def rows_of_trial(published, trial):
-    """Return all rows that the page of a trial is made of, and its row of ``trial``."""
+    """Return the rows of a trial's page, and its row of the statement ``trial``."""
     names = (
         "trial_value", "trial_mean", "trial_sheet", "trial_piece", "trial_layer", "trial_response", "trial_curve",
         "trial_condition",
@@ -130,7 +130,7 @@ def test_a_trial_point_of_one_sheet_is_not_compared(opened, drawn, demo_site, pu
     assert "1 trial point of one sheet has no interval and is not compared." in note
 
 
-def test_sheets_that_are_chosen_are_what_the_title_tells_of(page):
+def test_the_title_describes_the_chosen_sheets(page):
     # the left fifth of the chart: the sheets of the lowest ratio
     drag(page, "response", (0.12, 0.1), (0.35, 0.8))
     page.wait_for_function("sheetlorePage.state.chosen.length > 0")
@@ -152,13 +152,13 @@ def test_sheets_that_are_chosen_are_what_the_title_tells_of(page):
     assert len(set(opacities)) > 1, "the others are pale"
     page.click("#show-all")
     page.wait_for_function("sheetlorePage.state.chosen.length === 0")
-    settled(page)
+    wait_for_drawings(page)
     assert page.locator("tr.chosen").count() == 0
     assert page.locator("#show-all").is_disabled()
     assert title(page, "response").startswith("MD/CD of tensile index is lowest")
 
 
-def test_a_brush_takes_the_sheets_that_are_drawn_in_it(page):
+def test_a_rectangle_chooses_the_sheets_in_it(page):
     drag(page, "against", (0.15, 0.15), (0.98, 0.5))
     page.wait_for_function("sheetlorePage.state.chosen.length > 0")
     limits = page.evaluate("sheetlorePage.views.get('against').signal('brush')")
@@ -186,7 +186,7 @@ def test_every_property_can_be_chosen_in_its_directions(page, published):
     assert offered == {row["property"] for row in published.of("trial_value", trial=LADDER)}
     page.select_option("#y", "thickness")
     wait_for_title(page, "points", "Thickness")
-    settled(page)
+    wait_for_drawings(page)
     assert not page.locator("#d").is_visible()
     assert not page.locator("[data-figure=strips]").is_visible(), "no test piece has a thickness"
     assert not page.locator("[data-figure=response]").is_visible()
@@ -194,7 +194,7 @@ def test_every_property_can_be_chosen_in_its_directions(page, published):
     page.select_option("#y", "stretch")
     page.select_option("#d", "GM")
     wait_for_title(page, "points", "Stretch")
-    settled(page)
+    wait_for_drawings(page)
     assert {row["direction"] for row in rows_of(page, "points", "means")} == {"GM"}
     assert "Stretch geometric mean of MD and CD, %" in page.locator("[data-figure=points] svg").text_content()
     assert page.locator("[data-figure=response]").is_visible()
@@ -220,7 +220,7 @@ def test_every_condition_that_differs_can_be_the_x_axis(opened, drawn):
     assert "kW·h/t" in page.locator("[data-figure=against] svg").text_content()
     page.select_option("#x", "furnishes")
     wait_for_title(page, "against", "Tensile index against furnishes")
-    settled(page)
+    wait_for_drawings(page)
     assert {row["x"] for row in rows_of(page, "against", "sheets")} == {
         row["furnishes"] for row in page.evaluate("sheetlorePage.data.sheets")
     }
@@ -245,7 +245,7 @@ def test_the_address_leads_to_the_same_view(opened, drawn, page):
     assert again.locator("#trial-sheets tbody tr:visible").count() == 15
 
 
-def test_an_address_with_what_the_trial_does_not_have_is_harmless(opened, drawn):
+def test_unknown_names_in_the_address_are_ignored(opened, drawn):
     fragment = "#y=tear&d=XX&x=constructor&only=nowhere&sheet=%3Cb%3E"
     page = drawn(opened(PAGE, fragment=fragment))
     assert page.inner_text("#shown") == "All 4 trial points shown."
@@ -268,7 +268,7 @@ def test_a_filter_takes_a_trial_point_out_of_charts_and_tables(page):
     assert page.locator("[data-of-points] tbody tr:visible", has_text="ratio 1.35").count() == 0
     assert "ratio 1.35" not in page.locator("[data-figure=points] svg").text_content()
     page.get_by_label("ratio 1.35", exact=True).check()
-    settled(page)
+    wait_for_drawings(page)
     assert len(rows_of(page, "strips", "pieces")) == pieces
     assert page.locator("#trial-sheets tbody tr:visible").count() == 20
 
@@ -300,7 +300,7 @@ def test_numbers_of_a_column_have_the_same_decimals(page):
         assert len(decimals) <= 1, column
 
 
-def test_a_table_is_sorted_by_its_heads(page):
+def test_a_table_is_sorted_by_its_headings(page):
     head = page.locator("#trial-sheets thead th", has_text="Grammage")
     column = "rows => rows.map(row => parseFloat(row.cells[5].textContent))"
     head.get_by_role("button").click()
@@ -311,7 +311,7 @@ def test_a_table_is_sorted_by_its_heads(page):
     assert page.eval_on_selector_all("#trial-sheets tbody tr", column) == rising[::-1]
 
 
-def test_pieces_that_do_not_count_are_hollow_and_counted(page):
+def test_pieces_not_in_the_means_are_hollow_and_counted(page):
     hollow = page.locator("[data-figure=strips] svg .mark-symbol path[fill='transparent']")
     drawn = rows_of(page, "strips", "pieces")
     left_out = [row for row in drawn if not row["in_means"]]
@@ -364,7 +364,7 @@ LONG = "a trial point with a name of eighty characters, as a laboratory may well
 
 
 def many_points(published, count, sheets):
-    """Return rows of a trial of many trial points and sheets, all made of those of the demo laboratory."""
+    """Return the rows of a trial with many trial points and sheets, copied from the demo laboratory."""
     rows, trial = rows_of_trial(published, LADDER)
 
     def again(name, key, template, times):
@@ -414,9 +414,9 @@ def test_three_hundred_trial_points_stay_usable(opened, drawn, demo_site, publis
     )
     assert page.locator("[data-figure=strips] svg .mark-symbol.role-mark path").count() == pieces
     page.fill("input[type=search]", "point 29")
-    assert page.inner_text("#ticks-told") == "13 of 300"
+    assert page.inner_text("#ticks-count") == "13 of 300"
     page.click("#only-found")
-    settled(page)
+    wait_for_drawings(page)
     assert title(page, "points").startswith("Of 13 of 300 trial points, tensile index")
     assert page.inner_text("#shown").startswith("13 of 300 trial points shown, only point 029, point 129, ")
     assert len({row["trial_point"] for row in rows_of(page, "points", "means")}) == 13

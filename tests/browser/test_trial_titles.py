@@ -1,4 +1,4 @@
-"""The titles of a trial's figures, for small sets of rows: each is true of the rows it is made from, none too."""
+"""The titles of a trial's figures, for a few rows and for none: each title is true for its rows."""
 
 import pytest
 
@@ -46,7 +46,7 @@ def test_the_highest_trial_point_is_named_where_its_interval_is_clear_of_all_oth
     )
 
 
-def test_of_a_part_of_the_trial_points_the_title_says_so(title):
+def test_the_title_says_when_only_some_trial_points_are_shown(title):
     rows = [mean("A", 60, 1.2), mean("B", 50, 2)]
     assert title("points", INDEX, rows, 2, 7) == (
         "Of 2 of 7 trial points, tensile index is highest in MD at A (60.0 N·m/g, 95 % interval 58.8-61.2)"
@@ -63,7 +63,7 @@ def test_intervals_that_overlap_decide_nothing(title):
     assert "intervals of 0, 1, 2 and 6 others overlap" in title("points", INDEX, many, 9, 9)
 
 
-def test_a_trial_point_of_one_sheet_wins_nothing(title):
+def test_a_trial_point_of_one_sheet_is_never_the_highest(title):
     rows = [mean("A", 90), mean("B", 60, 1.2), mean("C", 50, 1.2)]
     assert title("points", INDEX, rows, 3, 3) == (
         "Tensile index is highest in MD at B (60.0 N·m/g, 95 % interval 58.8-61.2, of the 2 trial points with an "
@@ -76,7 +76,7 @@ def test_a_trial_point_of_one_sheet_wins_nothing(title):
     )
 
 
-def test_one_trial_point_and_none(title):
+def test_titles_for_one_trial_point_and_for_none(title):
     rows = [mean("A", 60.04, 1.2), mean("A", 33, direction="CD")]
     assert title("points", INDEX, rows, 1, 4) == (
         "Tensile index of A: 60.0 N·m/g, 95 % interval 58.8-61.2 in MD; 33.0 N·m/g in CD"
@@ -84,7 +84,7 @@ def test_one_trial_point_and_none(title):
     assert title("points", INDEX, [], 0, 4) == "Tensile index: no mean in 0 of 4 trial points"
 
 
-def test_sheets_against_an_axis_are_told_by_their_ends(title):
+def test_the_title_of_sheets_against_an_axis_has_both_ranges(title):
     rows = [sheet("1", 49.5), sheet("2", 60.04, 651.0), sheet("1", 33, direction="CD")]
     assert title("against", INDEX, DENSITY, rows, rows, 2) == (
         "Tensile index against apparent density, 2 sheets: 49.5-60.0 N·m/g in MD, 33.0 N·m/g in CD, at 650-651 kg/m³"
@@ -121,7 +121,7 @@ def test_without_a_minimum_none_is_named(title, outcome):
     )
 
 
-def test_a_fit_in_doubt_or_of_other_sheets_names_no_minimum(title):
+def test_a_doubtful_fit_or_one_of_other_sheets_names_no_minimum(title):
     rows = [sheet("1", 1.4), sheet("2", 2.3)]
     doubted = fit(
         reason="The trial points lie further off the curve than the scatter of their sheets explains."
@@ -141,7 +141,7 @@ def test_a_fit_in_doubt_or_of_other_sheets_names_no_minimum(title):
     )
 
 
-def test_test_pieces_are_counted_as_they_are_drawn(title):
+def test_drawn_test_pieces_are_counted(title):
     count = {"without": 0, "sheets": 1, "allSheets": 1, "allPieces": 2}
     assert title("strips", INDEX, [piece(), piece()], count) == (
         "2 test pieces of 1 sheet: all drawn count in the means"

@@ -179,9 +179,9 @@ def test_a_page_that_was_not_finished_is_made_by_the_next_night_though_nothing_i
         with pytest.raises(RuntimeError, match="made up"):
             steps.run(demo_copy)
     snapshot = latest_snapshot(demo_copy.published)
-    assert not building.is_of(demo_copy.site, snapshot)
+    assert not building.is_built_from(demo_copy.site, snapshot)
     assert not steps.run(demo_copy).changed
-    assert building.is_of(demo_copy.site, snapshot)
+    assert building.is_built_from(demo_copy.site, snapshot)
 
 
 def test_a_page_that_cannot_be_written_is_reported_and_the_snapshot_stays(small, monkeypatch):
@@ -194,7 +194,7 @@ def test_a_page_that_cannot_be_written_is_reported_and_the_snapshot_stays(small,
     assert publishing.has_snapshot(small.published)
     small.site.unlink()
     assert not steps.run(small).changed
-    assert building.is_of(small.site, latest_snapshot(small.published))
+    assert building.is_built_from(small.site, latest_snapshot(small.published))
 
 
 def test_a_laboratory_may_want_no_page(small):

@@ -729,7 +729,7 @@ def test_trace_says_so_when_no_forming_log_names_the_sheet(command, small):
 def test_trace_of_a_number_that_nothing_bears_ends_with_2(command, demo_night):
     ended = command("trace", "JW-9999", "--lab", demo_night.laboratory.root)
     assert ended.code == 2
-    assert "No sheet and no test bears the number 'JW-9999'." in ended.err
+    assert "Sheet 'JW-9999' not found: no record has this number." in ended.err
     assert ended.out == ""
 
 

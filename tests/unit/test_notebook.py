@@ -1,4 +1,4 @@
-"""The notebook without a browser: run as a program, exported, served; what it asks, and how it tells what is wrong."""
+"""The notebook without a browser: run as a program, exported, served; its queries and error messages."""
 
 import contextlib
 import os
@@ -19,7 +19,7 @@ import pytest
 from pipelines.errors import SheetloreError, UsageError
 from pipelines.flows import steps
 from pipelines.notebooks import explore, opening
-from pipelines.notebooks.answers import answered
+from pipelines.notebooks.answers import query_frame
 from pipelines.settings import Laboratory
 from pipelines.warehouse.querying import ask
 
@@ -45,7 +45,7 @@ def marimo(*arguments):
 
 @pytest.fixture
 def run(monkeypatch):
-    """Run the notebook on a laboratory, with values in place of what its cells define; return what they define."""
+    """Run the notebook on a laboratory with replaced cell values; return the names that its cells define."""
 
     def run_on(laboratory, **instead):
         monkeypatch.setattr(sys, "argv", ["explore.py", "--", "--lab", str(laboratory.root)])
@@ -58,12 +58,12 @@ def run(monkeypatch):
 
 
 @pytest.mark.slow
-def test_the_check_of_its_form_finds_nothing():
+def test_the_notebook_passes_marimos_check():
     checked = marimo("check", "--strict", opening.SHIPPED)
     assert checked.returncode == 0, checked.stdout + checked.stderr
 
 
-def test_it_begins_with_a_trial_that_has_means(run, demo_night):
+def test_it_starts_with_a_trial_that_has_means(run, demo_night):
     names = run(demo_night.laboratory)
     first = ask(demo_night.snapshot, "SELECT min(trial) AS trial FROM trial_point").column("trial")[0].as_py()
     assert (names["trial"].value, names["quantity"].value, names["direction"].value) == (
@@ -96,7 +96,7 @@ def test_a_property_without_direction_is_shown_too(run, demo_night):
 
 def test_the_chart_has_intervals_and_an_axis_with_the_unit(run, demo_night):
     names = run(demo_night.laboratory)
-    chart = explore.drawn(names["points"], names["sheets"], "Tensile index CD, N·m/g").to_dict()
+    chart = explore.means_chart(names["points"], names["sheets"], "Tensile index CD, N·m/g").to_dict()
     ticks, intervals, dots = chart["layer"]
     assert [layer["mark"]["type"] for layer in chart["layer"]] == ["tick", "rule", "point"]
     assert {layer["encoding"]["x"]["title"] for layer in chart["layer"]} == {"Tensile index CD, N·m/g"}
@@ -109,7 +109,7 @@ def test_the_chart_has_intervals_and_an_axis_with_the_unit(run, demo_night):
 
 
 @pytest.mark.slow
-def test_exported_it_holds_the_numbers_of_the_demo(demo_night, tmp_path):
+def test_the_export_contains_the_numbers_of_the_demo(demo_night, tmp_path):
     notebook = shutil.copy(opening.SHIPPED, tmp_path)
     page = tmp_path / "explore.html"
     exported = marimo("export", "html", notebook, "-o", page, "--", "--lab", demo_night.laboratory.root)
@@ -123,7 +123,7 @@ def test_exported_it_holds_the_numbers_of_the_demo(demo_night, tmp_path):
 
 
 @pytest.mark.slow
-def test_a_laboratory_without_a_snapshot_is_told_what_to_do(tmp_path, demo_night):
+def test_without_a_snapshot_the_notebook_says_what_to_do(tmp_path, demo_night):
     notebook = shutil.copy(opening.SHIPPED, tmp_path)
     exported = marimo(
         "export", "html", notebook, "-o", tmp_path / "page.html", "--", "--lab", tmp_path / "none"
@@ -133,7 +133,7 @@ def test_a_laboratory_without_a_snapshot_is_told_what_to_do(tmp_path, demo_night
 
 
 @pytest.mark.slow
-def test_a_laboratory_without_means_is_told_so(small, tmp_path):
+def test_without_means_the_notebook_says_so(small, tmp_path):
     small.log("log.csv", "S-1,T,P,")
     steps.run(small)
     notebook = shutil.copy(opening.SHIPPED, tmp_path)
@@ -142,45 +142,45 @@ def test_a_laboratory_without_means_is_told_so(small, tmp_path):
     assert "No trial point has a mean yet" in (tmp_path / "page.html").read_text(encoding="utf-8")
 
 
-# What is asked
+# Queries
 
 
-def test_a_mistake_in_a_query_is_told_with_the_right_name(demo_night):
-    shown = explore.reply(demo_night.snapshot, "SELECT grammage FROM sheet").text
+def test_a_misspelled_name_in_a_query_gets_a_suggestion(demo_night):
+    shown = explore.show_result(demo_night.snapshot, "SELECT grammage FROM sheet").text
     assert "Did you mean" in shown
     assert "grammage_g_m2" in shown
 
 
 def test_a_query_stays_text_in_the_message_about_it(demo_night):
-    shown = explore.reply(demo_night.snapshot, "SELECT '<img src=x>' FROM nowhere").text
+    shown = explore.show_result(demo_night.snapshot, "SELECT '<img src=x>' FROM nowhere").text
     assert "nowhere" in shown
     assert "<img" not in shown
 
 
 @pytest.mark.parametrize(
-    ("query", "told"),
+    ("query", "message"),
     [
         ("DROP TABLE sheet", "read-only"),
-        ("FROM read_text('lab.toml')", "nothing outside the snapshot"),
+        ("FROM read_text('lab.toml')", "can only read the snapshot"),
         ("SELECT 1; SELECT 2", "one SQL statement"),
         ("", "one SQL statement"),
-        ("SELECT 1 AS a, 2 AS a", "name of its own"),
+        ("SELECT 1 AS a, 2 AS a", "its own name"),
         ("SELECT INTERVAL 1 DAY AS i", "column::VARCHAR"),
     ],
 )
-def test_what_cannot_be_answered_is_told(demo_night, query, told):
-    with pytest.raises(UsageError, match=re.escape(told)):
-        answered(demo_night.snapshot, query)
+def test_a_query_without_a_displayable_result_is_explained(demo_night, query, message):
+    with pytest.raises(UsageError, match=re.escape(message)):
+        query_frame(demo_night.snapshot, query)
 
 
-def test_readers_of_one_server_ask_at_the_same_time(demo_night):
+def test_readers_of_one_server_can_query_at_the_same_time(demo_night):
     counts, errors = [], []
 
     def read():
         try:
             for _ in range(10):
                 counts.append(
-                    answered(demo_night.snapshot, "SELECT count(*) AS sheets FROM sheet")["sheets"][0]
+                    query_frame(demo_night.snapshot, "SELECT count(*) AS sheets FROM sheet")["sheets"][0]
                 )
         except Exception as error:
             errors.append(error)
@@ -195,7 +195,7 @@ def test_readers_of_one_server_ask_at_the_same_time(demo_night):
     assert len(set(counts)) == 1
 
 
-# How it is opened
+# Opening
 
 
 def test_without_marimo_the_message_says_what_to_install(command, demo_night, monkeypatch):
@@ -210,7 +210,7 @@ def test_without_a_snapshot_nothing_is_served(small):
         opening.open_notebook(small)
 
 
-def test_the_own_copy_is_made_once_and_kept(tmp_path):
+def test_the_laboratorys_copy_is_created_once_and_kept(tmp_path):
     laboratory = Laboratory(tmp_path)
     copy = opening.own_copy(laboratory)
     assert copy.read_bytes() == opening.SHIPPED.read_bytes()
@@ -219,7 +219,7 @@ def test_the_own_copy_is_made_once_and_kept(tmp_path):
 
 
 def status(address):
-    """Ask for an address as a browser does, and return the last status and where it was led to."""
+    """Request an address as a browser does; return the last status and the final address."""
     opener = urllib.request.build_opener(
         urllib.request.ProxyHandler({}), urllib.request.HTTPCookieProcessor()
     )
@@ -235,7 +235,7 @@ def status(address):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("options", [(), ("--edit",)])
-def test_it_is_served_to_who_has_the_address_until_ctrl_c(demo_copy, options):
+def test_the_server_runs_for_holders_of_the_address_until_ctrl_c(demo_copy, options):
     served = subprocess.Popen(
         [EXECUTABLE, "notebook", "--no-browser",
          "--lab", str(demo_copy.root), *options],

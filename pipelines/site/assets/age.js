@@ -1,5 +1,5 @@
 // Shows how old the page is. Every run writes night.js, which calls sheetloreNight with the snapshot that the pages were
-// made from and the time of the last run that found nothing newer.
+// built from and the time of the last check for new files.
 "use strict";
 
 const DAY_MS = 24 * 3600 * 1000;
@@ -21,7 +21,7 @@ window.sheetloreNight = function ({ snapshot, checked_at_utc: checkedAt }) {
   document.getElementById("as-of").textContent = `As of ${localText(checked)}, from ${snapshot}.`;
   if (Date.now() - checked <= DAY_MS) return;
   const age = document.getElementById("age");
-  const told = hours < 48 ? `${hours} hours` : `${Math.floor(hours / 24)} days`;
-  age.textContent = `This page is ${told} old: no run has completed since. Files that arrived later are not in it.`;
+  const howOld = hours < 48 ? `${hours} hours` : `${Math.floor(hours / 24)} days`;
+  age.textContent = `This page is ${howOld} old: no run has completed since. Files that arrived later are not in it.`;
   age.hidden = false;
 };

@@ -1,5 +1,5 @@
-// Draws a page's figures from its data: rows by name, and figures by key. charts.js has the charts, in Vega-Lite.
-// A page's own script may put a function in sheetloreFigures that returns what a figure shows now, or null for nothing.
+// Draws a page's figures from its data: rows by name, and figures by key. charts.js has the charts, in Vega-Lite. A page's
+// own script may put functions in sheetloreFigures; each returns what its figure shows, or null to hide the figure.
 "use strict";
 
 (function () {
@@ -13,7 +13,7 @@
     return rows.map((cells) => Object.fromEntries(cells.map((cell, place) => [columns[place], cell])));
   }
 
-  // Returns the chart with each text that begins with @ replaced by what the figure puts in; a list in a list opens out.
+  // Returns the chart with each text that begins with @ replaced; a list within a list is flattened.
   function filled(part, put) {
     if (typeof part === "string") return part.startsWith("@") ? (part in put ? put[part] : "") : part;
     if (Array.isArray(part)) return part.flatMap((item) => typeof item === "string" ? filled(item, put) : [filled(item, put)]);
@@ -28,7 +28,7 @@
     return found;
   }
 
-  // Returns what a figure shows. Of several choices on a page, each governs the figures that have a variant of its value.
+  // Returns what a figure shows. With several choices on a page, each applies to the figures that have a variant of its value.
   function shownIn(key) {
     const own = window.sheetloreFigures && window.sheetloreFigures[key];
     if (own) return own();
@@ -52,7 +52,7 @@
     if (svg) svg.setAttribute("aria-label", shown.title);
   }
 
-  // Draws a figure, after the drawing of it that is under way.
+  // Draws a figure after its current drawing has ended.
   function draw(key) {
     const drawing = (drawings.get(key) || Promise.resolve()).then(() => drawNow(key));
     drawings.set(key, drawing);
@@ -73,7 +73,7 @@
     if (lines) spec.height = Math.max(1, count) * lines.step;
     if (shown.height) spec.height = shown.height;
     const chart = place.querySelector(".chart");
-    // logLevel 1: errors only; that nothing is drawn of empty data needs no warning
+    // logLevel 1: errors only; an empty chart needs no warning
     const { view } = await vegaEmbed(chart, spec, {
       actions: false, defaultStyle: false, logLevel: 1, renderer: "svg", tooltip: { theme: "custom", disableDefaultStyle: true },
     });
@@ -86,7 +86,7 @@
     if (shown.drawn) shown.drawn(view);
   }
 
-  // Makes the table behind a chart while it is open, of the rows that are drawn.
+  // Fills the table of a chart's data from the drawn rows while it is open.
   function showData(place, { behind }, { datasets, put }) {
     const fold = place.querySelector("[data-behind]");
     if (!fold) return;
@@ -100,7 +100,7 @@
     fold.ontoggle();
   }
 
-  // Draws a figure when it comes into sight, the first ones at once: a page with many charts is there quickly.
+  // Draws a figure when it comes into view, so that a page with many charts loads quickly.
   function drawInSight() {
     const keys = Object.keys(page.figures);
     const watcher = new IntersectionObserver((entries) => entries.forEach((entry) => {
@@ -112,11 +112,11 @@
     window.addEventListener("beforeprint", () => keys.filter((key) => !drawings.has(key)).forEach(draw));
   }
 
-  // Draws again what was drawn before.
+  // Redraws every figure that was drawn before.
   const redraw = () => Promise.all([...drawings.keys()].map(draw));
 
   document.querySelectorAll("select#choice, select[data-choice]").forEach((choice) => {
-    choices.set(choice, choice.value); // a browser may have kept what was chosen before
+    choices.set(choice, choice.value); // the browser may have restored an earlier choice
     choice.addEventListener("change", () => { choices.set(choice, choice.value); redraw(); });
   });
 

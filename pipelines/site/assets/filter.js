@@ -1,12 +1,12 @@
 // A search field shows only the rows of an element that contain all its words, in any case and with any accents. Rows are
 // those of tables, or elements with data-entry. An element with data-holder is hidden when none of its rows is shown, one
-// with data-unfiltered while there are words. A link to a hidden row shows all rows again.
+// with data-unfiltered while the field has words. A link to a hidden row shows all rows again.
 "use strict";
 
 document.querySelectorAll("input[data-filter-rows]").forEach((field) => {
   const name = field.dataset.filterRows;
   const around = document.getElementById(name);
-  const told = document.getElementById(`${name}-told`);
+  const countText = document.getElementById(`${name}-count`);
   const rows = [...around.querySelectorAll("[data-entry], table:not(:has([data-entry])) > tbody > tr")]
     .map((row) => ({ row, text: folded(`${row.dataset.entry || ""} ${row.textContent}`) }));
   const holders = [...around.querySelectorAll("[data-holder]")];
@@ -25,7 +25,7 @@ document.querySelectorAll("input[data-filter-rows]").forEach((field) => {
     const has = new Set(rows.filter(({ row }) => !row.hidden).flatMap(({ row }) => holdersOf(row)));
     holders.forEach((holder) => { holder.hidden = !has.has(holder); });
     document.querySelectorAll("[data-unfiltered]").forEach((list) => { list.hidden = words.length > 0; });
-    told.textContent = words.length ? `${left} of ${rows.length}` : "";
+    countText.textContent = words.length ? `${left} of ${rows.length}` : "";
   }
 
   function holdersOf(row) {
@@ -43,5 +43,5 @@ document.querySelectorAll("input[data-filter-rows]").forEach((field) => {
   field.closest("form, .controls").hidden = false;
   field.addEventListener("input", narrow);
   window.addEventListener("hashchange", reveal);
-  narrow(); // a browser may have kept what was typed before
+  narrow(); // the browser may have restored an earlier text
 });

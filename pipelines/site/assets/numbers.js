@@ -1,11 +1,11 @@
-// Writes numbers for people, as labels.py does.
+// Formats numbers for people, with the rules of labels.py.
 "use strict";
 
 (function () {
   const MISSING = "–";
   const known = (value) => typeof value === "number" && Number.isFinite(value);
 
-  // Returns a number with so many decimals, and a narrow space between thousands from five figures on.
+  // Returns a number with the given decimals, and a narrow space between thousands from five figures on.
   function fixed(value, decimals) {
     if (!known(value)) return MISSING;
     const text = value.toFixed(decimals);
@@ -27,7 +27,7 @@
     return fixed(place < 0 ? Math.round(value / step) * step : value, Math.min(20, Math.max(0, place)));
   }
 
-  // Returns two ends of an interval, at the place of the second significant digit of half its width.
+  // Returns the ends of an interval, rounded to the place of the second significant digit of half its width.
   function interval(low, high) {
     return range(low, high, (high - low) / 2);
   }
@@ -41,7 +41,7 @@
     return low < 0 ? `${from} to ${to}` : `${from}-${to}`;
   }
 
-  // Returns how many decimals a column of numbers has: from its middle uncertainty, else four digits of its largest value.
+  // Returns how many decimals a column of numbers has: from its median uncertainty, else four digits of its largest value.
   function decimals(values, uncertainties = []) {
     const of = uncertainties.map(places).filter((place) => place !== null).sort((one, other) => one - other);
     if (of.length) return Math.max(0, of[Math.floor(of.length / 2)]);

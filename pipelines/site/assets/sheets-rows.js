@@ -1,5 +1,5 @@
-// The rows of all sheets: filtering, sorting, the text of cells, and CSV. A row is its number; sheets-data.js has the
-// columns. This script does not use the page.
+// The rows of all sheets: filtering, sorting, the text of cells, and CSV. A row is given by its index; sheets-data.js
+// has the columns. This script does not access the document.
 "use strict";
 
 window.sheetloreRows = (function () {
@@ -50,7 +50,7 @@ window.sheetloreRows = (function () {
     return tests;
   }
 
-  // Times as the laboratory's clocks showed them, written as if they were UTC; other values as they are.
+  // Times in the laboratory's local time, as if they were UTC; other values unchanged.
   function shownValues({ values, offsets }) {
     return offsets ? values.map((value, row) => (value === null ? null : value + offsets[row])) : values;
   }

@@ -19,39 +19,39 @@
   // --- the view in the address: only differences from the default view, and only names of the table
 
   function fromAddress() {
-    const told = new URLSearchParams(location.hash.slice(1));
+    const parameters = new URLSearchParams(location.hash.slice(1));
     const read = all();
-    for (const name of ["words", "trial", "from", "to"]) read[name] = told.get(name) || "";
-    read.ranges = told.getAll("range").map((text) => text.split(":"))
+    for (const name of ["words", "trial", "from", "to"]) read[name] = parameters.get(name) || "";
+    read.ranges = parameters.getAll("range").map((text) => text.split(":"))
       .filter(([column]) => named.has(column) && named.get(column).kind === "number")
       .map(([column, low, high]) => ({ column, low: numberOr(low), high: numberOr(high) }));
-    const sort = told.get("sort") || "";
+    const sort = parameters.get("sort") || "";
     if (named.has(sort.replace(/^-/, ""))) {
       read.sort = sort.replace(/^-/, "");
       read.descending = sort.startsWith("-");
     }
-    const shown = (told.get("columns") || "").split(",").filter((name) => named.has(name));
+    const shown = (parameters.get("columns") || "").split(",").filter((name) => named.has(name));
     if (shown.length) read.shown = inOrder(shown);
-    read.part = Math.max(1, Math.floor(numberOr(told.get("part")) || 1));
+    read.part = Math.max(1, Math.floor(numberOr(parameters.get("part")) || 1));
     return read;
   }
 
   function toAddress() {
     const plain = all();
-    const told = new URLSearchParams();
-    for (const name of ["words", "trial", "from", "to"]) if (view[name]) told.set(name, view[name]);
-    view.ranges.forEach(({ column, low, high }) => told.append("range", [column, low, high].map((part) => part ?? "").join(":")));
+    const parameters = new URLSearchParams();
+    for (const name of ["words", "trial", "from", "to"]) if (view[name]) parameters.set(name, view[name]);
+    view.ranges.forEach(({ column, low, high }) => parameters.append("range", [column, low, high].map((part) => part ?? "").join(":")));
     if (view.sort !== plain.sort || view.descending !== plain.descending) {
-      told.set("sort", (view.descending ? "-" : "") + view.sort);
+      parameters.set("sort", (view.descending ? "-" : "") + view.sort);
     }
-    if (view.part > 1) told.set("part", view.part);
-    if (view.shown.join() !== plain.shown.join()) told.set("columns", view.shown.join());
-    history.replaceState(null, "", `#${told}`);
+    if (view.part > 1) parameters.set("part", view.part);
+    if (view.shown.join() !== plain.shown.join()) parameters.set("columns", view.shown.join());
+    history.replaceState(null, "", `#${parameters}`);
   }
 
-  // Written when the reader pauses, because browsers refuse an address that changes at every keystroke.
+  // Waits for a pause, because browsers refuse an address that changes at every keystroke.
   let waiting;
-  function tellAddress() {
+  function scheduleAddress() {
     clearTimeout(waiting);
     waiting = setTimeout(toAddress, 250);
   }
@@ -72,7 +72,7 @@
     return made;
   }
 
-  const LONG = 40; // characters from which a text is folded in any column
+  const LONG = 40; // length from which a text wraps in any column
   const classOf = ({ kind, long }, text = "") => (long || (kind === "text" && text.length > LONG) ? "long" : kind);
 
   // Filters, sorts and shows the rows; ``change`` has the changed parts of the view.
@@ -98,7 +98,7 @@
     const ends = { first: view.part === 1, previous: view.part === 1, next: view.part === parts, last: view.part === parts };
     Object.entries(ends).forEach(([turn, ended]) =>
       document.querySelector(`[data-turn="${turn}"]`).setAttribute("aria-disabled", ended));
-    tellAddress();
+    scheduleAddress();
   }
 
   function rowOf(row) {
@@ -185,9 +185,9 @@
 
   const columnBoxes = () => [...at("columns").querySelectorAll("input")];
 
-  // Sets every control to the view and shows it.
-  function take(taken) {
-    view = taken;
+  // Applies a view: sets every control to it and shows its rows.
+  function apply(newView) {
+    view = newView;
     for (const name of ["words", "trial", "from", "to"]) at(name).value = view[name];
     columnBoxes().forEach((box) => { box.checked = view.shown.includes(box.value); });
     showRanges();
@@ -223,7 +223,7 @@
       showHeads();
       showPart();
     });
-    at("clear").addEventListener("click", () => take({ ...all(), shown: view.shown }));
+    at("clear").addEventListener("click", () => apply({ ...all(), shown: view.shown }));
     at("download").addEventListener("click", download);
     document.querySelectorAll("[data-turn]").forEach((button) => button.addEventListener("click", () => {
       const parts = Math.ceil(matching.length / rowsAtOnce);
@@ -232,11 +232,11 @@
       }[button.dataset.turn]));
       showPart();
     }));
-    window.addEventListener("hashchange", () => take(fromAddress()));
+    window.addEventListener("hashchange", () => apply(fromAddress()));
     [["beforeprint", ROWS_ON_PAPER], ["afterprint", ROWS_AT_ONCE]].forEach(([event, rows]) =>
       window.addEventListener(event, () => { rowsAtOnce = rows; showPart(); }));
     at("view").hidden = false;
-    take(fromAddress());
+    apply(fromAddress());
   }
 
   begin();

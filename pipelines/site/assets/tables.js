@@ -1,5 +1,5 @@
-// Sorts tables by the heads of their columns, numbers as numbers and missing values last; and makes the tables of rows
-// that stand behind charts.
+// Sorts tables by a click on a column's heading, numbers as numbers and missing values last; and makes the
+// tables of a chart's data.
 "use strict";
 
 (function () {
@@ -39,8 +39,8 @@
     return up ? order : -order;
   }
 
-  // Returns a table of rows of data; columns are pairs of field and heading. Long ones are cut, and say so. Numbers of a
-  // column have the same decimals; uncertainty names, for some fields, the field that they follow from.
+  // Returns a table of rows; columns are pairs of field and heading. A long table is cut, with a note. Numbers of a
+  // column have the same decimals; uncertainty names, for some fields, the field that sets them.
   function tableOf(columns, rows, uncertainty = {}) {
     const table = document.createElement("table");
     const formats = columns.map(([field]) => formatOf(field, rows, uncertainty[field]));
@@ -69,7 +69,7 @@
     return table;
   }
 
-  // Returns how the numbers of a field are written; null for a field without numbers.
+  // Returns the function that formats the numbers of a field; null for a field without numbers.
   function formatOf(field, rows, uncertainty) {
     const values = rows.map((row) => row[field]);
     if (!values.some((value) => typeof value === "number")) return null;

@@ -1,5 +1,5 @@
-// The titles of a trial's figures: each is a sentence that is true of the rows it is made from, those that are drawn.
-// A title names a highest trial point only where its 95 % interval lies above all others, and never one of one sheet.
+// The titles of a trial's figures: each is a true sentence about the rows that are drawn.
+// A title names a highest trial point only where its 95 % interval lies above all others, and never one with a single sheet.
 "use strict";
 
 (function () {
@@ -75,7 +75,7 @@
     return range(Math.min(...values), Math.max(...values));
   }
 
-  // MD/CD against the jet-to-wire ratio: a minimum is named only as the fit to all sheets of the trial has found it.
+  // MD/CD against the jet-to-wire ratio: a minimum is named only when the fit to all sheets of the trial found one.
   function response(property, fit, rows, chosen, whole) {
     const what = `MD/CD of ${property.in_text}`;
     if (!rows.length) return `${what}: no sheet shown has one and a jet-to-wire ratio`;
@@ -93,7 +93,7 @@
       `${ratioOfMinimum(fit)}`;
   }
 
-  // Returns the ratio of a minimum with its interval; an end beyond the ratios tried is not known.
+  // Returns the ratio of a minimum with its interval; an end beyond the tried ratios is unknown.
   function ratioOfMinimum(fit) {
     const { minimum_jet_to_wire_ratio: at, minimum_jet_to_wire_ratio_low: low, minimum_jet_to_wire_ratio_high: high } = fit;
     if (low !== null && high !== null) return `${rounded(at, (high - low) / 2)} (95 % interval ${interval(low, high)})`;
@@ -122,9 +122,9 @@
       counts.set(reason, (counts.get(reason) || 0) + 1);
     });
     const most = [...counts].sort((one, other) => other[1] - one[1]);
-    const told = most.slice(0, NAMED).map(([reason, count]) => `${count} ${reason}`);
+    const named = most.slice(0, NAMED).map(([reason, count]) => `${count} ${reason}`);
     const others = most.slice(NAMED).reduce((sum, [, count]) => sum + count, 0);
-    return [...told, ...(others ? [`${others} for other reasons`] : [])].join(", ");
+    return [...named, ...(others ? [`${others} for other reasons`] : [])].join(", ");
   }
 
   // Layers: rows drawn, of n_shown of n_all trial points.

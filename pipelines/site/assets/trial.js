@@ -1,5 +1,5 @@
 // The page of a trial: what a reader chooses (property, direction, x axis, trial points, sheets), the rows that its
-// figures draw of that, and the address that leads to the same view again.
+// figures draw, and the address that restores the same view.
 "use strict";
 
 (function () {
@@ -29,7 +29,7 @@
     return of.size ? rows.filter((row) => of.has(row.sheet_id)) : rows;
   }
 
-  // Returns a row for each direction of rows that have a value of the property there, with its 95 % interval.
+  // Returns one row per direction that has a value of the property, with its 95 % interval.
   function tidy(rows, of = directions()) {
     return rows.flatMap((row) => of.map((direction) => {
       const number = (ending) => row[`${selects.y.value}|${direction}|${ending}`] ?? null;
@@ -44,7 +44,7 @@
     })).filter((row) => row.value !== null);
   }
 
-  // Returns rows with what the axis sets them against; those without it are left out.
+  // Returns rows with their value on the x axis; rows without one are left out.
   function withX(rows, key, names = false) {
     const of = (row) => row[key] ?? row[`${key}||`] ?? null;
     const placed = rows.map((row) => ({ ...row, x: of(row.row) })).filter((row) => row.x !== null);
@@ -63,7 +63,7 @@
     return unit && direction !== "MD/CD" ? `${heading}, ${unit}` : heading;
   }
 
-  // The property as titles name it: MD/CD has no unit.
+  // The property for titles: MD/CD has no unit.
   function named() {
     const only = directions().length === 1 && directions()[0] === "MD/CD";
     return only ? { ...propertyOf(), unit: "" } : propertyOf();
@@ -206,13 +206,13 @@
       if (key !== "layers") view.signal("chosen", sheets).runAsync();
       describe(key);
     });
-    tell();
+    update();
     clearTimeout(state.remembering); // a rectangle that is being drawn changes the choice many times a second
     state.remembering = setTimeout(remember, 200);
   }
 
-  // Brings the page in line with the state, all but the charts.
-  function tell() {
+  // Updates the page to the state, except the charts.
+  function update() {
     const marked = new Set(state.chosen);
     document.querySelectorAll("#trial-sheets tbody tr").forEach((row) => {
       const is = marked.has(row.dataset.key);
@@ -230,7 +230,7 @@
     byId("show-all").disabled = !state.hidden.size && !state.chosen.length;
   }
 
-  // Says in words which trial points and sheets are shown: on paper too, where no control stands.
+  // Says in words which trial points and sheets are shown; a print has no controls.
   function inWords() {
     const of = shown(data.points).map((row) => row.trial_point);
     const names = (some) => some.slice(0, NAMED).join(", ") + (some.length > NAMED ? ` and ${some.length - NAMED} more` : "");
@@ -243,7 +243,7 @@
 
   function changed() {
     state.chosen = state.chosen.filter((sheet) => data.sheets.some((row) => row.sheet_id === sheet && !state.hidden.has(row.trial_point)));
-    tell();
+    update();
     remember();
     return redraw();
   }
@@ -259,19 +259,19 @@
     history.replaceState(null, "", `#${new URLSearchParams(pairs)}`);
   }
 
-  // Takes over what the address says; what this trial does not have is left out.
+  // Restores the view from the address; unknown names are ignored.
   function recall() {
-    const said = new URLSearchParams(location.hash.slice(1));
-    if (!said.has("y")) return false;
+    const parameters = new URLSearchParams(location.hash.slice(1));
+    if (!parameters.has("y")) return false;
     Object.entries(selects).forEach(([key, select]) => {
-      if ([...select.options].some((option) => option.value === said.get(key))) select.value = said.get(key);
+      if ([...select.options].some((option) => option.value === parameters.get(key))) select.value = parameters.get(key);
     });
     const names = data.points.map((row) => row.trial_point);
-    const only = said.getAll("only").filter((name) => names.includes(name));
-    const without = said.getAll("without").filter((name) => names.includes(name));
+    const only = parameters.getAll("only").filter((name) => names.includes(name));
+    const without = parameters.getAll("without").filter((name) => names.includes(name));
     state.hidden = new Set(only.length ? names.filter((name) => !only.includes(name)) : without);
     const sheets = new Set(data.sheets.map((row) => row.sheet_id));
-    state.chosen = said.getAll("sheet").filter((sheet) => sheets.has(sheet));
+    state.chosen = parameters.getAll("sheet").filter((sheet) => sheets.has(sheet));
     return true;
   }
 
@@ -296,9 +296,9 @@
       changed();
     });
   }
-  window.addEventListener("hashchange", () => { if (recall()) { tell(); redraw(); } });
+  window.addEventListener("hashchange", () => { if (recall()) { update(); redraw(); } });
 
   recall();
-  tell();
+  update();
   Object.assign(window.sheetlorePage, { state, choose, changed });
 })();

@@ -1,4 +1,4 @@
-"""The charts of a sheet's page. Curves and readings arrive as texts of numbers, which the charts split."""
+"""The charts of a sheet's page. Curves and readings are texts of numbers; the charts split them."""
 
 from typing import Any
 
@@ -11,28 +11,28 @@ EXACT = alt.Scale(nice=False)
 ROOM = alt.Color("room:N", scale=alt.Scale(range=[theme.SERIES[5], theme.SERIES[4], theme.INK]))
 
 
-def _taken_apart(chart: alt.Chart, **texts: str) -> alt.Chart:
-    """Return a chart with a row per number of its texts; ``texts`` are fields of texts by the name of the number."""
+def _one_row_per_number(chart: alt.Chart, **texts: str) -> alt.Chart:
+    """Split texts of numbers into one row per number; ``texts`` gives the field to split for each new field."""
     lists = {f"{name}_list": f"split(datum.{text}, ' ')" for name, text in texts.items()}
     numbers = {name: f"toNumber(datum.{name}_list)" for name in texts}
     return chart.transform_calculate(**lists).transform_flatten(list(lists)).transform_calculate(**numbers)
 
 
 def curves() -> dict[str, Any]:
-    """Raw tensile curves by direction with their maxima; dashed, pale and hollow where not in the means."""
+    """Return the chart of raw tensile curves with their maxima; dashed, pale and hollow: not in the means."""
     data = alt.Chart(alt.NamedData("curves"))
     x, y = alt.Axis(title="@x_title"), alt.Axis(title="@y_title")
-    counts = alt.when("datum.in_means")
+    in_means = alt.when("datum.in_means")
     lines = (
-        _taken_apart(data, at="x", bears="y")
+        _one_row_per_number(data, at="x", force="y")
         .mark_line(strokeWidth=1.4, order=False)
         .encode(
             x=alt.X("at:Q", axis=x, scale=EXACT),
-            y=alt.Y("bears:Q", axis=y, scale=EXACT),
+            y=alt.Y("force:Q", axis=y, scale=EXACT),
             color=theme.direction_color(),
             detail="piece:N",
-            strokeDash=counts.then(alt.value([1, 0])).otherwise(alt.value([4, 3])),
-            opacity=counts.then(alt.value(0.8)).otherwise(alt.value(0.45)),
+            strokeDash=in_means.then(alt.value([1, 0])).otherwise(alt.value([4, 3])),
+            opacity=in_means.then(alt.value(0.8)).otherwise(alt.value(0.45)),
         )
     )
     maxima = (
@@ -57,10 +57,10 @@ def curves() -> dict[str, Any]:
 
 
 def position() -> dict[str, Any]:
-    """A property against the number of the test piece or reading, with each mean and its interval as a band.
+    """Return the chart of a property against the number of the test piece or reading, with means and intervals.
 
-    The page puts in what its two kinds of readings are called, ``@first`` and ``@second``: MD and CD, for thickness
-    single sheets and packs; and their colours.
+    The page replaces ``@first`` and ``@second`` by the two kinds of readings: MD and CD, for thickness single sheets
+    and packs. It also sets their colours.
     """
     kinds = ["@first", "@second"]
     full = alt.Legend(symbolOpacity=1)  # not as pale as the bands
@@ -103,12 +103,12 @@ def position() -> dict[str, Any]:
 
 
 def temperature() -> dict[str, Any]:
-    """Temperature of the rooms around the sheet's tests, with limits, stays, tests and gaps."""
+    """Return the chart of the temperature around the sheet's tests, with limits, stays, tests and gaps."""
     return _air("temperatures_c", "lowest_temperature_c", "highest_temperature_c")
 
 
 def humidity() -> dict[str, Any]:
-    """Relative humidity around the sheet's tests, over the same time as the temperature."""
+    """Return the chart of the relative humidity around the sheet's tests, over the same time as the temperature."""
     return _air("humidities_pct", "lowest_humidity_pct", "highest_humidity_pct")
 
 
@@ -161,7 +161,7 @@ def _air(text: str, lowest: str, highest: str) -> dict[str, Any]:
         )
     )
     readings = (
-        _taken_apart(alt.Chart(alt.NamedData("air")), minute="minutes", reading=text)
+        _one_row_per_number(alt.Chart(alt.NamedData("air")), minute="minutes", reading=text)
         .transform_calculate(at="datum.from_ms + 60000 * datum.minute")
         .mark_line(order=False, point=alt.OverlayMarkDef(size=12))
         .encode(x=time("at"), y=alt.Y("reading:Q", axis=axis), color=ROOM, detail="run:N")
@@ -175,4 +175,4 @@ ALL = {
     "sheet-temperature": temperature,
     "sheet-humidity": humidity,
 }
-"""The charts by the name that figures call them."""
+"""The charts by the name that figures use."""

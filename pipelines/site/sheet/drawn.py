@@ -18,7 +18,7 @@ _FIELDS = {
     "thickness": "thickness_um",
     "thickness_stack": "thickness_stack_um",
 }
-"""The field of readings for each property that has readings with a number."""
+"""The field of each property whose readings have a number."""
 
 _PIECE_FIELDS = [quantity.column_name() for quantity in DIRECTED]
 _CURVE = ("direction", "piece", "in_means", "remark", "max_x", "max_y", "x", "y")
@@ -50,7 +50,7 @@ def of_sheet(
     air: Rows,
     gaps: Rows,
 ) -> Drawn:
-    """Return what is drawn of a sheet, from the rows of the statements; records come from trace.told."""
+    """Return the figures of a sheet from the rows of the statements; ``records`` come from trace.with_values."""
     readings, tests = _readings(sheet, pieces, records), _tests(records)
     choices = [name for name, field in _FIELDS.items() if any(row[field] is not None for row in readings)]
     figures = {
@@ -62,9 +62,9 @@ def of_sheet(
         "curves": packed(curves, _CURVE),
         "readings": packed(readings, _READING),
         "means": packed(_means(properties), _MEAN),
-        "air": packed([_clocked(row) | {"run": place} for place, row in enumerate(air)], _AIR),
+        "air": packed([_in_local_time(row) | {"run": place} for place, row in enumerate(air)], _AIR),
         "gaps": packed(gaps, _GAP),
-        "stays": packed(_stays(trace.that_count(records, "conditioning"), air, gaps), _STAY),
+        "stays": packed(_stays(trace.loaded(records, "conditioning"), air, gaps), _STAY),
         "tests": packed(tests, _TEST),
         "limits": packed([setting], _LIMIT),
     }
@@ -86,7 +86,7 @@ def _curve_figures(curves: Rows) -> dict[str, Figure]:
 
 
 def _readings(sheet: Row, pieces: Rows, records: Rows) -> Rows:
-    """Return test pieces and thickness readings in one form, with a field for each property."""
+    """Return test pieces and thickness readings as rows with the same fields, one per property."""
     nothing: dict[str, Any] = dict.fromkeys(_FIELDS.values())
     of_pieces = [
         nothing
@@ -95,7 +95,7 @@ def _readings(sheet: Row, pieces: Rows, records: Rows) -> Rows:
         for row in pieces
     ]
     return of_pieces + [
-        nothing | _thickness(sheet, row) for row in trace.that_count(records, "thickness") if sheet["in_log"]
+        nothing | _thickness(sheet, row) for row in trace.loaded(records, "thickness") if sheet["in_log"]
     ]
 
 
@@ -128,14 +128,14 @@ def _position_figures(properties: list[str], readings: Rows) -> dict[str, Figure
     variants = {}
     for name in properties:
         field = _FIELDS[name]
-        counting = [
+        in_means = [
             Reading(row["series"], row["number"], row[field])
             for row in readings
             if row["in_means"] and row[field] is not None
         ]
         thickness = name.startswith("thickness")
         variants[name] = Variant(
-            findings.of_position(name, labels.property_unit(name), counting),
+            findings.of_position(name, labels.property_unit(name), in_means),
             _POSITION_NOTE,
             {
                 "@property": name,
@@ -159,7 +159,7 @@ _POSITION_NOTE = (
 
 
 def _tests(records: Rows) -> Rows:
-    """Return each time and verdict of the sheet's tests once, with the tests made then."""
+    """Return each time and verdict of the sheet's tests once, with the tests made at that time."""
     at: dict[tuple[datetime, str], list[str]] = {}
     for row in records:
         if row["verdict"] and row["tested_at_utc"]:
@@ -206,21 +206,21 @@ def _time_title(drawn: Rows) -> str:
     return f"Time, {days}"
 
 
-def _clocked(air: Row) -> Row:
-    """Return a run of readings with times as the laboratory's clocks showed them, also over a clock change."""
+def _in_local_time(air: Row) -> Row:
+    """Return an unbroken series of readings with local times, also across a clock change."""
     begins: datetime = air["from_utc"]
-    clocked = {"from_ms": int(begins.replace(tzinfo=UTC).timestamp() * 1000)}
+    local = {"from_ms": int(begins.replace(tzinfo=UTC).timestamp() * 1000)}
     if begins.utcoffset() == air["to_utc"].utcoffset():
-        return air | clocked
+        return air | local
     shown = []
     for minutes in air["minutes"].split():
         at = (begins.astimezone(UTC) + timedelta(minutes=float(minutes))).astimezone(begins.tzinfo)
         shown.append(f"{(at.replace(tzinfo=None) - begins.replace(tzinfo=None)) / timedelta(minutes=1):g}")
-    return air | clocked | {"minutes": " ".join(shown)}
+    return air | local | {"minutes": " ".join(shown)}
 
 
 def _stays(stays: Rows, air: Rows, gaps: Rows) -> Rows:
-    """Return the stays in rooms, cut to the time of the chart."""
+    """Return the stays in rooms, clipped to the time range of the chart."""
     ends = [(row["from_utc"], row["to_utc"]) for row in (*air, *gaps)]
     if not ends:
         return []

@@ -1,4 +1,4 @@
-"""The titles of a sheet's figures, made from the rows that they draw."""
+"""The titles of a sheet's figures, written from the rows that they draw."""
 
 import math
 from collections import Counter
@@ -43,7 +43,7 @@ def of_curves(curves: Rows) -> str:
 def _listed(curves: Rows, of_all: int, one: str, several: str) -> str:
     if not curves:
         return ""
-    named = [f"{piece(row)} ({what_is_wrong(row)})" for row in curves]
+    named = [f"{piece(row)} ({reasons_of(row)})" for row in curves]
     more = f" and {len(named) - 3} more" if len(named) > 3 else ""
     return f"; {len(curves)} of {of_all} {one if len(curves) == 1 else several}: {', '.join(named[:3])}{more}"
 
@@ -54,15 +54,15 @@ def piece(row: dict[str, Any]) -> str:
     return f"{row['direction']} {row['specimen_no']}{again}"
 
 
-def what_is_wrong(row: dict[str, Any]) -> str:
-    """Return why a curve is left out or doubtful: the reason its piece is left out, and the findings in the curve."""
+def reasons_of(row: dict[str, Any]) -> str:
+    """Return why a curve is left out or doubtful: the reasons of its test piece, and the findings in the curve."""
     reasons = [*(row["left_out_because"] or "").split(","), *(row["findings"] or "").split(",")]
-    told = ", ".join(dict.fromkeys(reason.strip().replace("_", " ") for reason in reasons if reason.strip()))
-    return told or "no reason stated"
+    text = ", ".join(dict.fromkeys(reason.strip().replace("_", " ") for reason in reasons if reason.strip()))
+    return text or "no reason stated"
 
 
 def _compared(curves: Rows, per_width: bool) -> str:
-    bears = "force per width" if per_width else "force"
+    quantity = "force per width" if per_width else "force"
     units = ("kN/m", "%") if per_width else ("N", "mm")
     means = {
         direction: (_mean([row["max_y"] for row in of]), _mean([row["max_x"] for row in of]))
@@ -81,14 +81,14 @@ def _compared(curves: Rows, per_width: bool) -> str:
     if md_high <= 0 or md_far <= 0:
         return "MD and CD cannot be compared: the curves in MD have no force or no elongation"
     return (
-        f"CD reaches {number(cd_high / md_high, 2)} of the MD {bears} ({number(cd_high, 3)} and "
+        f"CD reaches {number(cd_high / md_high, 2)} of the MD {quantity} ({number(cd_high, 3)} and "
         f"{number(md_high, 3)} {units[0]}) at {number(cd_far / md_far, 2)} times the "
         f"{'stretch' if per_width else 'elongation'} ({number(cd_far, 3)} and {number(md_far, 3)} {units[1]})"
     )
 
 
 def of_position(name: str, unit: str | None, readings: list[Reading]) -> str:
-    """Say whether a property changes with the number or, where no trend is clear, which reading is farthest out."""
+    """Say whether a property changes with the number or, without a clear trend, which reading is farthest out."""
     text = words(name)
     if not readings:
         return f"{text} has no valid reading"
@@ -96,14 +96,14 @@ def of_position(name: str, unit: str | None, readings: list[Reading]) -> str:
     trends = {kind: _trend_of(kind, readings) for kind in kinds}
     clear = {kind: found for kind, found in trends.items() if found is not None and found.p < CLEAR}
     if clear:
-        told = " and ".join(_trend_text(kind, found, unit) for kind, found in clear.items())
+        change = " and ".join(_trend_text(kind, found, unit) for kind, found in clear.items())
         unclear = [kind for kind in kinds if kind not in clear]
         rest = f"; no clear trend in {' and '.join(unclear)}" if unclear else ""
-        return f"{text} {told}{rest}"
+        return f"{text} {change}{rest}"
     farthest = _farthest(kinds, readings)
-    looked_for = any(found is not None for found in trends.values())
-    told = "shows no clear trend with the number" if looked_for else "has too few readings for a trend"
-    return f"{text} {told}{farthest}"
+    has_trends = any(found is not None for found in trends.values())
+    summary = "shows no clear trend with the number" if has_trends else "has too few readings for a trend"
+    return f"{text} {summary}{farthest}"
 
 
 def _trend_of(kind: str, readings: list[Reading]) -> Trend | None:
@@ -141,7 +141,7 @@ def _farthest(kinds: list[str], readings: list[Reading]) -> str:
 
 
 class Limits(NamedTuple):
-    """The limits of temperature or humidity, and the unit as people write it."""
+    """The limits of temperature or humidity, and their unit for display."""
 
     lowest: float
     highest: float
@@ -151,7 +151,7 @@ class Limits(NamedTuple):
 def of_air(text: str, limits: Limits, farthest: list[tuple[float, Any, str]], gaps: Rows) -> str:
     """Say whether temperature or humidity was within its limits, or how far outside.
 
-    ``farthest`` are the readings farthest from the middle, of each room and unbroken run: value, time and room.
+    ``farthest`` are the readings farthest from the middle, per room and unbroken series: value, time and room.
     """
     rooms = {room for *_, room in farthest} | {row["room"] for row in gaps}
     if not farthest:
@@ -160,13 +160,13 @@ def of_air(text: str, limits: Limits, farthest: list[tuple[float, Any, str]], ga
     unit, place = limits.unit, f" in {room}" if len(rooms) > 1 else ""
     if _outside(value, limits) > 0:
         limit, side = (limits.highest, "above") if value > limits.highest else (limits.lowest, "below")
-        told = (
+        state = (
             f"was {value:.4g} {unit} at {moment(at)}{place}, "
             f"{abs(value - limit):.3g} {unit} {side} the limit of {limit:g} {unit}"
         )
     else:
-        told = f"was within {limits.lowest:g} to {limits.highest:g} {unit} in all readings"
-    return f"{text} {told}{_gap_text(gaps, len(rooms) > 1)}"
+        state = f"was within {limits.lowest:g} to {limits.highest:g} {unit} in all readings"
+    return f"{text} {state}{_gap_text(gaps, len(rooms) > 1)}"
 
 
 def _outside(value: float, limits: Limits) -> float:
@@ -192,7 +192,7 @@ def of_verdicts(verdicts: list[str]) -> str:
     if set(counts) == {"standard"}:
         all_of = f"All {number(total)} tests were" if total > 1 else "The test was"
         return f"{all_of} made in the standard atmosphere."
-    told = ", ".join(
+    parts = ", ".join(
         f"{number(counts[name])} {words}"
         for name, words in (
             ("standard", "in the standard atmosphere"),
@@ -201,7 +201,7 @@ def of_verdicts(verdicts: list[str]) -> str:
         )
         if counts[name]
     )
-    return f"{counted(total, 'test')}: {told}."
+    return f"{counted(total, 'test')}: {parts}."
 
 
 def _mean(values: list[float]) -> float:

@@ -17,7 +17,7 @@ def page(published: Published, sheet: Row) -> str:
     def of(statement: str) -> Rows:
         return published.of(statement, sheet_id=sheet_id)
 
-    records = [trace.told(record, published.zone) for record in of("sheet_record")]
+    records = [trace.with_values(record, published.zone) for record in of("sheet_record")]
     values, pieces = of("sheet_property"), of("trial_piece")
     curves = [row | {"piece": findings.piece(row), "remark": _remark(row)} for row in of("sheet_curve")]
     setting = published.all("setting")[0]
@@ -37,7 +37,7 @@ def page(published: Published, sheet: Row) -> str:
         treatments=[
             (caption, trace.columns_with_values(kind, counting), [cells(row) for row in counting])
             for kind, caption in _TREATMENTS
-            if (counting := trace.that_count(records, kind))
+            if (counting := trace.loaded(records, kind))
         ],
         facts=_facts(sheet),
         matrix_columns=properties.MATRIX_COLUMNS,
@@ -64,7 +64,7 @@ def page(published: Published, sheet: Row) -> str:
 
 
 SIDE_BY_SIDE = 3
-"""Layers of a sheet at most for a forming table in two parts."""
+"""Maximum number of layers for a forming table in two parts."""
 
 _TREATMENTS = (
     ("pressing", "Pressing"),
@@ -89,7 +89,7 @@ _DEVIATIONS = {
     "dewatering_time_s": "dewatering_time_deviation_s",
     "compaction_speed_m_min": "compaction_speed_deviation_m_min",
 }
-"""Columns that a recipe sets -> columns of the deviation; the set point is the column with ``recipe_`` before."""
+"""Columns that a recipe sets -> columns of the deviation. The set point has the prefix ``recipe_``."""
 
 _CURVE_COLUMNS = [
     Column("piece", "Test piece"),
@@ -102,11 +102,11 @@ _CURVE_COLUMNS = [
 
 
 def _suggestions(published: Published, sheet: Row, root: str) -> list[Link]:
-    """Return links to the sheets that may be meant by a number that no forming log names."""
+    """Return links to the known sheets that an unknown number may mean."""
     text = sheet["suggested_sheet_id"]
     if text is None:
         return []
-    # several stand in one text, and a number may have a comma itself
+    # one text has all suggestions, and a number itself may contain a comma
     numbers = [text] if published.of("sheet", sheet_id=text) else text.split(", ")
     return [Link(root + links.sheet_page(number), number) for number in numbers]
 
@@ -115,22 +115,22 @@ def _remarks(sheet: Row) -> list[str]:
     """Return the warnings of a sheet, as sentences."""
     if not sheet["in_log"]:
         return []
-    told = {
+    conditions = {
         "Carry-over: the tank held another furnish before and was not both drained and cleaned.": sheet["carry_over"],
         "The furnish in the forming log is not the one in the tank.": sheet["furnish_differs_from_tank"],
     }  # fmt: skip
-    remarks = [text for text, holds in told.items() if holds]
+    remarks = [text for text, holds in conditions.items() if holds]
     if sheet["moisture_warning"]:
         remarks.append(f"Moisture: {sheet['moisture_warning']}")
     return remarks
 
 
 def _layers(layers: Rows) -> tuple[list[Column], list[dict[str, str]]]:
-    """Return the layers side by side: a row per quantity that any layer has, a column per layer."""
+    """Return the layers as a table: one row per quantity that any layer has, one column per layer."""
     columns = [Column("quantity", "Quantity")]
     columns += [Column(f"layer_{row['layer_no']}", f"Layer {row['layer_no']}") for row in layers]
     rows = [
-        {"quantity": _layer_label(name)} | {f"layer_{row['layer_no']}": _set_and_made(row, name) for row in layers}
+        {"quantity": _layer_label(name)} | {f"layer_{row['layer_no']}": _actual_and_set(row, name) for row in layers}
         for name in _LAYER
         if any(row[name] is not None for row in layers)
     ]  # fmt: skip
@@ -143,32 +143,32 @@ def _layer_label(name: str) -> str:
 
 
 def _halves(rows: list[dict[str, str]]) -> list[list[dict[str, str]]]:
-    """Return rows in two parts, which stand side by side, so that the page is half as long."""
+    """Return rows in two halves, to be shown side by side."""
     half = (len(rows) + 1) // 2
     return [part for part in (rows[:half], rows[half:]) if part]
 
 
 def _reasons(records: Rows) -> list[str]:
     """Return why tests are not standard: each reason once, with the number of tests and an example."""
-    said = []
+    reasons = []
     for code in distinct(records, "reason_code"):
         of = [row for row in records if row["reason_code"] == code]
         example = f", for example: {of[0]['reason']}" if len(of) > 1 else f": {of[0]['reason']}"
-        said.append(f"{labels.words(code)}, {labels.counted(len(of), 'test')}{example}")
-    return said
+        reasons.append(f"{labels.words(code)}, {labels.counted(len(of), 'test')}{example}")
+    return reasons
 
 
-def _set_and_made(layer: Row, name: str) -> str:
-    """Return a value of a layer, with the set point of its recipe where the two differ as shown."""
-    made = cell(layer[name])
+def _actual_and_set(layer: Row, name: str) -> str:
+    """Return a value of a layer, with the set point of its recipe where the displayed values differ."""
+    actual = cell(layer[name])
     off = layer[_DEVIATIONS[name]] if name in _DEVIATIONS else None
-    if not off or (asked := cell(layer[f"recipe_{name}"])) == made:
-        return made
-    return f"{made} (set {asked}, {'+' if off > 0 else ''}{labels.number(off, 2)})"
+    if not off or (set_point := cell(layer[f"recipe_{name}"])) == actual:
+        return actual
+    return f"{actual} (set {set_point}, {'+' if off > 0 else ''}{labels.number(off, 2)})"
 
 
 def _facts(sheet: Row) -> list[tuple[str, str]]:
-    """Return the grammages, the moisture and the retention that the sheet has, and where each comes from."""
+    """Return the sheet's grammages, moisture and retention, each with its origin."""
     if not sheet["in_log"]:
         return []
     moisture = {
@@ -196,10 +196,10 @@ def _sheet_label(name: str) -> str:
 
 
 def _remark(curve: Row) -> str:
-    """Return the remarks on a curve: why its piece is left out, its findings, where the tester's result differs."""
-    told = [] if curve["in_means"] else [f"not in means: {findings.what_is_wrong(curve)}"]
+    """Return the remarks on a curve: why its piece is left out, findings, and disagreement with the tester."""
+    remarks = [] if curve["in_means"] else [f"not in means: {findings.reasons_of(curve)}"]
     if curve["in_means"] and curve["findings"]:
-        told.append(findings.what_is_wrong(curve))
+        remarks.append(findings.reasons_of(curve))
     if curve["disagreement"]:
-        told.append(f"differs from the tester's result, {curve['disagreement']}")
-    return "; ".join(told)
+        remarks.append(f"differs from the tester's result, {curve['disagreement']}")
+    return "; ".join(remarks)

@@ -1,4 +1,4 @@
-"""The properties of a sheet as tables: a matrix by direction, what has no direction, and all numbers behind them."""
+"""The properties of a sheet as tables: by direction, of the whole sheet, and with all their numbers."""
 
 from pipelines.site import labels
 from pipelines.site.figures import Row
@@ -41,7 +41,7 @@ DETAIL_COLUMNS = [
 
 
 def matrix(properties: Rows) -> list[dict[str, str]]:
-    """Return a row for each property with directions: its value with uncertainty and n in each."""
+    """Return one row per property with directions: its value with uncertainty, and n, in each direction."""
     directed = [row for row in properties if row["is_main"] and row["direction"]]
     rows = []
     for name in sorted(distinct(directed, "property"), key=_place):
@@ -49,14 +49,14 @@ def matrix(properties: Rows) -> list[dict[str, str]]:
         cell = {direction: _with_uncertainty(of.get(direction)) for direction in DIRECTIONS}
         counts = {f"n_{direction}": _count(of.get(direction)) for direction in ("MD", "CD")}
         remarks = "; ".join(
-            f"{direction}: {said}" for direction in ("MD", "CD") if (said := _remarks(of.get(direction)))
+            f"{direction}: {text}" for direction in ("MD", "CD") if (text := _remarks(of.get(direction)))
         )
         rows.append({"property": labels.property_label(name), "remarks": remarks} | cell | counts)
     return rows
 
 
 def whole(properties: Rows) -> list[dict[str, str]]:
-    """Return a row for each property of the whole sheet."""
+    """Return one row per property of the whole sheet."""
     return [
         {
             "property": labels.property_label(row["property"]),
@@ -71,7 +71,7 @@ def whole(properties: Rows) -> list[dict[str, str]]:
 
 
 def details(properties: Rows) -> list[dict[str, str]]:
-    """Return a row for each property, direction, basis, pressure and assumption with all its numbers."""
+    """Return one row per property, direction, basis, pressure and assumption with all its numbers."""
     return [_detail(row) for row in sorted(properties, key=_detail_place)]
 
 
@@ -107,15 +107,15 @@ def _count(row: Row | None) -> str:
 
 
 def _remarks(row: Row | None) -> str:
-    """Return what to be careful about: readings that are left out, flags, and a verdict that is not standard."""
+    """Return remarks on a value: readings left out, flags, and a verdict other than standard."""
     if row is None:
         return ""
     flags = [flag.strip() for flag in (row["flags"] or "").split(",") if flag.strip() != "readings_left_out"]
-    said = [f"{labels.number(row['n_left_out'])} left out"] if row["n_left_out"] else []
-    said += [flag.replace("_", " ") for flag in flags if flag]
+    remarks = [f"{labels.number(row['n_left_out'])} left out"] if row["n_left_out"] else []
+    remarks += [flag.replace("_", " ") for flag in flags if flag]
     if row["atmosphere_verdict"] not in (None, "standard"):
-        said.append(row["atmosphere_verdict"].replace("_", " "))
-    return ", ".join(said)
+        remarks.append(row["atmosphere_verdict"].replace("_", " "))
+    return ", ".join(remarks)
 
 
 def _made_with(row: Row) -> str:

@@ -44,9 +44,9 @@ class Kind(NamedTuple):
     rows: list[dict[str, str]]
 
 
-def told(record: Row, zone: tzinfo) -> Row:
-    """Return a record of the statement ``sheet_record`` with its values out of their JSON, its times in ``zone``."""
-    values: Row = json.loads(record["said"])
+def with_values(record: Row, zone: tzinfo) -> Row:
+    """Return a row of the statement ``sheet_record`` with its values parsed from JSON and its times in ``zone``."""
+    values: Row = json.loads(record["values_json"])
     times = {
         name: datetime.fromisoformat(text) for name, text in values.items() if name.endswith("_utc") and text
     }
@@ -59,8 +59,8 @@ def told(record: Row, zone: tzinfo) -> Row:
     )
 
 
-def that_count(records: Rows, kind: str) -> Rows:
-    """Return the imported records of a kind, without repeated, superseded and excluded ones."""
+def loaded(records: Rows, kind: str) -> Rows:
+    """Return the records of a kind that are in use: without repeated, superseded and excluded ones."""
     return [row for row in records if row["kind"] == kind and row["record_status"] == "loaded"]
 
 
@@ -105,8 +105,8 @@ def _kind(kind: str, records: Rows, files: dict[str, Row]) -> Kind:
         for record in selected
     ]
     extra = [STATUS, ATMOSPHERE] if any(record["verdict"] for record in selected) else [STATUS]
-    not_counting = sum(record["record_status"] != "loaded" for record in selected)
-    rest = f", {labels.number(not_counting)} not in use" if not_counting else ""
+    not_in_use = sum(record["record_status"] != "loaded" for record in selected)
+    rest = f", {labels.number(not_in_use)} not in use" if not_in_use else ""
     heading = f"{labels.words(kind)}: {labels.counted(len(selected), 'record')}{rest}"
     return Kind(heading, [ADDRESS, *columns, *extra], rows)
 

@@ -1,4 +1,4 @@
-"""The sentence above the table of all sheets, made from its rows."""
+"""The sentence above the table of all sheets."""
 
 from pipelines.site.labels import counted, moment, number
 from pipelines.site.reading import Rows, distinct
@@ -7,7 +7,7 @@ from pipelines.site.reading import Rows, distinct
 def of_sheets(rows: Rows) -> str:
     """Say how many sheets and trials there are, when they were formed, and how many sheets have no valid tensile test.
 
-    ``rows`` are those of the statement ``all_sheet``.
+    ``rows`` are the rows of the statement ``all_sheet``.
     """
     if not rows:
         return "No sheet yet: no forming log is imported."

@@ -1,6 +1,6 @@
-"""The page of all sheets: a frame for the table, and a script with its rows, column by column.
+"""The page of all sheets: the page without rows, and a script with the rows, column by column.
 
-A script carries the rows, because a page opened from a file may load scripts but cannot read files.
+The rows are in a script, because a page opened from a file may load scripts but cannot read files.
 """
 
 import json
@@ -91,6 +91,6 @@ def _seconds(moment: datetime | None) -> int | None:
 
 
 def _offset_s(moment: datetime | None) -> int:
-    """Return by how many seconds the laboratory's clocks are ahead of UTC at a time."""
+    """Return the laboratory's offset from UTC in seconds at a time."""
     offset = moment.utcoffset() if moment else None
     return int(offset.total_seconds()) if offset else 0

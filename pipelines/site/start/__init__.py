@@ -1,1 +1,1 @@
-"""The start page: what came in, what needs somebody, and what is newest."""
+"""The start page: the work list, the last run, and the newest trials and sheets."""

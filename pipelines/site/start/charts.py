@@ -1,4 +1,4 @@
-"""The chart of the start page. Texts that begin with ``@`` are put in by the page."""
+"""The chart of the start page. The page replaces texts that begin with ``@``."""
 
 from typing import Any
 
@@ -7,12 +7,12 @@ import altair as alt
 from pipelines.site import theme
 
 WHOLE = "datum.value % 1 ? '' : format(datum.value, '~s')"
-"""Labels of an axis of counts: those of whole numbers."""
+"""Axis labels of counts: whole numbers only."""
 
 
 def runs() -> dict[str, Any]:
-    """A count of the runs over time: what the warehouse had after each, until the next."""
-    base = alt.Chart(alt.NamedData("nights")).encode(
+    """Return the chart of a count over time: what the warehouse held after each run, until the next."""
+    base = alt.Chart(alt.NamedData("runs")).encode(
         x=theme.over_time("began_at_utc", "Start of the run"),
         y=alt.Y("@field:Q", axis=alt.Axis(title="@title", labelExpr=WHOLE)),
     )
@@ -24,4 +24,4 @@ def runs() -> dict[str, Any]:
 
 
 ALL = {"start-runs": runs}
-"""The charts by the name that figures call them."""
+"""The charts by the name that figures use."""

@@ -1,4 +1,4 @@
-"""What the start page says, in words: what to do, what the last run did, and what to do next in a new laboratory."""
+"""The sentences of the start page: what to do, what the last run did, and the next steps of a new laboratory."""
 
 from typing import Any
 
@@ -21,23 +21,23 @@ CLIMATE_REMEDIES = {
     "climate_gap": "Add the missing readings of the room's climate log, or test again.",
     "no_preconditioning": "Add the preconditioning to the conditioning log.",
 }
-"""What to do about each reason of a verdict on the atmosphere."""
+"""Remedy for each reason of an atmosphere verdict."""
 
 
-def next_steps(night: Row | None, tests: Rows, climate: Rows) -> list[str]:
-    """Say what to do next where a laboratory has no results yet; an empty list where it has.
+def next_steps(run: Row | None, tests: Rows, climate: Rows) -> list[str]:
+    """Return what to do next in a laboratory without results; an empty list if it has results.
 
-    ``night`` is the newest run, ``tests`` are the rows of ``start_test``, ``climate`` of ``start_climate``.
+    ``run`` is the last run, ``tests`` are the rows of ``start_test``, ``climate`` those of ``start_climate``.
     """
-    if night is None or not any(night[name] for name in ("rows_loaded", "rows_held", "files_held")):
+    if run is None or not any(run[name] for name in ("rows_loaded", "rows_held", "files_held")):
         return [
             "Copy the forming log and the testers' exports into the folder inbox.",
             "Run: uv run sheetlore nightly",
         ]
     steps = []
-    if not night["rows_loaded"]:
+    if not run["rows_loaded"]:
         steps.append("Nothing is imported yet: every file or line is on hold. Follow the remedies below.")
-    if not night["sheets"]:
+    if not run["sheets"]:
         steps.append("Add the forming log: results count once it names their sheets.")
     if tests and not any(row["n_valid"] for row in tests) and any(not row["admitted"] for row in climate):
         steps.append(
@@ -48,7 +48,7 @@ def next_steps(night: Row | None, tests: Rows, climate: Rows) -> list[str]:
 
 
 def of_tests(left: Rows) -> str | None:
-    """Say how many sheets of open trials have tests left to make; None where all are done."""
+    """Say how many sheets of open trials have tests left to do; None if all are done."""
     if not left:
         return None
     sheets = len({row["sheet_id"] for row in left})
@@ -56,7 +56,7 @@ def of_tests(left: Rows) -> str | None:
 
 
 def of_held(held: Rows) -> str | None:
-    """Say how many files and lines are on hold; None where nothing is."""
+    """Say how many files and lines are on hold; None if nothing is."""
     files = sum(row["n_held"] for row in held if row["whole_file"])
     lines = sum(row["n_held"] for row in held if not row["whole_file"])
     parts = [
@@ -66,7 +66,7 @@ def of_held(held: Rows) -> str | None:
 
 
 def of_unmatched(unmatched: Rows) -> str | None:
-    """Say how many results have an unknown sheet number; None where none has."""
+    """Say how many results have an unknown sheet number; None if none has."""
     if not unmatched:
         return None
     records = sum(row["n_records"] for row in unmatched)
@@ -77,11 +77,11 @@ def of_unmatched(unmatched: Rows) -> str | None:
 
 
 def of_climate(tests: Rows) -> str | None:
-    """Say how many tests the means leave out for their atmosphere; None where they leave out none."""
+    """Say how many tests are left out of the means because of their atmosphere; None if none is."""
     left_out = [row for row in tests if not row["admitted"]]
     parts = [
-        f"{counted(count, 'test')} {said}"
-        for verdict, said in (
+        f"{counted(count, 'test')} {text}"
+        for verdict, text in (
             ("off_standard", "outside the standard atmosphere"),
             ("unverified", "without a complete climate record"),
         )
@@ -91,7 +91,7 @@ def of_climate(tests: Rows) -> str | None:
 
 
 def of_admitted(tests: Rows) -> str | None:
-    """Say how many tests count although their atmosphere is not standard or unverified; None where none does."""
+    """Say how many tests outside the standard atmosphere or unverified are in the means; None if none is."""
     count = sum(row["n_tests"] for row in tests if row["admitted"])
     if not count:
         return None
@@ -102,7 +102,7 @@ def of_admitted(tests: Rows) -> str | None:
 
 
 def of_tanks(fills: Rows) -> str | None:
-    """Say how many fillings of tanks carried furnish over or were overdrawn; None where none was."""
+    """Say how many tank fillings have carry-over or were overdrawn; None if none."""
     carried = sum(row["carry_over"] for row in fills)
     overdrawn = sum((row["overdrawn_l"] or 0) > 0 for row in fills)
     parts = []
@@ -114,7 +114,7 @@ def of_tanks(fills: Rows) -> str | None:
 
 
 def of_curves(curves: Rows) -> str | None:
-    """Say how many raw curves have findings or disagree with the tester; None where none does."""
+    """Say how many raw curves have findings or disagree with the tester; None if none does."""
     noticed = sum(row["findings"] is not None for row in curves)
     differing = sum(row["disagreement"] is not None for row in curves)
     parts = []
@@ -125,14 +125,14 @@ def of_curves(curves: Rows) -> str | None:
     return " and ".join(parts) or None
 
 
-def of_night(nights: Rows) -> str:
-    """Say what the newest run did; ``nights`` the newest first."""
-    if not nights:
+def of_last_run(runs: Rows) -> str:
+    """Say what the last run did; ``runs`` are the rows of ``night``, the newest first."""
+    if not runs:
         return "No run yet."
-    night = nights[0]
+    run = runs[0]
     done = [
-        counted(night[name], one) + said
-        for name, one, said in (
+        counted(run[name], one) + status
+        for name, one, status in (
             ("rows_imported", "line", " imported"),
             ("curves_imported", "raw curve", " imported"),
             ("files_put_on_hold", "file", " on hold"),
@@ -140,38 +140,34 @@ def of_night(nights: Rows) -> str:
             ("lines_repeated", "line", " repeated"),
             ("lines_superseded", "line", " superseded"),
         )
-        if night[name]
+        if run[name]
     ]
-    new = night["files_new"] or 0
-    again = max(night["files_read"] - new, 0)
+    new = run["files_new"] or 0
+    again = max(run["files_read"] - new, 0)
     read = [counted(new, "new file") if new else "no new file"]
     read += [f"{counted(again, 'file')} read again"] if again else []
-    return f"Run of {moment(night['began_at_utc'])}: " + ", ".join([*read, *done]) + "."
+    return f"Run of {moment(run['began_at_utc'])}: " + ", ".join([*read, *done]) + "."
 
 
-def of_totals(nights: Rows) -> str | None:
-    """Say what the laboratory has after the newest run, and how many sheets are new since the run before."""
-    if not nights:
+def of_totals(runs: Rows) -> str | None:
+    """Say what the laboratory has after the last run, and how many sheets it gained since the run before."""
+    if not runs:
         return None
-    night = nights[0]
-    said = (
-        f"In all: {counted(night['sheets'], 'sheet')}, {counted(night['test_pieces'], 'tensile test piece')}."
-    )
-    if len(nights) > 1 and (more := night["sheets"] - nights[1]["sheets"]):
+    run = runs[0]
+    text = f"In all: {counted(run['sheets'], 'sheet')}, {counted(run['test_pieces'], 'tensile test piece')}."
+    if len(runs) > 1 and (more := run["sheets"] - runs[1]["sheets"]):
         change = counted(abs(more), "sheet")
-        said += f" {change} {'more' if more > 0 else 'fewer'} than after the run before."
-    return said
+        text += f" {change} {'more' if more > 0 else 'fewer'} than after the run before."
+    return text
 
 
-def of_runs(nights: Rows, count: str, what: str, one: str) -> str:
-    """Say how a count of the runs changed; ``nights`` the newest first, ``what`` it counts, ``one`` for a single."""
-    newest, oldest = nights[0][count], nights[-1][count]
-    highest = max(night[count] for night in nights)
-    said = (
-        f"{number(newest)} {one if newest == 1 else what} after the newest of {counted(len(nights), 'run')}"
-    )
+def of_runs(runs: Rows, count: str, what: str, one: str) -> str:
+    """Say how a count changed over the runs, the newest first; ``what`` and ``one`` are its plural and singular."""
+    newest, oldest = runs[0][count], runs[-1][count]
+    highest = max(run[count] for run in runs)
+    text = f"{number(newest)} {one if newest == 1 else what} after the newest of {counted(len(runs), 'run')}"
     if highest > max(newest, oldest):
-        return f"{said}, {number(oldest)} after the first, {number(highest)} at most"
+        return f"{text}, {number(oldest)} after the first, {number(highest)} at most"
     if newest == oldest:
-        return f"{said}, as after the first"
-    return f"{said}, {number(oldest)} after the first"
+        return f"{text}, as after the first"
+    return f"{text}, {number(oldest)} after the first"

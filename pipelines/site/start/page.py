@@ -1,4 +1,4 @@
-"""The start page: a work list of tests and of what is on hold, then what the last run did, and what is newest."""
+"""The start page: the work list, then the last run, and the newest trials and sheets."""
 
 from pipelines.site import labels, links
 from pipelines.site.figures import Figure, Row, Variant, packed, page_data
@@ -9,16 +9,16 @@ from pipelines.site.tables import Column, Link, Links, cells, headed
 from pipelines.site.trials import page as trials
 
 LISTED = 30
-"""Rows of each list at most; more are counted."""
+"""Maximum rows of each list; the page says how many more there are."""
 
 NEWEST_TRIALS = 12
 RUNS = 400
-"""Runs in the charts of runs at most, the newest."""
+"""Maximum runs in the charts, the newest."""
 
 
 def page(published: Published) -> str:
     """Return the start page."""
-    nights, files, zone = published.all("night"), published.all("start_file"), published.zone
+    runs, files, zone = published.all("night"), published.all("start_file"), published.zone
     held, unmatched, tests = (published.all(name) for name in ("held", "start_unmatched", "start_test"))
     climate, fills, curves = (published.all(f"start_{name}") for name in ("climate", "tank", "curve"))
     open_tests = [row for row in tests if row["is_open"]]
@@ -31,14 +31,14 @@ def page(published: Published) -> str:
         "tanks": findings.of_tanks(fills),
         "curves": findings.of_curves(curves),
     }
-    shown_nights = nights[:RUNS]
-    figures = _figures(shown_nights)
+    shown_runs = runs[:RUNS]
+    figures = _figures(shown_runs)
     return render(
         "start",
         links.START,
         published.all("setting")[0],
-        next_steps=findings.next_steps(nights[0] if nights else None, tests, climate),
-        to_do={anchor: said for anchor, said in to_do.items() if said},
+        next_steps=findings.next_steps(runs[0] if runs else None, tests, climate),
+        to_do={anchor: text for anchor, text in to_do.items() if text},
         trials_to_test=work.trials(tests),
         required=work.required(tests),
         older=work.older(tests),
@@ -59,8 +59,8 @@ def page(published: Published) -> str:
         curve_columns=_CURVE_COLUMNS,
         curves=[_curve_cells(row) for row in curves[:LISTED]],
         curves_beyond=len(curves) - LISTED,
-        last_run=findings.of_night(nights),
-        totals=findings.of_totals(nights),
+        last_run=findings.of_last_run(runs),
+        totals=findings.of_totals(runs),
         file_columns=_FILE_COLUMNS,
         files=[_file_cells(row) for row in files],
         trial_columns=trials.COLUMNS,
@@ -69,13 +69,13 @@ def page(published: Published) -> str:
         sheet_columns=_SHEET_COLUMNS,
         sheets=[_sheet_cells(row) for row in published.all("start_sheet")],
         run_columns=headed("night", _RUN),
-        runs=[cells(row) for row in nights[:LISTED]],
+        runs=[cells(row) for row in runs[:LISTED]],
         figures=figures,
-        content=page_data({"nights": packed(shown_nights, _NIGHT)}, figures),
+        content=page_data({"runs": packed(shown_runs, _RUN_POINT)}, figures),
     )
 
 
-_NIGHT = ("night", "began_at_utc", "rows_loaded", "rows_held")
+_RUN_POINT = ("night", "began_at_utc", "rows_loaded", "rows_held")
 _RUN = (
     "began_at_utc", "files_new", "rows_imported", "curves_imported", "lines_held", "lines_repeated",
     "lines_superseded", "sheets", "test_pieces",
@@ -129,9 +129,9 @@ _SHEET_COLUMNS = [
 ]
 
 
-def _figures(nights: Rows) -> dict[str, Figure]:
-    """Return the charts of the runs; one run alone is not drawn."""
-    if len(nights) < 2:
+def _figures(runs: Rows) -> dict[str, Figure]:
+    """Return the charts of the runs; none for a single run."""
+    if len(runs) < 2:
         return {}
     counts = {
         "loaded": ("rows_loaded", "lines imported", "line imported"),
@@ -142,7 +142,7 @@ def _figures(nights: Rows) -> dict[str, Figure]:
             "start-runs",
             {
                 "": Variant(
-                    findings.of_runs(nights, count, what, one),
+                    findings.of_runs(runs, count, what, one),
                     "One mark per run that changed anything.",
                     {"@field": count, "@title": labels.column_label("night", count)},
                 )
@@ -153,7 +153,7 @@ def _figures(nights: Rows) -> dict[str, Figure]:
 
 
 def _cause(row: Row) -> Row:
-    """Return a cause for which files or lines are on hold, with how many, and where."""
+    """Return a cause of holds with the number of files or lines, and where they are."""
     noun = "file" if row["whole_file"] else "line"
     count = labels.counted(row["n_held"], noun)
     if row["whole_file"] or row["n_files"] > 1:
@@ -165,16 +165,16 @@ def _cause(row: Row) -> Row:
         where = f"{row['file_name']}, lines {row['first_line']} to {row['last_line']}"
     if row["column_name"]:
         where += f", column {row['column_name']}"
-    said = f"{count}, the first of them: " if row["n_held"] > 1 else ""
-    return row | {"rule": labels.words(row["rule"]), "count": count, "where": where, "example": said}
+    example = f"{count}, the first of them: " if row["n_held"] > 1 else ""
+    return row | {"rule": labels.words(row["rule"]), "count": count, "where": where, "example": example}
 
 
 def _unmatched_cells(row: Row) -> Row:
-    perhaps = filter(None, (row["suggested_sheet_id"], row["suggestion_reason"]))
+    suggestion = filter(None, (row["suggested_sheet_id"], row["suggestion_reason"]))
     return cells(row) | {
         "kinds": row["kinds"].replace("_", " "),
         "first": f"{row['first_file_name']}, line {row['first_line']}",
-        "suggested": ": ".join(perhaps) if row["suggested_sheet_id"] else "",
+        "suggested": ": ".join(suggestion) if row["suggested_sheet_id"] else "",
     }
 
 
@@ -197,12 +197,12 @@ def _file_cells(row: Row) -> Row:
 
 
 def _fill_cells(row: Row) -> Row:
-    wrong = []
+    problems = []
     if row["carry_over"]:
-        wrong.append("not both drained and cleaned after another furnish")
+        problems.append("not both drained and cleaned after another furnish")
     if row["overdrawn_l"]:
-        wrong.append(f"{labels.number(row['overdrawn_l'], 3)} L drawn more than filled in")
-    return cells(row) | {"what": "; ".join(wrong)}
+        problems.append(f"{labels.number(row['overdrawn_l'], 3)} L drawn more than filled in")
+    return cells(row) | {"what": "; ".join(problems)}
 
 
 def _curve_cells(row: Row) -> Row:

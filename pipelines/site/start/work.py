@@ -11,7 +11,7 @@ from pipelines.site.reading import Rows
 from pipelines.site.tables import Column, Link
 
 DONE, TOO_FEW, MISSING, NOT_VALID = "done", "too few", "missing", "not valid"
-"""What a sheet may have of a test."""
+"""States of a test of a sheet."""
 
 SIGNS = {DONE: "●", TOO_FEW: "◐", MISSING: "○", NOT_VALID: "✕"}
 
@@ -27,7 +27,7 @@ RETEST_COLUMNS = [
 
 @dataclass(frozen=True)
 class Mark:
-    """A cell of the matrix: what a sheet has of a test, as a sign and in words."""
+    """A cell of the matrix: the state of a sheet's test, as a sign and in words."""
 
     state: str
     text: str
@@ -41,7 +41,7 @@ class Mark:
 
 @dataclass(frozen=True)
 class Trial:
-    """An open trial: a row for each sheet with something left to test, and how many sheets have all tests."""
+    """An open trial: one row per sheet with tests left to do, and the number of sheets that have all tests."""
 
     name: str
     columns: list[Column]
@@ -50,7 +50,7 @@ class Trial:
 
 
 def state_of(row: Row) -> str | None:
-    """Return what a sheet has of a test; None where the test is not required and was not made."""
+    """Return the state of a sheet's test; None if the test is not required and was not made."""
     if row["required"] is None and not row["n_results"]:
         return None
     if not row["n_results"]:
@@ -66,7 +66,7 @@ def left(rows: Rows) -> Rows:
 
 
 def trials(rows: Rows) -> list[Trial]:
-    """Return the open trials that have something left to test, with their matrices of sheets and tests."""
+    """Return the open trials with tests left to do, each with its matrix of sheets and tests."""
     tests = list(dict.fromkeys(row["test"] for row in rows if state_of(row)))
     columns = [Column("sheet_id", "Sheet"), Column("trial_point", "Trial point")]
     columns += [Column(test, labels.words(test)) for test in tests]
@@ -84,7 +84,7 @@ def trials(rows: Rows) -> list[Trial]:
 
 
 def n_complete(rows: Rows) -> int:
-    """Return how many open trials have nothing left to test."""
+    """Return the number of open trials that have all tests."""
     of_open = [row for row in rows if row["is_open"]]
     return len({row["trial"] for row in of_open} - {row["trial"] for row in left(of_open)})
 
@@ -111,7 +111,7 @@ def _mark(row: Row) -> Mark | str:
 
 
 def retests(rows: Rows) -> list[dict[str, str | Link]]:
-    """Return the cells of the list of tests to make: which sheet, which test, how many pieces, and why."""
+    """Return the rows of the list of tests to do: sheet, test, number of pieces, and why."""
     return [
         {
             "sheet_id": Link(links.sheet_page(row["sheet_id"]), row["sheet_id"]),
@@ -126,21 +126,21 @@ def retests(rows: Rows) -> list[dict[str, str | Link]]:
 
 
 def why(row: Row) -> str:
-    """Return why results are left to be made: none were, fewer than required, or some are not valid and for what."""
+    """Return why a test is not done: no result, too few, or results left out and for which reasons."""
     if not row["n_results"]:
         return f"No result; {labels.number(row['required'])} required"
     required = row["required"] or 1
-    said = f"{labels.number(row['n_valid'])} of {labels.number(required)} valid"
+    valid = f"{labels.number(row['n_valid'])} of {labels.number(required)} valid"
     if not row["reasons"]:
-        return said
+        return valid
     counts = Counter(reason.replace(",", " and").replace("_", " ") for reason in row["reasons"])
-    return f"{said}; left out: " + ", ".join(
+    return f"{valid}; left out: " + ", ".join(
         f"{labels.number(count)} {reason}" for reason, count in counts.items()
     )
 
 
 def older(rows: Rows) -> list[tuple[str, int]]:
-    """Return the trials that are not open and have sheets with something left to test, with the number of sheets."""
+    """Return the trials that are not open and have tests left to do, each with its number of sheets."""
     sheets: dict[str, set[str]] = {}
     for row in left([row for row in rows if not row["is_open"]]):
         sheets.setdefault(row["trial"], set()).add(row["sheet_id"])
@@ -148,7 +148,7 @@ def older(rows: Rows) -> list[tuple[str, int]]:
 
 
 def required(rows: Rows) -> str:
-    """Return the numbers of results that the sheets of open trials require, as a text; where trials differ, a range."""
+    """Return as text how many results each test of the open trials requires; a range if trials differ."""
     numbers: dict[str, set[int]] = {}
     for row in rows:
         if row["is_open"] and row["required"]:

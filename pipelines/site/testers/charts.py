@@ -1,4 +1,4 @@
-"""The charts of the page of testers. Texts that begin with ``@`` are put in by the page."""
+"""The charts of the page of testers. The page replaces texts that begin with ``@``."""
 
 from typing import Any
 
@@ -18,7 +18,7 @@ def _moment(column: str, title: str) -> alt.Tooltip:
 
 
 def readings() -> dict[str, Any]:
-    """Each sheet's mean by each tester with its 95 % interval, against the time of the test; hollow: does not count."""
+    """Return the chart of the means per sheet and tester with 95 % intervals over time; hollow: not in the means."""
     base = alt.Chart(alt.NamedData("readings")).transform_filter(
         alt.FieldEqualPredicate(field="key", equal="@key")
     )
@@ -49,7 +49,7 @@ def readings() -> dict[str, Any]:
 
 
 def held() -> dict[str, Any]:
-    """How much each rule holds, by kind of record; pale: closed."""
+    """Return the chart of the files and lines on hold by rule and kind of record; pale: closed."""
     whole = alt.ExprRef("max(1, min(width / 70, domain('x')[1]))")
     bars = (
         alt.Chart(alt.NamedData("held"))
@@ -80,7 +80,7 @@ def held() -> dict[str, Any]:
 
 
 def climate() -> dict[str, Any]:
-    """The temperature or humidity of a room over time, its mean with its lowest and highest, and the limits."""
+    """Return the chart of a room's temperature or humidity over time: mean, lowest, highest, and the limits."""
     title = alt.Axis(title="@value_title")
     limits = alt.Chart(alt.NamedData("limits"))
     within = limits.mark_rect(opacity=0.12, color=LIMIT).encode(
@@ -99,7 +99,7 @@ def climate() -> dict[str, Any]:
         y=alt.Y("@lowest:Q", axis=title, scale=FREE), y2=alt.Y2("@highest")
     )
     mean = base.mark_line(color=ROOM, strokeWidth=1.2).encode(y=alt.Y("@mean:Q", axis=title))
-    # a line of one point is not seen, so that each has a mark, which also takes the pointer
+    # a line of one point is invisible, so each point has a mark; the mark also shows the tooltip
     marks = base.mark_point(filled=True, size=5, color=ROOM, opacity=1).encode(
         y=alt.Y("@mean:Q", axis=title),
         tooltip=[
@@ -115,4 +115,4 @@ def climate() -> dict[str, Any]:
 
 
 ALL = {"tester-readings": readings, "tester-held": held, "room-climate": climate}
-"""The charts by the name that figures call them."""
+"""The charts by the name that figures use."""

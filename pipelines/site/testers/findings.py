@@ -1,4 +1,4 @@
-"""What the page of testers shows, in words: the titles of its figures, made from the rows that are drawn."""
+"""The titles of the figures of the testers page, written from the rows that they draw."""
 
 from collections import defaultdict
 from datetime import datetime
@@ -11,7 +11,7 @@ Rows = list[Row]
 
 
 def of_testers(testers: Rows) -> str:
-    """Say how many readings there are by how many testers, and for how many the settings state an accuracy."""
+    """Say how many readings and testers there are, and how many testers have an accuracy in the settings."""
     reading = {row["tester"] for row in testers if row["n_readings"] or row["n_curves"]}
     if not reading:
         return "No reading yet."
@@ -28,7 +28,7 @@ def of_testers(testers: Rows) -> str:
 
 
 def of_readings(what: str, unit: str | None, readings: Rows) -> str:
-    """Say between which values the means of the sheets lie by tester, and how many are not valid."""
+    """Say the range of the sheet means of each tester, and how many are not valid."""
     by_tester = defaultdict(list)
     for row in readings:
         by_tester[row["tester"]].append(row)
@@ -38,66 +38,66 @@ def of_readings(what: str, unit: str | None, readings: Rows) -> str:
         values = f"{lowest} to {highest}" if lowest != highest else lowest
         spans.append(f"{values} {unit_text(unit)} by {tester} ({counted(len(rows), 'sheet')})")
     more = len(by_tester) - len(spans)
-    said = f"{what}: " + ", ".join(spans) + (f" and by {counted(more, 'other tester')}" if more else "")
+    text = f"{what}: " + ", ".join(spans) + (f" and by {counted(more, 'other tester')}" if more else "")
     left_out = sum(not row["counts"] for row in readings)
-    return f"{said}; {counted(left_out, 'mean is', 'means are')} not valid" if left_out else said
+    return f"{text}; {counted(left_out, 'mean is', 'means are')} not valid" if left_out else text
 
 
 def of_held(rules: Rows) -> str:
     """Say how many files and lines are on hold and by which rule most; closed ones apart."""
-    still = [row for row in rules if not row["closed"]]
+    on_hold = [row for row in rules if not row["closed"]]
     closed = sum(row["n_held"] for row in rules if row["closed"])
-    afterwards = f"; {number(closed)} more closed" if closed else ""
-    if not still:
-        return f"Nothing is on hold{afterwards}"
-    files = sum(row["n_whole_files"] for row in still)
-    lines = sum(row["n_held"] for row in still) - files
+    closed_text = f"; {number(closed)} more closed" if closed else ""
+    if not on_hold:
+        return f"Nothing is on hold{closed_text}"
+    files = sum(row["n_whole_files"] for row in on_hold)
+    lines = sum(row["n_held"] for row in on_hold) - files
     parts = []
     if files:
         parts.append(counted(files, "file"))
     if lines:
         parts.append(counted(lines, "line"))
     by_rule: dict[str, int] = defaultdict(int)
-    for row in still:
+    for row in on_hold:
         by_rule[row["rule"]] += row["n_held"]
     most = max(by_rule, key=lambda rule: (by_rule[rule], rule))
     verb = "is" if files + lines == 1 else "are"
-    said = f"{' and '.join(parts)} {verb} on hold"
+    text = f"{' and '.join(parts)} {verb} on hold"
     if len(by_rule) > 1:
-        said += f", most by the rule {words(most).lower()} ({number(by_rule[most])})"
+        text += f", most by the rule {words(most).lower()} ({number(by_rule[most])})"
     else:
-        said += f" by the rule {words(most).lower()}"
-    return said + afterwards
+        text += f" by the rule {words(most).lower()}"
+    return text + closed_text
 
 
 def of_room(room: Row, limits: str) -> str:
-    """Say for which share of the logged time a room was outside the limits, and when last."""
+    """Say what share of the logged time a room was outside the limits, and when last."""
     return _outside(room, "the climate", limits, room["out_pct"], room["last_out_at_utc"])
 
 
 def of_temperature(room: Row, limits: str) -> str:
-    """Say for which share of the logged time a room's temperature lay outside its limits, and when last."""
+    """Say what share of the logged time a room's temperature was outside its limits, and when last."""
     share, last = room["temperature_out_pct"], room["last_temperature_out_at_utc"]
     return _outside(room, "the temperature", limits, share, last)
 
 
 def of_humidity(room: Row, limits: str) -> str:
-    """Say for which share of the logged time a room's relative humidity lay outside its limits, and when last."""
+    """Say what share of the logged time a room's relative humidity was outside its limits, and when last."""
     share, last = room["humidity_out_pct"], room["last_humidity_out_at_utc"]
     return _outside(room, "the relative humidity", limits, share, last)
 
 
 def _outside(room: Row, what: str, limits: str, share_pct: float | None, last: datetime | None) -> str:
-    said = f"In {room['room']} {what} was"
+    text = f"In {room['room']} {what} was"
     if share_pct is None:
         once = f"outside {limits} last at {moment(last)}" if last else f"never read outside {limits}"
-        return f"{said} {once}; the readings are too far apart to know for how long"
+        return f"{text} {once}; the readings are too far apart to know for how long"
     if last is None:
-        return f"{said} not outside {limits} in any reading"
+        return f"{text} not outside {limits} in any reading"
     if share_pct == 0:
-        return f"{said} outside {limits} at {moment(last)}; the next reading is too late to know for how long"
+        return f"{text} outside {limits} at {moment(last)}; the next reading is too late to know for how long"
     share = number(share_pct, 3) if share_pct >= 0.01 else "less than 0.01"
-    return f"{said} outside {limits} for {share} % of the logged time, last at {moment(last)}"
+    return f"{text} outside {limits} for {share} % of the logged time, last at {moment(last)}"
 
 
 def of_gaps(room: Row, longest_min: float) -> str:

@@ -10,7 +10,7 @@ from schemas.columns import DIRECTIONS
 from schemas.marts.tester_accuracy import TesterAccuracy
 
 READINGS_DRAWN = 1000
-"""Sheets of a tester and quantity in the chart at most, as sql/pages/tester_reading.sql has them: the newest."""
+"""Maximum sheets per tester and quantity in the chart, the newest; the limit is in sql/pages/tester_reading.sql."""
 
 _ACCURACIES = tuple(name for name in TesterAccuracy.to_schema().columns if name != "tester")
 _READING = (
@@ -130,9 +130,9 @@ def _placed(rules: Rows) -> Rows:
         row | {"label": f"{labels.words(row['rule'])} ({row['record'].replace('_', ' ')})"} for row in rules
     ]
     for row in labelled:
-        still, closed = totals.get(row["label"], (0, 0))
+        on_hold, closed = totals.get(row["label"], (0, 0))
         held = row["n_held"]
-        totals[row["label"]] = (still, closed + held) if row["closed"] else (still + held, closed)
+        totals[row["label"]] = (on_hold, closed + held) if row["closed"] else (on_hold + held, closed)
     order = sorted(totals, key=lambda label: (-totals[label][0], -totals[label][1], label))
     place = {label: number for number, label in enumerate(order)}
     return sorted(
@@ -207,12 +207,12 @@ def _humidity_limits(setting: Row) -> str:
 
 
 def _middle(lowest: float, highest: float) -> str:
-    """Return limits as standards write them: ``23 ± 1``."""
+    """Return limits in the notation of standards: ``23 ± 1``."""
     return f"{(lowest + highest) / 2:.6g} ± {(highest - lowest) / 2:.6g}"
 
 
 def _tester_cells(row: Row) -> Row:
-    """Return the cells of a tester; accuracies as the settings have them, unrounded."""
+    """Return the cells of a tester; accuracies unrounded, as in the settings."""
     stated = {name: labels.MISSING if row[name] is None else f"{row[name]:g}" for name in _ACCURACIES}
     return cells(row) | stated | {"kind": labels.words(row["kind"]) if row["kind"] else labels.MISSING}
 

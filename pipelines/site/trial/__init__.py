@@ -1,1 +1,1 @@
-"""The page of a trial: its charts, its findings in words, and the page itself."""
+"""The page of a trial: its charts and tables."""

@@ -1,6 +1,6 @@
-"""The charts of a trial's page. Its scripts hand them tidy rows and replace texts that begin with ``@``.
+"""The charts of a trial's page. The page's script gives them tidy rows and replaces texts that begin with ``@``.
 
-Rows have ``value``, ``low`` and ``high`` (its 95 % interval) of the property chosen, and ``x``, what it is set against.
+Rows have ``value``, ``low`` and ``high`` (its 95 % interval) of the chosen property, and ``x``, the x value.
 """
 
 from typing import Any
@@ -20,7 +20,7 @@ def _value(channel: str = "value", name: str = "value_text") -> alt.Tooltip:
 
 
 def response() -> dict[str, Any]:
-    """MD/CD of each sheet against its jet-to-wire ratio, with the fitted curve, its 95 % band and its minimum."""
+    """Return the chart of MD/CD against the jet-to-wire ratio, with the fitted curve, its 95 % band and its minimum."""
     x = alt.X("x:Q", title="@x_title", scale=FREE)
     title = alt.Axis(title="@value_title")
     fit = alt.Chart(alt.NamedData("curve"))
@@ -50,12 +50,12 @@ def response() -> dict[str, Any]:
 
 
 def against() -> dict[str, Any]:
-    """The property of each sheet against a number, with 95 % intervals."""
+    """Return the chart of the property of each sheet against a number, with 95 % intervals."""
     return _against(alt.X("x:Q", axis=alt.Axis(title="@x_title"), scale=FREE), theme.brush())
 
 
 def against_names() -> dict[str, Any]:
-    """The property of each sheet against a condition that is a name, such as the furnish."""
+    """Return the chart of the property of each sheet against a condition that is a name, such as the furnish."""
     axis = alt.Axis(title="@x_title", labelAngle=0, labelLimit=150, labelOverlap=True)
     return _against(alt.X("x:N", axis=axis, sort=BY_PLACE), None)
 
@@ -85,7 +85,7 @@ def _against(x: alt.X, brush: alt.Parameter | None) -> dict[str, Any]:
 
 
 def points() -> dict[str, Any]:
-    """Trial points side by side: their means with 95 % intervals between sheets, and each sheet's value behind."""
+    """Return the chart that compares trial points: means with 95 % intervals between sheets, and each sheet's value."""
     y = alt.Y("trial_point:N", title=None, sort=BY_PLACE)
     offset = alt.YOffset("direction:N", sort=list(theme.DIRECTIONS))
     title = alt.Axis(title="@value_title", grid=True)
@@ -131,7 +131,7 @@ def points() -> dict[str, Any]:
 
 
 def strips() -> dict[str, Any]:
-    """Every test piece, a line for each sheet; hollow where it does not count in the means."""
+    """Return the chart of every test piece, one line per sheet; hollow: not in the means."""
     base = alt.Chart(alt.NamedData("pieces")).encode(
         x=alt.X("value:Q", axis=alt.Axis(title="@value_title", grid=True), scale=FREE),
         y=alt.Y("sheet_id:N", title=None, sort=BY_PLACE),
@@ -152,7 +152,7 @@ def strips() -> dict[str, Any]:
 
 
 def layers() -> dict[str, Any]:
-    """Mean oven-dry mass sprayed for each layer of a trial point's sheets, in order from the wire, by furnish."""
+    """Return the chart of the mean oven-dry mass per layer of each trial point, from the wire up, by furnish."""
     bars = (
         alt.Chart(alt.NamedData("layers"))
         .mark_bar(stroke="var(--paper)", strokeWidth=2)
@@ -180,4 +180,4 @@ ALL = {
     "trial-strips": strips,
     "trial-layers": layers,
 }
-"""The charts by the name that figures call them."""
+"""The charts by the name that figures use."""

@@ -1,7 +1,7 @@
 """The page of one trial: how its sheets were made, their results, and how its trial points compare.
 
-The page carries a row for each sheet and for each trial point, with all their properties. Its script ``trial.js`` draws
-the property, the direction and the x axis that a reader chooses, and writes the titles for what is shown.
+The page contains one row per sheet and per trial point, with all their properties. Its script ``trial.js`` draws the
+property, direction and x axis that the reader chooses, and writes the titles.
 """
 
 from pipelines.site import labels, links
@@ -12,10 +12,10 @@ from pipelines.site.tables import Column, Link, cell, cells, headed
 from schemas.properties import DIRECTED, UNDIRECTED
 
 PIECES_OF_SHEETS = 80
-"""Sheets whose test pieces the page carries: of a trial of more, the last ones."""
+"""Maximum number of sheets whose test pieces the page contains, the last ones."""
 
 OPEN_ROWS = 40
-"""Rows of a table that is open from the start; a longer one is folded."""
+"""Maximum rows of a table that is shown unfolded."""
 
 CONDITIONS = (
     "jet_to_wire_ratio", "wire_speed_m_min", "jet_speed_m_min", "consistency_pct", "stock_volume_l", "delivery_time_s",
@@ -24,10 +24,10 @@ CONDITIONS = (
     "highest_press_pressure_kpa", "drying_methods", "highest_drying_temperature_c", "drying_time_s",
     "drying_restraints", "retention_pct",
 )  # fmt: skip
-"""How a sheet was made, as the tables ``sheet`` and ``trial_point`` have it; those that differ can be an x axis."""
+"""Columns of ``sheet`` and ``trial_point`` that say how a sheet was made; those that differ can be the x axis."""
 
 _NAMES = ("furnishes", "additives", "drying_methods", "drying_restraints")
-"""The conditions that are names, not numbers."""
+"""Conditions that are names, not numbers."""
 
 _PIECE_FIELD = {quantity.name: quantity.column_name() for quantity in DIRECTED}
 _KNOWN = sorted(
@@ -101,7 +101,7 @@ def page(published: Published, trial: Row) -> str:
 _OF_SHEET = ("trial_point", "sheet_id", "place", "n_pieces", "n_left_out")
 _SHEET_NUMBERS = {"": 6, "±": 3}
 _MEAN_NUMBERS = {"": 6, "±": 3, "s": 3, "U": 3, "n_sheets": 9, "n_readings": 9, "n_left_out": 9}
-"""Numbers that the page carries of each property and direction: the ending of their names, and significant digits."""
+"""Numbers per property and direction: the suffix of the column name, and the number of significant digits."""
 
 _PIECE = ("trial_point", "sheet_id", "direction", "specimen_no", "in_means", "left_out_because", "place")
 _CURVE = ("property", "jet_to_wire_ratio", "md_cd_ratio", "band_low", "band_high")
@@ -191,7 +191,7 @@ def _in_text(name: str) -> str:
 
 
 def _axes(sheets: Rows, properties: dict[str, Row]) -> dict[str, Row]:
-    """Return what can be an x axis: conditions that differ between sheets, and properties without a direction."""
+    """Return the possible x axes: conditions that differ between sheets, and properties without a direction."""
     axes = {}
     for name in CONDITIONS:
         if len({cell(row[name]) for row in sheets if row[name] is not None}) > 1:
@@ -207,7 +207,7 @@ def _axes(sheets: Rows, properties: dict[str, Row]) -> dict[str, Row]:
 
 
 def _wide(rows: Rows, key: str, numbers: dict[str, int]) -> tuple[dict[str, Row], list[str]]:
-    """Return a row for each value of ``key`` with all its properties, and the columns that any has a number in.
+    """Return one row per value of ``key`` with all its properties, and the columns that are not empty.
 
     A column is named by its property, its direction and an ending: ``tensile_index|MD|±``.
     """
@@ -254,7 +254,7 @@ def _figures(
 
 
 def _conditions(rows: Rows) -> tuple[list[tuple[str, str]], list[Column], list[dict[str, str]]]:
-    """Return what all trial points have in common, the columns that differ, and the table's cells."""
+    """Return the conditions that all trial points share, the columns that differ, and the table's cells."""
     columns = headed("trial_point", [name for name in CONDITIONS if name not in _OF_SHEETS_ALONE])
     columns += headed("sheet", _OF_SHEETS_ALONE)
     columns = [Column(one.name, one.heading, one.number, one.name in _NAMES) for one in columns]
@@ -272,7 +272,7 @@ def _conditions(rows: Rows) -> tuple[list[tuple[str, str]], list[Column], list[d
 
 
 _OF_SHEETS_ALONE = ("delivery_time_s", "retention_pct")
-"""The conditions that the table ``trial_point`` lacks."""
+"""Conditions that are not in the table ``trial_point``."""
 
 
 def _aligned(rows: Rows, names: list[str] | tuple[str, ...]) -> list[dict[str, str]]:

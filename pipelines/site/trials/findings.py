@@ -6,7 +6,7 @@ from pipelines.site.labels import counted, number
 
 
 def of_trials(trials: list[dict[str, Any]]) -> str:
-    """Return how many trials there are, and how many of their sheets were tested."""
+    """Say how many trials there are, and how many of their sheets were tested."""
     if not trials:
         return "No trial yet: trials come from the forming log."
     sheets = sum(row["n_sheets"] for row in trials)

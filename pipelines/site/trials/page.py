@@ -8,7 +8,7 @@ from pipelines.site.tables import Column, Link, cells
 from pipelines.site.trials import findings
 
 FURNISHES_SHOWN = 8
-"""Furnishes of a trial that are named; the others are counted."""
+"""Maximum number of furnishes listed by name."""
 
 COLUMNS = [
     Column("trial", "Trial"),
@@ -37,7 +37,7 @@ def page(published: Published) -> str:
 
 
 def row_cells(row: Row) -> Row:
-    """Return the cells of a trial's row, for a page in the site's folder itself."""
+    """Return the cells of a trial's row, with links relative to the site's folder."""
     return cells(row) | {
         "trial": Link(links.trial_page(row["trial"]), row["trial"]),
         "jet_to_wire_ratio": _range(row["lowest_jet_to_wire_ratio"], row["highest_jet_to_wire_ratio"]),
@@ -51,7 +51,7 @@ def _range(lowest: float | None, highest: float | None) -> str:
 
 
 def _named(furnishes: list[str | None]) -> str:
-    """Return the furnishes of a trial's sheets, each once, the first of many."""
+    """Return the different furnishes of a trial's sheets, at most FURNISHES_SHOWN by name."""
     names = list(dict.fromkeys(name for text in furnishes if text for name in text.split(", ")))
     beyond = len(names) - FURNISHES_SHOWN
     shown = ", ".join(names[:FURNISHES_SHOWN]) or labels.MISSING

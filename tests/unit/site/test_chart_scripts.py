@@ -7,7 +7,7 @@ from pipelines.site import chart_scripts, charts
 
 
 def test_the_compiled_scripts_are_those_of_the_charts():
-    """Where they differ, the installation is older than the charts: uv sync --reinstall-package sheetlore."""
+    """If they differ, the installation is older than the charts: uv sync --reinstall-package sheetlore."""
     made = charts.scripts()
     assert sorted(made) == sorted(chart_scripts.NAMES)
     for name in chart_scripts.NAMES:

@@ -39,7 +39,7 @@ def test_numbers(value, digits, text):
 
 
 @given(st.floats(min_value=1e-4, max_value=1e9), st.integers(2, 6))
-def test_a_number_is_off_by_less_than_half_of_its_last_digit(value, digits):
+def test_rounding_error_is_at_most_half_of_the_last_digit(value, digits):
     read = float(labels.number(value, digits).replace("\u202f", ""))
     assert abs(read - value) <= 0.5 * 10 ** (math.floor(math.log10(value)) - digits + 1) * (1 + 1e-9) or (
         abs(read - value) <= 0.5
@@ -79,7 +79,7 @@ def test_words(name, text):
     assert labels.words(name) == text
 
 
-def test_every_published_column_has_a_heading_that_begins_with_a_capital_and_shows_no_underscore():
+def test_headings_of_published_columns_begin_with_a_capital_and_have_no_underscore():
     for mart, model in MARTS.items():
         for column in model.to_schema().columns:
             heading = labels.column_label(mart, column)
@@ -89,22 +89,22 @@ def test_every_published_column_has_a_heading_that_begins_with_a_capital_and_sho
 
 
 @pytest.mark.parametrize("quantity", REGISTRY.values(), ids=lambda quantity: quantity.name)
-def test_a_property_is_headed_with_the_unit_of_its_model(quantity):
+def test_the_heading_of_a_property_has_the_unit_of_its_model(quantity):
     assert labels.property_label(quantity.name).endswith(labels.unit_text(quantity.unit))
     assert labels.property_label(quantity.name, "MD/CD") == f"{labels.words(quantity.name)}, MD/CD"
 
 
-def test_directions_stand_in_the_heading():
+def test_headings_contain_the_direction():
     assert labels.property_label("stretch", "MD") == "Stretch MD, %"
     assert labels.property_label("stretch", "GM") == "Stretch geometric mean of MD and CD, %"
 
 
-def test_a_name_that_is_no_property_has_no_unit():
+def test_an_unknown_property_has_no_unit():
     assert labels.property_unit("tear_index") is None
     assert labels.property_label("tear_index") == "Tear index"
 
 
-def test_moments_are_told_to_the_minute():
+def test_times_are_shown_to_the_minute():
     assert labels.moment(datetime(2026, 10, 1, 6, 5, 59)) == "2026-10-01 06:05"
     assert labels.moment(None) == "–"
 
@@ -148,7 +148,7 @@ def test_values_of_a_column_have_the_same_decimals():
         (datetime(2026, 10, 25, 2, 0), "2026-10-25 04:00"),
     ],
 )
-def test_times_are_those_of_the_laboratory_also_at_a_clock_change(utc, text):
+def test_times_are_local_also_at_a_clock_change(utc, text):
     zone = ZoneInfo("Europe/Helsinki")
     assert labels.moment(labels.local(utc, zone)) == text
     assert labels.localized(f"read at {utc:%Y-%m-%d %H:%M} UTC", zone) == f"read at {text}"

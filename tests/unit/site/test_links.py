@@ -1,4 +1,4 @@
-"""Where pages stand: paths that any name gives, safe and never the same for two names."""
+"""Paths of pages: safe for any name, and different for different names."""
 
 import re
 
@@ -27,12 +27,12 @@ def test_two_names_give_two_paths(one, other):
     ("one", "other"),
     [("S-104", "s-104"), ("S-104", "S 104"), ("é", "e"), ("S\u2013104", "S-104"), ("Ⅳ", "IV"), ("", " ")],
 )
-def test_names_that_look_alike_have_paths_of_their_own(one, other):
+def test_similar_names_have_different_paths(one, other):
     assert links.sheet_page(one) != links.sheet_page(other)
     assert links.sheet_page(one).lower() != links.sheet_page(other).lower(), "also where case is folded"
 
 
-def test_a_path_reads_like_its_name():
+def test_a_path_resembles_its_name():
     assert links.sheet_page("Éclair S-104").startswith("sheet/eclair-s-104-")
     assert links.trial_page("T 1").startswith("trial/t-1-")
 
@@ -44,5 +44,5 @@ def test_a_name_without_plain_letters_has_a_path_too():
 @pytest.mark.parametrize(
     ("page", "root"), [("index.html", ""), ("sheet/a.html", "../"), ("a/b/c.html", "../../")]
 )
-def test_the_way_back_to_the_root(page, root):
+def test_relative_path_to_the_root(page, root):
     assert links.to_root(page) == root

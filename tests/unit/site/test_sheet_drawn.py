@@ -1,4 +1,4 @@
-"""The air around a sheet's tests as it is drawn: times as the laboratory's clocks showed them."""
+"""The air around a sheet's tests in local time."""
 
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
@@ -16,10 +16,10 @@ from pipelines.site.sheet import drawn
         (datetime(2026, 6, 1, 0, 30), datetime(2026, 6, 1, 3, 0), "0 60 120 150"),
     ],
 )
-def test_readings_follow_the_clock_when_it_changes(begins, ends, minutes):
+def test_readings_are_in_local_time_across_a_clock_change(begins, ends, minutes):
     zone = ZoneInfo("Europe/Helsinki")
     from_utc, to_utc = (at.replace(tzinfo=UTC).astimezone(zone) for at in (begins, ends))
-    clocked = drawn._clocked({"from_utc": from_utc, "to_utc": to_utc, "minutes": "0 60 120 150"})
-    assert clocked["minutes"] == minutes
-    shown = datetime.fromtimestamp(clocked["from_ms"] / 1000, UTC)
+    shown = drawn._in_local_time({"from_utc": from_utc, "to_utc": to_utc, "minutes": "0 60 120 150"})
+    assert shown["minutes"] == minutes
+    shown = datetime.fromtimestamp(shown["from_ms"] / 1000, UTC)
     assert shown.replace(tzinfo=None) == from_utc.replace(tzinfo=None)

@@ -1,4 +1,4 @@
-"""Titles of a sheet's figures: the sentence for small sets of rows, none, and ones with gaps."""
+"""Titles of a sheet's figures: the sentence for a few rows, no rows, and rows with gaps."""
 
 from datetime import datetime
 
@@ -34,7 +34,7 @@ def test_without_width_or_span_forces_are_compared():
 
 
 @pytest.mark.parametrize(
-    ("curves", "said"),
+    ("curves", "text"),
     [
         ([curve("MD", 3.51, 2.02)], "The curves in MD reach 3.51 kN/m on average, at a stretch of 2.02 %"),
         (
@@ -55,11 +55,11 @@ def test_without_width_or_span_forces_are_compared():
         ),
     ],
 )
-def test_curves_of_one_direction_or_none(curves, said):
-    assert findings.of_curves(curves) == said
+def test_curves_of_one_direction_or_none(curves, text):
+    assert findings.of_curves(curves) == text
 
 
-def test_what_is_wrong_with_curves_is_named_and_counted():
+def test_left_out_and_doubtful_curves_are_named_and_counted():
     bad = [
         curve("MD", 3.0, 1.0, specimen_no=place, replicate_no=2, in_means=False, left_out_because="off_standard")
         for place in range(1, 6)
@@ -76,7 +76,7 @@ def readings(series, *values):
     return [Reading(series, number, value) for number, value in enumerate(values, 1)]
 
 
-def test_a_clear_trend_is_told_with_its_size_and_p():
+def test_a_clear_trend_has_its_size_and_p():
     md = readings("MD", 60.0, 59.1, 57.9, 57.1, 56.0, 55.0)
     cd = readings("CD", 30.0, 31.0, 29.5, 30.5, 30.2, 30.1)
     assert findings.of_position("tensile_index", "N.m/g", md + cd) == (
@@ -84,7 +84,7 @@ def test_a_clear_trend_is_told_with_its_size_and_p():
     )
 
 
-def test_two_trends_are_both_told():
+def test_two_trends_are_both_reported():
     up, down = readings("MD", 1.0, 2.1, 2.9, 4.0, 5.1), readings("CD", 5.0, 4.1, 2.9, 2.0, 1.1)
     assert findings.of_position("stretch", "%", up + down) == (
         "Stretch rises in MD by 1.0 % from one number to the next (p < 0.001) and "
@@ -92,7 +92,7 @@ def test_two_trends_are_both_told():
     )
 
 
-def test_without_a_trend_the_reading_farthest_out_is_told():
+def test_without_a_trend_the_farthest_reading_is_reported():
     md = readings("MD", 60.0, 61.0, 59.0, 60.0, 70.0, 60.0, 59.0, 61.0)
     assert findings.of_position("tensile_index", "N.m/g", md) == (
         "Tensile index shows no clear trend with the number; farthest out is number 5 in MD, "
@@ -101,7 +101,7 @@ def test_without_a_trend_the_reading_farthest_out_is_told():
 
 
 @pytest.mark.parametrize(
-    ("values", "said"),
+    ("values", "text"),
     [
         ([], "Thickness has no valid reading"),
         (readings("single sheets", 100.0), "Thickness has too few readings for a trend"),
@@ -114,8 +114,8 @@ def test_without_a_trend_the_reading_farthest_out_is_told():
         (readings("packs", *[90.0] * 5), "Thickness shows no clear trend with the number"),
     ],
 )
-def test_few_readings_tell_no_trend(values, said):
-    assert findings.of_position("thickness", "um", values) == said
+def test_few_readings_give_no_trend(values, text):
+    assert findings.of_position("thickness", "um", values) == text
 
 
 def gap(minutes, room="R1"):
@@ -123,7 +123,7 @@ def gap(minutes, room="R1"):
 
 
 @pytest.mark.parametrize(
-    ("farthest", "gaps", "said"),
+    ("farthest", "gaps", "text"),
     [
         ([(22.6, NOON, "R1")], [], "Temperature was within 22 to 24 °C in all readings"),
         ([(24.0, NOON, "R1")], [], "Temperature was within 22 to 24 °C in all readings"),
@@ -151,12 +151,12 @@ def gap(minutes, room="R1"):
         ),
     ],
 )
-def test_air_within_and_out_of_its_limits(farthest, gaps, said):
-    assert findings.of_air("Temperature", TEMPERATURE, farthest, gaps) == said
+def test_air_within_and_outside_its_limits(farthest, gaps, text):
+    assert findings.of_air("Temperature", TEMPERATURE, farthest, gaps) == text
 
 
 @pytest.mark.parametrize(
-    ("verdicts", "said"),
+    ("verdicts", "text"),
     [
         ([], "No test of this sheet requires the standard atmosphere."),
         (["standard"], "The test was made in the standard atmosphere."),
@@ -168,8 +168,8 @@ def test_air_within_and_out_of_its_limits(farthest, gaps, said):
         (["off_standard"], "1 test: 1 outside it."),
     ],
 )
-def test_verdicts_are_counted(verdicts, said):
-    assert findings.of_verdicts(verdicts) == said
+def test_verdicts_are_counted(verdicts, text):
+    assert findings.of_verdicts(verdicts) == text
 
 
 def test_a_doubtful_curve_is_named_and_left_out_of_the_comparison():

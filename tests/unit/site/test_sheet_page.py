@@ -1,4 +1,4 @@
-"""The page of a sheet: what stands in its HTML and its data, for the demo laboratory and for hostile texts."""
+"""The page of a sheet: its HTML and its data, for the demo laboratory and for hostile texts."""
 
 import html
 import json
@@ -52,14 +52,14 @@ def visible(text):
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", text)).split())
 
 
-def test_every_sheet_of_the_log_and_every_number_of_tests_has_a_page(published):
+def test_every_sheet_number_has_a_page(published):
     sheets = published.all("sheet")
     assert len({row["sheet_id"] for row in sheets}) == len(sheets) == 61
     for row in sheets:
         assert f"<h1>Sheet {html.escape(row['sheet_id'])}</h1>" in page(published, row)
 
 
-def test_it_leads_to_its_trial_and_to_its_neighbours(published):
+def test_a_sheet_links_to_its_trial_and_its_neighbours(published):
     (row,) = published.of("sheet", sheet_id=LAYERED)
     text = page(published, row)
     assert f'href="../{links.trial_page(row["trial"])}"' in text
@@ -74,7 +74,7 @@ def test_the_first_and_the_last_of_a_trial_have_one_neighbour(published):
     assert "Next:" not in page(published, of_trial[-1])
 
 
-def test_it_says_how_each_layer_was_formed_and_where_it_missed_its_recipe(published):
+def test_each_layer_shows_its_forming_and_deviations_from_the_recipe(published):
     layers = published.of("sheet_layer", sheet_id=LAYERED)
     assert len(layers) == 3
     text = visible(made(published, LAYERED))
@@ -110,7 +110,7 @@ def test_properties_are_a_matrix_of_values_with_uncertainty_and_n(published):
     assert [heading for heading in headings if heading in order] == order
 
 
-def test_what_is_left_out_stands_beside_the_values(published):
+def test_left_out_readings_are_counted_beside_the_values(published):
     text = visible(made(published, "JW-003"))
     assert re.search(
         r"Tensile strength, kN/m 3\.87 ± 0\.10 9 2\.113 ± 0\.079 10 .{20,60} MD: 5 left out", text
@@ -123,7 +123,7 @@ def test_records_are_called_imported_values(published):
     assert "Original text" not in text, "the snapshot has no lines of imported records"
 
 
-def test_curves_and_readings_are_handed_to_the_charts(published):
+def test_charts_get_curves_and_readings(published):
     content = data_of(made(published, LAYERED))
     curves = rows_of(content, "curves")
     assert {row["direction"] for row in curves} == {"MD", "CD"}
@@ -159,7 +159,7 @@ def test_every_property_has_a_title_and_an_axis(published):
     }
 
 
-def test_air_out_of_limits_and_gaps_are_told(published):
+def test_titles_report_air_outside_limits_and_gaps(published):
     text = made(published, "JW-003")
     assert "5 outside it, 3 unverified: climate record incomplete" in visible(text)
     content = data_of(text)
@@ -173,7 +173,7 @@ def test_air_out_of_limits_and_gaps_are_told(published):
     assert {row["verdict"] for row in rows_of(content, "tests")} == {"standard", "off_standard", "unverified"}
 
 
-def test_every_record_of_a_sheet_stands_on_its_page_with_file_and_line(published):
+def test_every_record_of_a_sheet_is_on_its_page_with_file_and_line(published):
     text = html.unescape(made(published, LAYERED))
     records = published.of("sheet_record", sheet_id=LAYERED)
     assert {row["kind"] for row in records} >= {
@@ -189,7 +189,7 @@ def test_every_record_of_a_sheet_stands_on_its_page_with_file_and_line(published
         assert row["file_hash"] in text
 
 
-def test_a_number_that_no_log_names_says_what_may_be_meant(published):
+def test_an_unknown_sheet_number_gets_suggestions(published):
     text = made(published, "JW-O01")
     assert "This sheet is in no forming log. 5 results of it are not used yet." in visible(text)
     assert f'<a href="../{links.sheet_page("JW-001")}">JW-001</a> is meant' in text
@@ -200,25 +200,30 @@ def test_a_number_that_no_log_names_says_what_may_be_meant(published):
 def record(**values):
     return {
         "kind": "thickness", "sheet_id": "S1", "file_hash": "h1", "line_number": 2, "record_status": "loaded",
-        "superseded_by": None, "said": "{}", "verdict": None, "reason": None, "reason_code": None, "admitted": None,
+        "superseded_by": None, "values_json": "{}", "verdict": None, "reason": None, "reason_code": None,
+        "admitted": None,
     } | values  # fmt: skip
 
 
 def thickness(value=100.0, **values):
-    said = dict.fromkeys(["tester", "replicate_no", "operator", "note", "tested_at_utc"])
+    missing = dict.fromkeys(["tester", "replicate_no", "operator", "note", "tested_at_utc"])
     return (
-        said | {"position_no": 1, "sheets_in_pack": 1, "pressure_kpa": 100.0, "thickness_um": value} | values
+        missing
+        | {"position_no": 1, "sheets_in_pack": 1, "pressure_kpa": 100.0, "thickness_um": value}
+        | values
     )
 
 
-def test_what_superseded_a_record_is_named_by_file_and_line():
+def test_a_superseded_record_names_file_and_line_of_its_successor():
     files = {"h1": {"file_name": "first.csv"}, "h2": {"file_name": "second.csv"}}
-    old = record(record_status="superseded", superseded_by="h2:7", said=json.dumps(thickness(99.0)))
-    again = record(record_status="repeated", line_number=3, said=json.dumps(thickness(note="as before")))
-    judged = record(
-        line_number=4, verdict="off_standard", reason="too warm", said=json.dumps(thickness(101.25))
+    old = record(record_status="superseded", superseded_by="h2:7", values_json=json.dumps(thickness(99.0)))
+    again = record(
+        record_status="repeated", line_number=3, values_json=json.dumps(thickness(note="as before"))
     )
-    (kind,) = trace.by_kind([trace.told(row, UTC) for row in (old, again, judged)], files)
+    off_standard = record(
+        line_number=4, verdict="off_standard", reason="too warm", values_json=json.dumps(thickness(101.25))
+    )
+    (kind,) = trace.by_kind([trace.with_values(row, UTC) for row in (old, again, off_standard)], files)
     assert kind.heading == "Thickness: 3 records, 2 not in use"
     assert [row["status"] for row in kind.rows] == [
         "superseded by second.csv, line 7", "repeats another line", "imported",
@@ -249,7 +254,7 @@ def test_the_command_quotes_the_number_for_a_shell(sheet_id, command):
 
 
 def small_site(text):
-    """Return the rows of two sheets whose every text is ``text``: one of the log, and one that only tests name."""
+    """Return the rows of two sheets whose every text is ``text``: one in the forming log, one with tests only."""
     missing = dict.fromkeys(
         ["carry_over", "furnish_differs_from_tank", "grammage_conditioned_g_m2", "grammage_conditioned_derived",
          "grammage_oven_dry_g_m2", "grammage_oven_dry_derived", "grammage_as_received_g_m2", "moisture_pct",
@@ -285,17 +290,17 @@ def small_site(text):
         dict.fromkeys(["record", "profile", "encoding", "recognised_by", "received_night"], text)
         | {"file_hash": "h1", "file_name": text, "changed_at_utc": MORNING}
     ]
-    said = json.dumps(thickness(tester=text, note=text, operator=text, tested_at_utc="2026-10-01 06:00:00"))
+    values = json.dumps(thickness(tester=text, note=text, operator=text, tested_at_utc="2026-10-01 06:00:00"))
     rows["sheet_record"] = [
         record(
             sheet_id=text,
             verdict="unverified",
             reason=text,
             reason_code="climate_gap",
-            said=said,
+            values_json=values,
             admitted=False,
         ),
-        record(sheet_id=text + "?", said=said),
+        record(sheet_id=text + "?", values_json=values),
     ]
     rows["sheet_gap"] = [
         {"sheet_id": text, "room": text, "gap_min": 90.0}
@@ -326,7 +331,7 @@ def test_texts_from_files_stay_text(text):
         assert rendering.visible(text) in html.unescape(written)
 
 
-def test_a_sheet_of_which_nothing_is_known_but_its_number_has_a_page():
+def test_a_sheet_with_only_a_number_has_a_page():
     rows = small_site("S1")
     kept = {name: rows[name] if name == "setting" else [] for name in rows}
     bare = rows["sheet"][0] | {"formed_at_utc": None, "moisture_warning": None, "sheet_after": None}

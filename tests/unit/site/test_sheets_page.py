@@ -1,4 +1,4 @@
-"""The page of all sheets: what it says of its rows, and what its script hands to the browser."""
+"""The page of all sheets: its sentence, and the script with its rows."""
 
 import json
 from datetime import UTC, datetime
@@ -23,7 +23,7 @@ HOSTILE = (
 
 
 def sheet(sheet_id: str, **values: object) -> dict[str, object]:
-    """Return a row of the statement all_sheet, of which only what is given is not missing."""
+    """Return a row of the statement all_sheet; values not given are missing."""
     missing = dict.fromkeys(MARTS["sheet"].to_schema().columns)
     given = {"trial": "T1", "trial_point": "P1", "n_pieces": 4, "n_left_out": 0, "remarks": None}
     return missing | given | {"sheet_id": sheet_id} | values
@@ -34,7 +34,7 @@ def published(*rows: dict[str, object], laboratory: str = "Invented laboratory")
 
 
 def table(*rows: dict[str, object]) -> dict[str, dict]:
-    """Return the columns that the script hands over, by name."""
+    """Return the columns of the script, by name."""
     script = page.data(published(*rows))
     head, foot = '"use strict";\nwindow.sheetloreSheets = ', ";\n"
     assert script.startswith(head)
@@ -45,7 +45,7 @@ def table(*rows: dict[str, object]) -> dict[str, dict]:
 
 
 @pytest.mark.parametrize(
-    ("rows", "said"),
+    ("rows", "text"),
     [
         ([], "No sheet yet: no forming log is imported."),
         (
@@ -64,17 +64,17 @@ def table(*rows: dict[str, object]) -> dict[str, dict]:
         ),
     ],
 )
-def test_the_page_says_what_it_holds(rows, said):
-    assert findings.of_sheets(rows) == said
-    assert said in page.page(published(*rows))
+def test_the_page_counts_trials_and_sheets(rows, text):
+    assert findings.of_sheets(rows) == text
+    assert text in page.page(published(*rows))
 
 
 def test_thousands_of_sheets_are_counted_with_a_narrow_space():
-    said = findings.of_sheets([sheet(f"S-{number}") for number in range(12_000)])
-    assert said == "12\u202f000 sheets of 1 trial; each has valid tensile tests."
+    text = findings.of_sheets([sheet(f"S-{number}") for number in range(12_000)])
+    assert text == "12\u202f000 sheets of 1 trial; each has valid tensile tests."
 
 
-def test_a_text_stands_once_and_rows_say_which():
+def test_each_text_is_stored_once():
     columns = table(sheet("S-1", furnishes="birch"), sheet("S-2"), sheet("S-3", furnishes="birch"))
     assert columns["furnishes"]["texts"] == ["birch"]
     assert columns["furnishes"]["places"] == [0, None, 0]
@@ -100,7 +100,7 @@ def test_headings_come_from_the_models_with_their_units():
     assert headings["formed_at_utc"] == "Formed at"
 
 
-def test_sheets_and_trials_lead_to_their_pages():
+def test_sheets_and_trials_link_to_their_pages():
     columns = table(sheet("S-1", trial="T/1"), sheet("S-2", trial="T/1"))
     assert [path.split("-")[0] for path in columns["sheet_id"]["pages"]] == ["sheet/s", "sheet/s"]
     assert len(set(columns["sheet_id"]["pages"])) == 2
@@ -126,17 +126,17 @@ def test_hostile_texts_stay_texts(text):
 
 def test_without_javascript_the_published_table_is_named():
     html = page.page(published(sheet("S-1")))
-    told = html[html.index("<noscript>") : html.index("</noscript>")]
-    assert "<code>sheet</code>" in told
-    assert "latest/sheet.parquet" in told
+    note = html[html.index("<noscript>") : html.index("</noscript>")]
+    assert "<code>sheet</code>" in note
+    assert "latest/sheet.parquet" in note
 
 
-def test_the_page_itself_carries_no_rows():
+def test_the_html_contains_no_rows():
     one, many = (page.page(published(*(sheet(f"S-{n}") for n in range(count)))) for count in (1, 5_000))
     assert abs(len(many) - len(one)) < 50
 
 
-def test_times_are_in_utc_with_how_far_the_laboratorys_clocks_are_ahead_of_it():
+def test_times_are_in_utc_with_the_laboratorys_offset():
     summer, winter = (datetime(2026, month, 1, 6, tzinfo=ZoneInfo("Europe/Helsinki")) for month in (10, 11))
     formed = table(*(sheet(f"S-{at.month}", formed_at_utc=at) for at in (summer, winter)))["formed_at_utc"]
     assert formed["values"] == [at.timestamp() for at in (summer, winter)]

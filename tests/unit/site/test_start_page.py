@@ -35,7 +35,7 @@ def night(sheets=60, rows=100, files=3, loaded=100, held=0, **values):
 
 
 @pytest.mark.parametrize(
-    ("nights", "said"),
+    ("runs", "text"),
     [
         ([], "No run yet."),
         ([night()], "Run of 2026-10-27 03:30: 3 new files, 100 lines imported."),
@@ -59,12 +59,12 @@ def night(sheets=60, rows=100, files=3, loaded=100, held=0, **values):
         ),
     ],
 )
-def test_the_last_run_says_what_it_did_apart_from_totals(nights, said):
-    assert findings.of_night(nights) == said
+def test_the_last_run_is_reported_without_totals(runs, text):
+    assert findings.of_last_run(runs) == text
 
 
 @pytest.mark.parametrize(
-    ("sheets", "said"),
+    ("sheets", "text"),
     [
         ([60], "In all: 60 sheets, 1200 tensile test pieces."),
         ([61, 60], "In all: 61 sheets, 1220 tensile test pieces. 1 sheet more than after the run before."),
@@ -72,8 +72,8 @@ def test_the_last_run_says_what_it_did_apart_from_totals(nights, said):
         ([60, 60], "In all: 60 sheets, 1200 tensile test pieces."),
     ],
 )
-def test_totals_are_told_apart(sheets, said):
-    assert findings.of_totals([night(sheets=count) for count in sheets]) == said
+def test_totals_have_a_sentence_of_their_own(sheets, text):
+    assert findings.of_totals([night(sheets=count) for count in sheets]) == text
 
 
 def held_of(rule="range", whole=False, **values):
@@ -86,7 +86,7 @@ def held_of(rule="range", whole=False, **values):
 
 
 @pytest.mark.parametrize(
-    ("held", "said"),
+    ("held", "text"),
     [
         ([], None),
         ([held_of(whole=True)], "1 file is on hold"),
@@ -97,11 +97,11 @@ def held_of(rule="range", whole=False, **values):
         ),
     ],
 )
-def test_what_is_on_hold(held, said):
-    assert findings.of_held(held) == said
+def test_files_and_lines_on_hold_are_counted(held, text):
+    assert findings.of_held(held) == text
 
 
-def waiting(sheet_id, count):
+def unmatched_number(sheet_id, count):
     return {
         "sheet_id": sheet_id, "n_records": count, "kinds": "tensile", "first_file_name": "a.csv", "first_line": 2,
         "suggested_sheet_id": None, "suggestion_reason": None,
@@ -109,18 +109,18 @@ def waiting(sheet_id, count):
 
 
 @pytest.mark.parametrize(
-    ("unmatched", "said"),
+    ("unmatched", "text"),
     [
         ([], None),
-        ([waiting("S1", 1)], "1 result has an unknown sheet number (1 number)"),
+        ([unmatched_number("S1", 1)], "1 result has an unknown sheet number (1 number)"),
         (
-            [waiting("S1", 5), waiting("S2", 2)],
+            [unmatched_number("S1", 5), unmatched_number("S2", 2)],
             "7 results have an unknown sheet number (2 numbers)",
         ),
     ],
 )
-def test_what_waits_for_its_sheet(unmatched, said):
-    assert findings.of_unmatched(unmatched) == said
+def test_results_with_unknown_sheet_numbers_are_counted(unmatched, text):
+    assert findings.of_unmatched(unmatched) == text
 
 
 def air(verdict, count, admitted=False, sheets=("S1",), code="climate_gap"):
@@ -132,7 +132,7 @@ def air(verdict, count, admitted=False, sheets=("S1",), code="climate_gap"):
 
 
 @pytest.mark.parametrize(
-    ("tests", "said"),
+    ("tests", "text"),
     [
         ([], None),
         ([air("off_standard", 1)], "1 test outside the standard atmosphere; not in the means"),
@@ -143,11 +143,11 @@ def air(verdict, count, admitted=False, sheets=("S1",), code="climate_gap"):
         ),
     ],
 )
-def test_which_tests_are_left_out_for_their_atmosphere(tests, said):
-    assert findings.of_climate(tests) == said
+def test_tests_left_out_for_their_atmosphere_are_counted(tests, text):
+    assert findings.of_climate(tests) == text
 
 
-def test_admitted_verdicts_raise_no_alarm():
+def test_admitted_verdicts_need_no_action():
     html = page(rows_of(night=[night()], start_climate=[air("unverified", 9, admitted=True)]))
     assert "Nothing to do: nothing is on hold" in html
     assert "9 more tests count in the means because the settings admit their verdicts. Nothing to do." in html
@@ -167,7 +167,7 @@ def fill(carry_over=False, overdrawn=0.0):
 
 
 @pytest.mark.parametrize(
-    ("fills", "said"),
+    ("fills", "text"),
     [
         ([], None),
         ([fill(carry_over=True, overdrawn=None)], "1 tank filling may contain the furnish before"),
@@ -178,12 +178,12 @@ def fill(carry_over=False, overdrawn=0.0):
         ),
     ],
 )
-def test_what_is_wrong_with_tanks(fills, said):
-    assert findings.of_tanks(fills) == said
+def test_tank_fillings_with_carry_over_or_overdrawn_are_counted(fills, text):
+    assert findings.of_tanks(fills) == text
 
 
 @pytest.mark.parametrize(
-    ("found", "said"),
+    ("found", "text"),
     [
         ([], None),
         ([("saturated", None)], "1 raw curve to look at"),
@@ -194,26 +194,26 @@ def test_what_is_wrong_with_tanks(fills, said):
         ),
     ],
 )
-def test_which_curves_stand_out(found, said):
+def test_curves_to_look_at_are_counted(found, text):
     curves = [{"findings": noticed, "disagreement": why} for noticed, why in found]
-    assert findings.of_curves(curves) == said
+    assert findings.of_curves(curves) == text
 
 
 @pytest.mark.parametrize(
-    ("counts", "said"),
+    ("counts", "text"),
     [
         ([120, 100], "120 lines after the newest of 2 runs, 100 after the first"),
         ([1, 100, 0], "1 line after the newest of 3 runs, 0 after the first, 100 at most"),
         ([7, 3, 7], "7 lines after the newest of 3 runs, as after the first"),
     ],
 )
-def test_how_runs_went(counts, said):
-    nights = [{"rows_held": count} for count in counts]
-    assert findings.of_runs(nights, "rows_held", "lines", "line") == said
+def test_counts_over_the_runs(counts, text):
+    runs = [{"rows_held": count} for count in counts]
+    assert findings.of_runs(runs, "rows_held", "lines", "line") == text
 
 
 @pytest.mark.parametrize(
-    ("rows", "said"),
+    ("rows", "text"),
     [
         ([], "No trial yet: trials come from the forming log."),
         ([(1, 1, 1)], "1 trial of 1 trial point and 1 sheet, all with valid tensile tests."),
@@ -223,11 +223,11 @@ def test_how_runs_went(counts, said):
         ),
     ],
 )
-def test_how_many_trials_there_are(rows, said):
+def test_trials_are_counted(rows, text):
     trials_of = [
         {"n_points": points, "n_sheets": sheets, "n_tested": tested} for points, sheets, tested in rows
     ]
-    assert trial_findings.of_trials(trials_of) == said
+    assert trial_findings.of_trials(trials_of) == text
 
 
 def trial_row(name="T1", furnishes=("F1",), lowest=1.0, highest=1.2):
@@ -238,7 +238,7 @@ def trial_row(name="T1", furnishes=("F1",), lowest=1.0, highest=1.2):
     }  # fmt: skip
 
 
-def test_a_trials_row_names_each_furnish_once_and_counts_those_beyond():
+def test_a_trial_lists_each_furnish_once_and_counts_the_rest():
     assert trials.row_cells(trial_row(furnishes=("F1, F2", "F2, F3", None)))["furnishes"] == "F1, F2, F3"
     many = [f"F{number}" for number in range(11)]
     assert trials.row_cells(trial_row(furnishes=many))["furnishes"].endswith("F6, F7 and 3 more")
@@ -249,12 +249,12 @@ def test_a_trials_row_names_each_furnish_once_and_counts_those_beyond():
     ("lowest", "highest", "text"),
     [(0.849, 1.351, "0.849 to 1.35"), (1.1501, 1.1499, "1.15"), (None, None, "–")],
 )
-def test_a_trials_row_has_the_span_of_its_ratios(lowest, highest, text):
+def test_a_trial_shows_the_range_of_its_ratios(lowest, highest, text):
     assert trials.row_cells(trial_row(lowest=lowest, highest=highest))["jet_to_wire_ratio"] == text
 
 
 def rows_of(**given):
-    """Return what the pages read, empty but for the settings and what is given."""
+    """Return the rows that the pages read: the settings and the given rows, else none."""
     names = (
         "night", "start_file", "held", "start_unmatched", "start_climate", "start_tank", "start_curve", "start_sheet",
         "start_test", "trial",
@@ -263,7 +263,7 @@ def rows_of(**given):
     return Published({name: [] for name in names} | {"setting": [setting]} | given)
 
 
-def test_an_empty_laboratory_is_told_what_to_do_next():
+def test_next_steps_of_an_empty_laboratory():
     html = page(rows_of())
     assert "Copy the forming log and the testers&#39; exports into the folder inbox." in html
     assert "uv run sheetlore nightly" in html
@@ -275,13 +275,13 @@ def test_an_empty_laboratory_is_told_what_to_do_next():
     assert "No trial yet: trials come from the forming log." in trials.page(rows_of())
 
 
-def test_a_laboratory_with_everything_on_hold_is_told_what_to_do_next():
+def test_next_steps_when_everything_is_on_hold():
     html = page(rows_of(night=[night(sheets=0, loaded=0, held=28)], held=[held_of(n_held=28)]))
     assert "Nothing is imported yet: every file or line is on hold. Follow the remedies below." in html
     assert "Add the forming log: results count once it names their sheets." in html
 
 
-def test_a_laboratory_without_valid_results_is_told_what_decides_it():
+def test_next_steps_without_valid_results():
     tests = [test_of(n_valid=0, reasons=["no_conditioning"] * 10)]
     html = page(rows_of(night=[night()], start_test=tests, start_climate=[air("unverified", 10)]))
     assert "No result is valid. Add the rooms&#39; climate logs and the conditioning log." in html
@@ -291,7 +291,7 @@ def test_a_laboratory_without_valid_results_is_told_what_decides_it():
     assert "No result is valid" not in admitted
 
 
-def test_nothing_to_do_is_said():
+def test_the_page_says_when_there_is_nothing_to_do():
     html = page(rows_of(night=[night()], start_test=[test_of()]))
     assert "Nothing to do: nothing is on hold, and the sheets of open trials have all their tests." in html
     assert "tests missing" not in html
@@ -328,12 +328,12 @@ test_of.__test__ = False
         (test_of(n_results=2, n_valid=2, required=None), work.DONE, None),
     ],
 )
-def test_what_a_sheet_has_of_a_test(row, state, why):
+def test_state_of_a_test_and_its_reason(row, state, why):
     assert work.state_of(row) == state
     assert [listed["why"] for listed in work.retests([row])] == ([why] if why else [])
 
 
-def test_open_trials_are_a_matrix_of_sheets_and_tests_with_what_is_left():
+def test_open_trials_show_a_matrix_of_sheets_and_tests():
     rows = [
         test_of("S1", n_results=0, n_valid=0),
         test_of("S1", "moisture", n_results=2, n_valid=2, required=2),
@@ -370,21 +370,21 @@ def test_open_trials_are_a_matrix_of_sheets_and_tests_with_what_is_left():
         ),
     ],
 )
-def test_what_is_on_hold_is_told_by_cause_with_its_place_and_remedy(held, where):
+def test_each_cause_of_a_hold_has_its_place_and_remedy(held, where):
     html = page(rows_of(held=[held]))
     assert where in html
     assert "Original text: <code>S1;-1,0</code>" in html
     assert "To do: Correct it." in html
 
 
-def test_of_many_causes_the_first_are_listed_and_the_rest_counted():
+def test_a_long_list_of_causes_is_cut_and_the_rest_counted():
     html = page(rows_of(held=[held_of(f"rule_{number}") for number in range(LISTED + 5)]))
     assert html.count("To do: ") == LISTED
     assert "5 causes more." in html
     assert "sheetlore held" in html
 
 
-def test_sheets_of_tests_out_of_climate_are_linked_and_those_beyond_counted():
+def test_sheets_with_tests_left_out_are_linked_and_the_rest_counted():
     sheets = [f"S{number}" for number in range(20)]
     html = page(rows_of(start_climate=[air("off_standard", 40, sheets=sheets)]))
     assert html.count(f'href="{links.sheet_page("S7")}"') == 1
@@ -392,7 +392,7 @@ def test_sheets_of_tests_out_of_climate_are_linked_and_those_beyond_counted():
     assert "and 12 more" in html
 
 
-def test_a_curve_of_a_sheet_that_no_log_names_has_no_link():
+def test_a_curve_of_an_unknown_sheet_has_no_link():
     curve = {
         "sheet_id": "S1", "in_forming_log": False, "direction": "MD", "specimen_no": 1, "replicate_no": 1,
         "tester": "t", "tested_at_utc": None, "usable": True, "findings": "early_stop", "disagreement": None,
@@ -401,7 +401,7 @@ def test_a_curve_of_a_sheet_that_no_log_names_has_no_link():
     assert f'href="{links.sheet_page("S1")}"' in page(rows_of(start_curve=[curve | {"in_forming_log": True}]))
 
 
-def test_several_runs_are_drawn_and_one_is_not():
+def test_runs_are_drawn_from_the_second_on():
     assert "<figure" not in page(rows_of(night=[night()]))
     html = page(rows_of(night=[night(loaded=120, held=1), night(loaded=100, held=3)]))
     (content,) = re.findall(r'<script type="application/json" id="page-data">(.*?)</script>', html, re.S)
@@ -422,7 +422,7 @@ def test_texts_from_files_stay_texts():
         rows_of(
             held=[held],
             start_unmatched=[
-                waiting(HOSTILE, 1) | {"suggested_sheet_id": LONG, "suggestion_reason": HOSTILE}
+                unmatched_number(HOSTILE, 1) | {"suggested_sheet_id": LONG, "suggestion_reason": HOSTILE}
             ],
             start_climate=[
                 air("unverified", 1, sheets=(HOSTILE,)) | {"reason_code": HOSTILE, "reason": HOSTILE}
@@ -443,7 +443,7 @@ def test_texts_from_files_stay_texts():
     assert html.count("&lt;img src=x") >= 10
 
 
-def test_the_demo_laboratorys_mistakes_are_told_with_what_to_do(published, demo_night):
+def test_the_demo_laboratorys_mistakes_are_listed_with_remedies(published, demo_night):
     html = page(published)
     for row in published.all("held"):
         assert row["file_name"] in html
@@ -458,6 +458,6 @@ def test_the_demo_laboratorys_mistakes_are_told_with_what_to_do(published, demo_
 
 
 def repeated_files(demo_night):
-    """Return how many files of the inbox have the bytes of another one."""
+    """Return the number of files in the inbox that are copies of another one."""
     contents = [path.read_bytes() for path in demo_night.laboratory.inbox.rglob("*") if path.is_file()]
     return len(contents) - len(set(contents))

@@ -1,4 +1,4 @@
-"""The style sheet: every colour that a chart names is there, in light, dark and print."""
+"""The style sheet: it declares every colour that a chart uses, for light, dark and print."""
 
 import re
 from importlib.resources import files

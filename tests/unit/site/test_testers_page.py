@@ -38,7 +38,7 @@ def one_tester(name, readings, stated=False, last=AT, curves=0):
 
 
 @pytest.mark.parametrize(
-    ("testers", "said"),
+    ("testers", "text"),
     [
         ([], "No reading yet."),
         ([one_tester("spare", None, stated=True)], "No reading yet."),
@@ -61,8 +61,8 @@ def one_tester(name, readings, stated=False, last=AT, curves=0):
         ),
     ],
 )
-def test_who_gave_readings(testers, said):
-    assert findings.of_testers(testers) == said
+def test_readings_and_testers_are_counted(testers, text):
+    assert findings.of_testers(testers) == text
 
 
 def test_raw_curves_are_not_counted_as_readings(published):
@@ -81,7 +81,7 @@ def reading(tester="a", value=3.0, counts=True, quantity="tensile_strength", of_
 
 
 @pytest.mark.parametrize(
-    ("readings", "said"),
+    ("readings", "text"),
     [
         ([reading()], "Tensile strength MD: 3 kN/m by a (1 sheet)"),
         (
@@ -95,8 +95,8 @@ def reading(tester="a", value=3.0, counts=True, quantity="tensile_strength", of_
         ),
     ],
 )
-def test_between_which_values_testers_read(readings, said):
-    assert findings.of_readings("Tensile strength MD", "kN/m", readings) == said
+def test_the_range_of_each_testers_means(readings, text):
+    assert findings.of_readings("Tensile strength MD", "kN/m", readings) == text
 
 
 def held(rule="range", count=1, whole=0, closed=False, record="tensile"):
@@ -107,7 +107,7 @@ def held(rule="range", count=1, whole=0, closed=False, record="tensile"):
 
 
 @pytest.mark.parametrize(
-    ("rules", "said"),
+    ("rules", "text"),
     [
         ([held(closed=True, count=4)], "Nothing is on hold; 4 more closed"),
         ([held()], "1 line is on hold by the rule range"),
@@ -118,8 +118,8 @@ def held(rule="range", count=1, whole=0, closed=False, record="tensile"):
         ),
     ],
 )
-def test_what_is_held_by_which_rule(rules, said):
-    assert findings.of_held(rules) == said
+def test_holds_are_counted_by_rule(rules, text):
+    assert findings.of_held(rules) == text
 
 
 def room(name="R1", share=0.0, last=None, gaps=0):
@@ -136,7 +136,7 @@ LIMITS = "23 ± 1 °C or 50 ± 2 % RH"
 
 
 @pytest.mark.parametrize(
-    ("share", "last", "said"),
+    ("share", "last", "text"),
     [
         (3.21, AT, "outside {} for 3.21 % of the logged time, last at 2026-10-27 14:00"),
         (0.001, AT, "outside {} for less than 0.01 % of the logged time, last at 2026-10-27 14:00"),
@@ -151,11 +151,11 @@ LIMITS = "23 ± 1 °C or 50 ± 2 % RH"
         ),
     ],
 )
-def test_how_long_a_room_was_outside_the_limits(share, last, said):
-    assert findings.of_room(room("A", share, last), LIMITS) == "In A the climate was " + said.format(LIMITS)
+def test_the_share_of_time_outside_the_limits(share, last, text):
+    assert findings.of_room(room("A", share, last), LIMITS) == "In A the climate was " + text.format(LIMITS)
 
 
-def test_temperature_and_humidity_are_told_apart():
+def test_temperature_and_humidity_have_their_own_titles():
     warm = room("A", 5.0, AT) | {"humidity_out_pct": 0.0, "last_humidity_out_at_utc": None}
     assert findings.of_temperature(warm, "23 ± 1 °C").startswith(
         "In A the temperature was outside 23 ± 1 °C for 5 %"
@@ -166,7 +166,7 @@ def test_temperature_and_humidity_are_told_apart():
     )
 
 
-def test_gaps_are_told():
+def test_gaps_are_reported():
     assert findings.of_gaps(room(), 30.0) == "No two readings are further apart than 30 min."
     assert findings.of_gaps(room(gaps=2), 30.0) == (
         "2 gaps of more than 30 min, 3 h in total, the longest 1.50 h from 2026-10-27 14:00."
@@ -182,7 +182,7 @@ def hour(name="R1"):
 
 
 def rows_of(**given):
-    """Return what the page reads, empty but for the settings and what is given."""
+    """Return the rows that the page reads: the settings and the given rows, else none."""
     names = ("tester", "tester_reading", "held_rule", "room", "room_hour")
     return Published({name: [] for name in names} | {"setting": [SETTING]} | given)
 
@@ -192,20 +192,20 @@ def content_of(html):
     return json.loads(content)
 
 
-def test_sections_that_have_nothing_say_so():
+def test_empty_sections_say_so():
     html = page(rows_of())
-    for said in (
+    for text in (
         "No reading yet.",
         "No reading of a known sheet has a time.",
         "Nothing is on hold.",
         "No climate log yet",
     ):
-        assert said in html
+        assert text in html
     assert "<figure" not in html
     assert "vega.js" not in html, "no chart, no library for one"
 
 
-def test_quantities_are_chosen_by_what_they_are_of():
+def test_quantities_are_chosen_by_direction_pressure_or_state():
     readings = [
         reading(),
         reading(quantity="thickness", of_what="100 kPa"),
@@ -233,7 +233,7 @@ def test_each_choice_has_a_variant_of_its_figures(published):
     assert set(figures) == {"readings", "held", "temperature", "humidity"}
 
 
-def test_readings_that_are_not_drawn_are_told():
+def test_the_note_says_when_readings_are_not_drawn():
     assert "newest" not in page(rows_of(tester_reading=[reading(n_sheets=READINGS_DRAWN)]))
     assert "The newest 1000 sheets of each tester." in page(
         rows_of(tester_reading=[reading(n_sheets=READINGS_DRAWN + 1)])
@@ -241,7 +241,7 @@ def test_readings_that_are_not_drawn_are_told():
     assert f"<= {READINGS_DRAWN}" in statement("pages/tester_reading")
 
 
-def test_rules_stand_in_the_order_of_what_they_hold_and_closed_ones_behind():
+def test_rules_are_sorted_by_number_on_hold_and_closed_ones_come_last():
     rules = [held("a", 1), held("b", 50, closed=True), held("c", 5), held("a", 7, closed=True)]
     html = page(rows_of(held_rule=rules))
     packed = content_of(html)["data"]["held"]
@@ -256,19 +256,19 @@ def test_rules_stand_in_the_order_of_what_they_hold_and_closed_ones_behind():
     assert "Pale" not in page(rows_of(held_rule=[held()]))
 
 
-def test_accuracies_stand_as_they_are_stated():
+def test_accuracies_are_shown_unrounded():
     html = page(rows_of(tester=[one_tester("a", 2) | {"force_pct": 0.5, "elongation_mm": 0.05}]))
     assert '<td class="number">0.5</td>' in html
     assert '<td class="number">0.05</td>' in html
 
 
-def test_means_held_against_the_limits_are_told():
+def test_the_note_says_when_means_are_compared_with_the_limits():
     averaged = page(rows_of(setting=[SETTING | {"averaging_min": 60.0}], room=[room()], room_hour=[hour()]))
     assert "Means over 60 min are compared with the limits; the chart shows readings." in averaged
     assert "held against the limits" not in page(rows_of(room=[room()], room_hour=[hour()]))
 
 
-def test_limits_that_are_not_in_the_middle_are_written_the_same():
+def test_asymmetric_limits_have_the_same_notation():
     setting = SETTING | {"lowest_temperature_c": 26.5, "highest_temperature_c": 28.0}
     assert "outside 27.25 ± 0.75 °C or 50 ± 2 % RH" in page(
         rows_of(setting=[setting], room=[room(share=1.0, last=AT)])
@@ -294,7 +294,7 @@ def test_texts_from_files_stay_texts():
     assert set(content["figures"]["humidity"]["variants"]) == {f"room: {visible(HOSTILE)}", "room: __proto__"}
 
 
-def test_the_demo_laboratorys_warm_days_are_told(published):
+def test_the_demo_laboratorys_warm_days_are_reported(published):
     html = page(published)
     warm, cool = published.all("room")
     assert warm["out_pct"] > 10 > cool["out_pct"] == 0

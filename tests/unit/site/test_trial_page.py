@@ -1,4 +1,4 @@
-"""The page of a trial: what stands in its HTML and its data, for the demo laboratory and for hostile texts."""
+"""The page of a trial: its HTML and its data, for the demo laboratory and for hostile texts."""
 
 import json
 import re
@@ -34,7 +34,7 @@ def rows_of(content, name):
     return [dict(zip(packed["columns"], cells, strict=True)) for cells in packed["rows"]]
 
 
-def test_the_values_that_the_page_carries_are_those_of_the_snapshot(published):
+def test_the_values_of_the_page_equal_the_snapshot(published):
     content = data_of(made(published, LADDER))
     sheets = {row["sheet_id"]: row for row in rows_of(content, "sheets")}
     values = published.of("trial_value", trial=LADDER)
@@ -75,13 +75,13 @@ def test_conditions_that_differ_can_be_an_x_axis(published):
     assert "n_press_passes" not in axes
 
 
-def test_a_trial_at_one_ratio_has_no_response_and_one_of_layers_has_a_chart_of_them(published):
+def test_response_needs_several_ratios_and_the_layer_chart_several_layers(published):
     assert set(data_of(made(published, LADDER))["figures"]) == {"response", "against", "points", "strips"}
     figures = data_of(made(published, "layered sheets"))["figures"]
     assert set(figures) == {"against", "points", "strips", "layers"}
 
 
-def test_what_all_points_have_in_common_is_told_once(published):
+def test_conditions_common_to_all_points_are_shown_once(published):
     html = made(published, LADDER)
     table = html[html.index("Forming, pressing and drying of each trial point") :]
     assert "<dt>Consistency, %</dt><dd>0.3000</dd>" in html
@@ -120,7 +120,7 @@ def test_texts_from_files_stay_text(published):
     assert re.fullmatch(r"trial/[a-z0-9-]+\.html", links.trial_page(HOSTILE))
 
 
-def test_a_trial_of_very_many_sheets_carries_the_pieces_of_its_last_ones(published):
+def test_a_large_trial_contains_the_pieces_of_its_last_sheets(published):
     sheet = published.of("trial_sheet", trial=LADDER)[0]
     piece = published.of("trial_piece", trial=LADDER)[0]
     many = PIECES_OF_SHEETS + 20

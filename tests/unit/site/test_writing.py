@@ -1,4 +1,4 @@
-"""Writing the site's folder: only what differs, each file whole or not at all, nothing that is not made."""
+"""Writing the site's folder: only changed files, each complete, and old files removed."""
 
 import os
 from pathlib import Path
@@ -31,7 +31,7 @@ def root(tmp_path: Path) -> Path:
 
 
 def made(root: Path, **pages: str) -> Folder:
-    """Make the folder with these pages and no other."""
+    """Write a folder with only these pages."""
     folder = Folder(root)
     for name, content in pages.items():
         folder.write(f"{name}.html", content)
@@ -43,7 +43,7 @@ def counts(folder: Folder) -> tuple[int, int, int]:
     return folder.written, folder.unchanged, folder.removed
 
 
-def test_what_has_not_changed_is_not_touched(root):
+def test_unchanged_files_are_not_rewritten(root):
     made(root, one="1", two="2")
     for path in root.iterdir():
         os.utime(path, (OLD, OLD))
@@ -65,7 +65,7 @@ def test_a_page_that_is_gone_is_removed(root):
     assert [path.name for path in root.iterdir()] == ["one.html"]
 
 
-def test_what_is_kept_stays_as_it_is(root):
+def test_a_kept_file_is_not_changed(root):
     made(root, one="1")
     folder = Folder(root)
     folder.keep("one.html")
@@ -74,7 +74,7 @@ def test_what_is_kept_stays_as_it_is(root):
     assert (root / "one.html").read_text() == "1"
 
 
-def test_an_interrupted_write_leaves_the_old_page_and_its_rest_is_cleared_away(root, monkeypatch):
+def test_an_interrupted_write_leaves_the_old_page_and_its_remains_are_removed(root, monkeypatch):
     made(root, one="old")
 
     def fails(*arguments):
@@ -91,7 +91,7 @@ def test_an_interrupted_write_leaves_the_old_page_and_its_rest_is_cleared_away(r
 
 
 def test_readers_never_see_half_a_page(root, monkeypatch):
-    """At the moment when the page is swapped in, the old one is whole, and so is the new one beside it."""
+    """When the page is replaced, the old file is complete, and so is the new one beside it."""
     made(root, one="old")
     seen = []
     replace = Path.replace
@@ -116,14 +116,16 @@ def test_a_hostile_name_stays_within_the_folder(root, name):
     assert sorted(path.name for path in root.parent.iterdir()) == ["site"]
 
 
-def test_text_that_no_encoding_has_is_written_all_the_same(root):
+def test_text_that_cannot_be_encoded_is_escaped(root):
     made(root, one="lone surrogate \ud800")
     assert (root / "one.html").read_bytes() == b"lone surrogate \\ud800"
 
 
-@pytest.mark.parametrize("told", [None, "", "x", "x\n[]\n", "x\nnull\n", "x\n{}\n", 'x\n{"snapshot": 3}\n'])
-def test_a_site_that_does_not_say_what_it_is_of_is_of_no_snapshot(tmp_path, told):
-    if told is not None:
+@pytest.mark.parametrize(
+    "content", [None, "", "x", "x\n[]\n", "x\nnull\n", "x\n{}\n", 'x\n{"snapshot": 3}\n']
+)
+def test_a_site_without_a_readable_snapshot_name_is_rebuilt(tmp_path, content):
+    if content is not None:
         (tmp_path / "assets").mkdir()
-        (tmp_path / "assets" / "night.js").write_text(told)
-    assert not building.is_of(tmp_path, tmp_path / "sheetlore-1.duckdb")
+        (tmp_path / "assets" / "night.js").write_text(content)
+    assert not building.is_built_from(tmp_path, tmp_path / "sheetlore-1.duckdb")

@@ -319,7 +319,7 @@ def test_a_file_that_cannot_be_replaced_is_remarked_and_replaced_the_next_night(
     assert report.night["rows_loaded"] == 2
     (remark,) = [record.getMessage() for record in caplog.records if record.levelname == "WARNING"]
     assert remark == (
-        f"latest/{name} is still that of an older night (Permission denied); the next run tries again"
+        f"latest/{name} is still that of an older run (Permission denied); the next run tries again"
     )
     assert (latest(small) / name).stat().st_ino == older
     assert not list(small.published.rglob("*.unfinished*"))
