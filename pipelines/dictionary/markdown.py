@@ -9,15 +9,15 @@ from pipelines.dictionary.wording import limits_text, pieces, rules_text
 from schemas.units import SUFFIX_OF_UNIT
 
 _INTRODUCTION = """\
-The meaning of every table and column of the published snapshot. The snapshot contains the same text as comments: see
+What every table and column of the published snapshot means. The snapshot has the same texts as comments: see
 `SELECT table_name, comment FROM duckdb_tables()`, and likewise `duckdb_columns()` and `duckdb_functions()`.
 
-- A column's name ends in its unit. Units are given as UCUM codes; [Units](#units) spells them out.
-- A point in time is in UTC, without a zone of its own; its name ends in `_utc`.
-- A column that may be missing has empty cells (NULL); its meaning says when.
-- The published tables are a contract: columns may be added, but no column is removed or changes its type or unit.
-  The version of a table counts its changes; [Changes](#changes) lists them.
-- The tables of schema `records` contain the imported rows. They follow the kinds of record and have no version."""
+- A column name ends in its unit. Units are UCUM codes; [Units](#units) explains them.
+- Times are in UTC, without a zone; their names end in `_utc`.
+- A column that may be missing can be NULL; its meaning says when.
+- The published tables are a contract: new versions add columns; they never remove one or change its type or unit
+  under the same table name. [Changes](#changes) lists the changes.
+- The tables of schema `records` contain the imported records, one table per kind. They have no version."""
 
 
 def dictionary(
@@ -41,14 +41,14 @@ def dictionary(
         "## Records",
         *(block for table in records for block in _table(table)),
         "## Formulas",
-        "Macros of the snapshot for use in queries; the tables above are computed with them.",
+        "Macros of the snapshot for your own queries. The tables above use the same macros.",
         _grid(
-            ("macro", "what it gives", "source"),
+            ("macro", "meaning", "source"),
             ((_code(each.signature), _prose(each.text), _prose(each.source)) for each in formulas),
         ),
         "## Units",
         _grid(
-            ("UCUM code", "ending of the column's name", "meaning"),
+            ("UCUM code", "column name ends in", "meaning"),
             (
                 (_code(unit), _code(f"_{ending}") if ending else "", MEANING_OF_UNIT[unit])
                 for unit, ending in SUFFIX_OF_UNIT.items()
@@ -71,7 +71,7 @@ def _table(table: Table) -> Iterator[str]:
     version = "" if table.version is None else f"Version {table.version}."
     yield _prose(" ".join(filter(None, (table.grain, table.remark, version))))
     if table.rules:
-        yield f"A row that breaks a rule is on hold: {_prose(rules_text(table))}"
+        yield f"A line that breaks a rule goes on hold: {_prose(rules_text(table))}"
     yield _grid(
         ("column", "type", "unit", "may be missing", "meaning", "values", "source"), map(_row, table.columns)
     )

@@ -57,7 +57,7 @@ def test_help_shows_an_example(command, name):
 
 
 @pytest.mark.parametrize("arguments", [("--help",), ("demo", "--help"), ("nightly", "--help")])
-def test_help_tells_every_exit_code(command, arguments):
+def test_help_lists_every_exit_code(command, arguments):
     text = " ".join(command(*arguments).out.split())
     told = re.search(r"Exit codes: (.*?SIGTERM\.)", text)
     assert told
@@ -75,14 +75,14 @@ def test_the_example_query_of_the_help_has_an_answer(command, demo_night):
 # Exit codes
 
 
-def test_a_night_with_nothing_held_ends_with_0(command, tmp_path):
+def test_a_run_with_nothing_on_hold_exits_with_0(command, tmp_path):
     assert command("new-lab", tmp_path / "lab").code == 0
     ended = command("nightly", "--direct", "--lab", tmp_path / "lab")
     assert ended.code == 0
     assert "This run: no new files" in ended.out
 
 
-def test_a_night_that_fails_ends_with_1_and_leaves_the_warehouse(command, demo_copy):
+def test_a_failed_run_exits_with_1_and_keeps_the_warehouse(command, demo_copy):
     demo_copy.warehouse.write_bytes(b"no database at all")
     before = published_files(demo_copy)
     ended = command("nightly", "--direct", "--lab", demo_copy.root)
@@ -127,7 +127,7 @@ def test_a_broken_check_ends_with_1_and_names_the_check(command, small, monkeypa
         (("trace", "\udcff"), "not text in this system's encoding"),
     ],
 )
-def test_wrong_usage_ends_with_2_and_says_what_is_right(command, tmp_path, monkeypatch, arguments, message):
+def test_wrong_usage_exits_with_2_and_a_remedy(command, tmp_path, monkeypatch, arguments, message):
     monkeypatch.chdir(tmp_path)
     ended = command(*arguments)
     assert ended.code == 2
@@ -136,7 +136,7 @@ def test_wrong_usage_ends_with_2_and_says_what_is_right(command, tmp_path, monke
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_night_that_holds_something_ends_with_3(command, small):
+def test_a_run_with_something_on_hold_exits_with_3(command, small):
     small.readings("a.csv", "S1,1,-5,AB")
     ended = command("nightly", "--direct", "--lab", small.root)
     assert ended.code == 3
@@ -161,7 +161,7 @@ def test_a_process_ends_with_the_code_of_its_command(process, tmp_path):
     assert process("sql", "SELECT 1", "--lab", tmp_path).returncode == 2
 
 
-def test_there_is_nothing_to_ask_before_the_first_night(command, small):
+def test_queries_before_the_first_run_are_refused(command, small):
     for arguments in (("held",), ("sql", "SELECT 1"), ("trace", "S1")):
         ended = command(*arguments, "--lab", small.root)
         assert ended.code == 1
@@ -375,7 +375,7 @@ def in_terminal(width, *arguments):
     return re.sub(r"\x1b\[[0-9;]*m", "", shown.decode())
 
 
-def test_a_table_wider_than_the_terminal_is_told_value_by_value(demo_night):
+def test_a_table_wider_than_the_terminal_is_shown_value_by_value(demo_night):
     lab = ("--lab", demo_night.laboratory.root)
     wide = in_terminal(70, "sql", "FROM trial_point ORDER BY ALL LIMIT 2", *lab)
     assert "Row 2" in wide
@@ -401,7 +401,7 @@ def tricky():
     )
 
 
-def test_csv_gives_back_what_was_asked(command, demo_night, tricky):
+def test_csv_round_trip(command, demo_night, tricky):
     ended = command("sql", tricky, "--lab", demo_night.laboratory.root, "--format", "csv")
     header, *rows = read_csv(ended.out)
     assert header == ["n", "first; one", "other", "at_utc", "sum", "sure"]
@@ -410,7 +410,7 @@ def test_csv_gives_back_what_was_asked(command, demo_night, tricky):
     assert rows[0][3:] == ["2026-10-25 03:30:00.250000", "0.30000000000000004", "True"]
 
 
-def test_json_gives_back_what_was_asked(command, demo_night, tricky):
+def test_json_round_trip(command, demo_night, tricky):
     rows = json.loads(command("sql", tricky, "--lab", demo_night.laboratory.root, "--format", "json").out)
     assert [row["first; one"] for row in rows] == [None, 'say "no", twice', "two\nlines", " spaces "]
     assert rows[2]["other"] == "µ€漢 𝛼"
@@ -421,7 +421,7 @@ def test_json_gives_back_what_was_asked(command, demo_night, tricky):
     )
 
 
-def test_json_writes_numbers_as_numbers_and_what_json_lacks_as_null(command, demo_night):
+def test_json_has_numbers_as_numbers_and_nan_as_null(command, demo_night):
     query = "SELECT 1.5 AS a, sum(range) AS b, 'nan'::DOUBLE AS c, [0.5, 'inf'::DOUBLE] AS d FROM range(5)"
     ended = command("sql", query, "--lab", demo_night.laboratory.root, "--format", "json")
     assert json.loads(ended.out, parse_constant=pytest.fail) == [
@@ -445,7 +445,7 @@ def test_markdown_keeps_each_row_on_a_line_and_each_cell_in_its_column(command, 
     assert cells[4][1] == "two lines"
 
 
-def test_parquet_gives_back_types_and_values(command, demo_night, tricky, tmp_path):
+def test_parquet_round_trip_of_types_and_values(command, demo_night, tricky, tmp_path):
     out = tmp_path / "result.parquet"
     ended = command("sql", tricky, "--lab", demo_night.laboratory.root, "--format", "parquet", "--out", out)
     assert (ended.code, ended.out) == (0, "")
@@ -481,7 +481,7 @@ def test_a_result_without_rows_still_has_its_header(command, demo_night):
     assert json.loads(command("sql", query, *lab, "--format", "json").out) == []
 
 
-def test_a_file_that_cannot_be_written_is_told(command, demo_night, tmp_path):
+def test_an_unwritable_file_is_an_error(command, demo_night, tmp_path):
     ended = command(
         "sql", "SELECT 1", "--lab", demo_night.laboratory.root, "--out", tmp_path / "no" / "such.csv"
     )
@@ -639,7 +639,7 @@ def test_a_long_query_ends_with_ctrl_c(demo_night):
 # held
 
 
-def test_held_shows_where_what_and_what_to_do(command, small):
+def test_held_shows_place_cause_and_remedy(command, small):
     small.readings("readings.csv", "S1,1,-55,AB")
     small.log("log.csv", "S-10,T,A,")
     small.readings("others.csv", "S-1O,1,100,AB")
@@ -675,7 +675,7 @@ def test_held_says_when_there_is_nothing(command, small):
 # trace
 
 
-def test_trace_shows_formulas_with_numbers_and_where_each_stood(command, demo_night):
+def test_trace_shows_formulas_with_numbers_and_their_lines(command, demo_night):
     shown = command("trace", "JW-001", "--lab", demo_night.laboratory.root).out
     with reading(demo_night.snapshot) as connection:
         (sheet,) = connection.execute(
@@ -697,7 +697,7 @@ def test_trace_shows_formulas_with_numbers_and_where_each_stood(command, demo_ni
         ("basis_weight", "overlapping export", "repeated"),
     ],
 )
-def test_trace_shows_rows_that_do_not_count_as_they_stood(
+def test_trace_shows_the_original_text_of_rows_not_in_use(
     command, demo_night, kind, fault_name, record_status
 ):
     (fault,) = (fault for fault in demo_night.faults if fault.name == fault_name)
@@ -717,7 +717,7 @@ def test_trace_shows_rows_that_do_not_count_as_they_stood(
     assert row["original_text"].startswith(sheet_id)
 
 
-def test_trace_says_so_when_no_forming_log_names_the_sheet(command, small):
+def test_trace_says_when_the_sheet_is_in_no_forming_log(command, small):
     small.readings("readings.csv", "S1,1,100,AB")
     steps.run(small)
     ended = command("trace", "S1", "--lab", small.root)
@@ -726,7 +726,7 @@ def test_trace_says_so_when_no_forming_log_names_the_sheet(command, small):
     assert "Original text: S1,1,100,AB" in ended.out
 
 
-def test_trace_of_a_number_that_nothing_bears_ends_with_2(command, demo_night):
+def test_trace_of_an_unknown_sheet_exits_with_2(command, demo_night):
     ended = command("trace", "JW-9999", "--lab", demo_night.laboratory.root)
     assert ended.code == 2
     assert "Sheet 'JW-9999' not found: no record has this number." in ended.err
@@ -795,7 +795,7 @@ def test_names_of_files_stay_text(command, small):
     assert row["file_name"] == name
 
 
-def test_terminal_codes_in_a_file_are_named_when_it_is_held(command, small):
+def test_terminal_codes_in_a_file_on_hold_are_escaped(command, small):
     small.readings("readings.csv", f"S1,1,100,{ESCAPE}[31m")
     steps.run(small)
     ended = command("held", "--lab", small.root)
@@ -820,7 +820,7 @@ def test_terminal_codes_in_arguments_are_not_sent_back(command, demo_night, tmp_
 # Streams and signals
 
 
-def test_a_stream_that_lacks_signs_is_no_reason_to_fail(process, demo_night):
+def test_a_stream_without_unicode_does_not_fail(process, demo_night):
     lab = ("--lab", demo_night.laboratory.root)
     for arguments in (
         ("trace", "JW-001"),
@@ -837,7 +837,7 @@ def test_a_stream_that_lacks_signs_is_no_reason_to_fail(process, demo_night):
 
 
 @pytest.mark.parametrize("form", ["table", "csv", "json", "markdown"])
-def test_a_reader_that_goes_away_gets_no_traceback(demo_night, form):
+def test_a_closed_pipe_gives_no_traceback(demo_night, form):
     with subprocess.Popen(
         [EXECUTABLE, "sql", "SELECT * FROM range(20000)", "--format", form, "--lab", demo_night.laboratory.root],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
@@ -849,7 +849,7 @@ def test_a_reader_that_goes_away_gets_no_traceback(demo_night, form):
         assert writer.stderr.read() == ""
 
 
-def test_an_interrupted_night_gets_no_traceback_and_leaves_nothing_behind(small):
+def test_an_interrupted_run_shows_no_traceback_and_leaves_no_files(small):
     small.readings("readings.csv", "S1,1,100,AB")
     small.settings_file.write_text("[intake]\nquiet_seconds = 3600\n")
     with subprocess.Popen(

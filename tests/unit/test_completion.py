@@ -78,6 +78,6 @@ def test_every_suggestion_has_its_meaning_on_one_line():
     )
 
 
-def test_a_column_of_a_table_not_named_tells_its_table():
+def test_a_column_of_another_table_is_shown_with_its_table():
     (found,) = suggestions(CATALOGUE, "SELECT max_f")
     assert (found.text, found.meaning) == ("max_force_n", "records.tensile: Force. Unit: N.")

@@ -51,7 +51,7 @@ def test_own_words(text, words):
         ("SELECT ';", False),
     ],
 )
-def test_enter_ends_what_is_finished(text, finished):
+def test_enter_ends_a_finished_query(text, finished):
     assert prompt.is_finished(text) is finished
 
 
@@ -62,7 +62,7 @@ def test_the_history_is_in_the_state_folder_and_nobody_elses(monkeypatch, tmp_pa
     assert path.stat().st_mode & 0o077 == 0
 
 
-def test_a_history_that_cannot_be_written_is_forgotten(monkeypatch, tmp_path):
+def test_an_unwritable_history_is_kept_in_memory(monkeypatch, tmp_path):
     (tmp_path / "state").write_text("no folder")
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
     assert isinstance(prompt.history(), InMemoryHistory)

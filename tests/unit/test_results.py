@@ -81,12 +81,12 @@ def test_a_longer_cell_far_down_is_not_cut(monkeypatch):
     [("a.csv", Form.csv), ("a.b.JSON", Form.json), ("a.md", Form.markdown), ("a.parquet", Form.parquet),
      ("a.xlsx", Form.xlsx), ("a.txt", Form.table)],
 )  # fmt: skip
-def test_the_name_of_a_file_tells_its_form(tmp_path, name, form):
+def test_the_file_name_gives_the_format(tmp_path, name, form):
     assert results.form_of(tmp_path / name) is form
 
 
 @pytest.mark.parametrize("name", ["a", "a.xls", "csv", ".csv"])
-def test_a_name_that_tells_no_form_is_refused(tmp_path, name):
+def test_a_file_name_without_a_known_format_is_refused(tmp_path, name):
     with pytest.raises(UsageError, match=r"Unknown file format[\s\S]*\.csv"):
         results.form_of(tmp_path / name)
 

@@ -25,7 +25,7 @@ def test_an_empty_file_means_the_defaults(laboratory):
     assert settings.intake.quiet_seconds == 2
 
 
-def test_what_is_stated_counts_and_the_rest_has_its_default(laboratory):
+def test_given_settings_are_used_and_others_have_defaults(laboratory):
     settings = write(
         laboratory,
         """
@@ -48,7 +48,7 @@ def test_the_file_that_a_new_laboratory_gets_is_right(laboratory):
     write(laboratory, template)
 
 
-def test_a_byte_order_mark_is_let_be(laboratory):
+def test_a_byte_order_mark_is_accepted(laboratory):
     laboratory.settings_file.write_text('[laboratory]\nname = "Ö"\n', encoding="utf-8-sig")
     assert laboratory.settings().laboratory.name == "Ö"
 
@@ -108,7 +108,7 @@ def test_a_file_that_is_no_utf8(laboratory):
         laboratory.settings()
 
 
-def test_stated_accuracies_are_rows_and_what_is_left_out_is_missing(laboratory):
+def test_stated_accuracies_are_rows_with_missing_values(laboratory):
     settings = write(laboratory, "[testers.tensile-si]\nforce_pct = 1\n[testers.oven]\nmass_g = 0.001\n")
     tensile, oven = settings.accuracies()
     assert (tensile["tester"], tensile["force_pct"], tensile["width_mm"]) == ("tensile-si", 1.0, None)
@@ -131,7 +131,7 @@ def test_the_fingerprint_changes_with_any_setting():
     assert Settings().fingerprint() == Settings().fingerprint()
 
 
-def test_everything_of_a_laboratory_stands_in_its_folder(laboratory):
+def test_all_paths_are_in_the_laboratorys_folder(laboratory):
     places = [
         laboratory.settings_file, laboratory.exports, laboratory.inbox, laboratory.archive, laboratory.warehouse,
         laboratory.published, laboratory.lock_file,

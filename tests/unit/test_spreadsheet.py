@@ -32,7 +32,7 @@ def test_text_stays_text(text):
     assert cell.hyperlink is None
 
 
-def test_numbers_dates_and_truth_are_such():
+def test_numbers_dates_and_booleans_keep_their_types():
     table = pa.table(
         {
             "whole": [7],
@@ -52,7 +52,7 @@ def test_numbers_dates_and_truth_are_such():
     assert row[5].value == 12
 
 
-def test_what_a_spreadsheet_cannot_hold_exactly_is_text_or_empty():
+def test_values_that_a_spreadsheet_cannot_represent_are_text_or_empty():
     table = pa.table(
         {
             "large": [2**60],
@@ -95,7 +95,7 @@ def test_columns_of_the_tables_asked_are_explained(demo_night):
         (pa.table({"t": ["x" * 40_000]}), "40,000 characters"),
     ],
 )
-def test_what_does_not_fit_is_refused_with_another_way(monkeypatch, table, what):
+def test_results_too_large_for_a_spreadsheet_are_refused_with_an_alternative(monkeypatch, table, what):
     monkeypatch.setattr(spreadsheet, "LAST_ROW", 5)
     monkeypatch.setattr(spreadsheet, "LAST_COLUMN", 7)
     with pytest.raises(UsageError, match=f"{what}[\\s\\S]*--format csv"):

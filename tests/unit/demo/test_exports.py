@@ -115,7 +115,7 @@ def test_summary_lines_and_units_rows_are_accounted_for(written, taken):
             assert accounts[export.name].stored + accounts[export.name].held == len(export.records)
 
 
-def test_summary_lines_tell_the_mean_of_what_is_above(written):
+def test_summary_lines_have_the_mean_of_the_rows_above(written):
     export = next(export for export in written if export.profile.name == "basis-weight-si")
     mean = next(line for line in export.lines if line.startswith("Mean;"))
     assert float(mean.split(";")[2].replace(",", ".")) == pytest.approx(

@@ -43,13 +43,13 @@ def test_the_same_seed_gives_the_same_bytes_and_times(demo, tmp_path):
     assert files(again.laboratory) == files(demo.laboratory)
 
 
-def test_faults_have_names_of_their_own_and_stand_in_files_that_exist(demo):
+def test_faults_have_unique_names_and_existing_files(demo):
     assert len({fault.name for fault in demo.faults}) == len(demo.faults)
     for fault in demo.faults:
         assert (demo.laboratory.inbox / fault.file_name).is_file()
 
 
-def test_files_held_whole_are_those_planted(demo, outcomes):
+def test_files_on_hold_are_the_planted_ones(demo, outcomes):
     held = {
         name: outcome.rejections[0].rule
         for name, outcome in outcomes.items()

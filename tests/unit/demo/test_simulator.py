@@ -122,12 +122,12 @@ def test_each_tank_is_filled_before_use_and_never_holds_two_furnishes_at_once(si
         assert (last_fill["furnish"] == last_fill["furnish_filled"]).all()
 
 
-def test_what_is_drawn_from_a_fill_was_filled_in(simulation):
+def test_draws_do_not_exceed_the_filling(simulation):
     filled = simulation.records["tank"]["volume_l"].sum()
     assert simulation.records["forming"]["stock_volume_l"].sum() < filled
 
 
-def test_the_recipes_say_what_was_set(simulation):
+def test_recipes_contain_the_set_points(simulation):
     layers = simulation.records["forming"].merge(
         simulation.records["recipe"], on=["recipe", "recipe_version"], suffixes=("", "_set")
     )

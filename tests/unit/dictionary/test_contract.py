@@ -55,7 +55,7 @@ def test_it_is_right_by_the_standards_own_schema(document):
     assert faults(document) == []
 
 
-def test_that_schema_finds_what_is_wrong(document):
+def test_the_schema_rejects_a_wrong_contract(document):
     assert faults(document | {"apiVersion": "v0"})
     assert faults(document | {"made_up": 1})
     assert faults(document | {"servers": [{"server": "snapshot", "type": "duckdb"}]})
@@ -67,7 +67,7 @@ def test_it_is_read_by_the_standards_own_model(text):
     assert {server.type for server in read.servers} == {"duckdb", "local"}
 
 
-def test_every_column_stands_in_it_as_it_is_declared(document, properties):
+def test_the_contract_has_every_column_as_declared(document, properties):
     assert len(properties) == sum(len(table.columns) for table in TABLES)
     for table in TABLES:
         for column in table.columns:

@@ -40,7 +40,7 @@ def thing():
     return declared._table("main", "thing", 3, Thing, More)
 
 
-def test_a_table_is_what_its_models_say(thing):
+def test_a_table_matches_its_models(thing):
     assert (thing.full_name, thing.grain, thing.remark) == (
         "thing",
         "One row per thing.",
@@ -53,7 +53,7 @@ def test_a_table_is_what_its_models_say(thing):
     ]  # fmt: skip
 
 
-def test_what_a_column_may_hold_is_read_from_its_checks(thing):
+def test_limits_of_a_column_come_from_its_checks(thing):
     held = {each.name: (each.allowed, each.limits) for each in thing.columns}
     assert held["name"] == ((), {"minLength": 1, "maxLength": 8})
     assert held["side"] == (("top", "wire"), {})
@@ -72,7 +72,7 @@ def test_a_check_that_has_no_words_yet_is_not_passed_over():
         declared._table("main", "odd", 1, Odd)
 
 
-def test_a_column_says_of_itself_what_its_comment_says(thing):
+def test_the_declared_description_equals_the_comment(thing):
     assert [each.comment for each in thing.columns][2:4] == ["Mass. Unit: g. Source: ISO 536.", "Share."]
     assert describe(Thing.to_schema().columns["mass_g"]) == "Mass. Unit: g. Source: ISO 536."
 
@@ -84,7 +84,7 @@ def test_every_table_is_read_in_order():
     assert {table.version for table in record_tables()} == {None}
 
 
-def test_the_rules_of_whole_rows_are_told():
+def test_rules_of_whole_rows_are_listed():
     (climate,) = (table for table in record_tables() if table.name == "climate")
     assert any("wet bulb must not be warmer" in rule for rule in climate.rules)
 

@@ -38,7 +38,7 @@ def plain(cell):
 
 
 @pytest.mark.parametrize("table", TABLES, ids=lambda table: table.full_name)
-def test_every_column_stands_below_its_table(text, table):
+def test_every_column_is_listed_below_its_table(text, table):
     part = section(text, table.full_name)
     assert plain(table.grain) in plain(part)
     found = rows(part)
@@ -49,13 +49,13 @@ def test_every_column_stands_below_its_table(text, table):
     assert [plain(cells[6]) for cells in found] == [column.source or "" for column in table.columns]
 
 
-def test_every_formula_stands_in_it(text):
+def test_every_formula_is_listed(text):
     found = rows(section(text, "Formulas"))
     assert [plain(cells[0]) for cells in found] == [formula.signature for formula in formulas()]
     assert [plain(cells[1]) for cells in found] == [formula.text for formula in formulas()]
 
 
-def test_every_unit_stands_in_it(text):
+def test_every_unit_is_listed(text):
     found = rows(section(text, "Units"))
     assert [plain(cells[0]) for cells in found] == list(SUFFIX_OF_UNIT)
     assert all(cells[2] for cells in found)
@@ -79,7 +79,7 @@ def test_signs_of_markdown_stay_text():
     assert len(rows(part)[0]) == 7
 
 
-def test_changes_are_told_the_newest_first():
+def test_changes_are_listed_newest_first():
     told = [
         Change(2, "sheet", 2, "New column: a_g."),
         Change(3, "old_sheet", 1, "Use sheet instead.", retired=True),
@@ -116,6 +116,6 @@ def test_a_range_is_put_into_words(limits, words):
         ("n_left_out; s.", ["n_left_out"]),
     ],
 )
-def test_names_are_told_from_words(text, names):
+def test_names_are_distinguished_from_words(text, names):
     assert [piece for piece, is_name in pieces(text) if is_name] == names
     assert "".join(piece for piece, _ in pieces(text)) == text

@@ -24,7 +24,7 @@ def snapshot(demo_night):
         yield connection
 
 
-def test_a_night_writes_both(published):
+def test_a_run_writes_both_documents(published):
     assert (published / "dictionary.md").read_text(encoding="utf-8").startswith("# Data dictionary\n")
     assert (
         yaml.safe_load((published / "contract.odcs.yaml").read_text(encoding="utf-8"))["kind"]
@@ -32,7 +32,7 @@ def test_a_night_writes_both(published):
     )
 
 
-def test_every_table_of_the_snapshot_stands_in_both(published, snapshot):
+def test_both_documents_have_every_table_of_the_snapshot(published, snapshot):
     found = snapshot.execute("SELECT schema_name, table_name FROM duckdb_tables()").fetchall()
     assert set(found) == set(DECLARED)
     contract = yaml.safe_load((published / "contract.odcs.yaml").read_text(encoding="utf-8"))
@@ -42,7 +42,7 @@ def test_every_table_of_the_snapshot_stands_in_both(published, snapshot):
         assert f"### {table.full_name}" in lines
 
 
-def test_every_column_and_table_says_in_the_snapshot_what_it_says_here(snapshot):
+def test_comments_in_the_snapshot_equal_the_dictionary(snapshot):
     columns = snapshot.execute(
         "SELECT schema_name, table_name, column_name, data_type, is_nullable, comment FROM duckdb_columns() "
         "WHERE NOT internal ORDER BY ALL"
@@ -68,7 +68,7 @@ def test_every_formula_has_in_the_snapshot_the_parameters_it_has_here(snapshot):
     }
 
 
-def test_what_the_contract_points_to_is_there(published):
+def test_files_named_in_the_contract_exist(published):
     contract = yaml.safe_load((published / "contract.odcs.yaml").read_text(encoding="utf-8"))
     servers = {server["type"]: server for server in contract["servers"]}
     assert (published / servers["duckdb"]["database"]).is_file()
@@ -76,7 +76,7 @@ def test_what_the_contract_points_to_is_there(published):
     assert files == {table.name for table in published_tables()}
 
 
-def test_a_file_that_stands_as_it_should_is_left_alone(tmp_path):
+def test_an_unchanged_file_is_not_rewritten(tmp_path):
     documents.write(tmp_path, formulas())
     contract = tmp_path / "contract.odcs.yaml"
     os.utime(contract, (0, 0))

@@ -38,7 +38,7 @@ def after(*columns):
 # What is published now
 
 
-def test_what_was_published_is_still_there():
+def test_published_columns_still_exist():
     broken = breaches(listed(), promised(published_tables()), changes())
     assert not broken, "\n".join([*broken, REMEDY])
 
@@ -49,11 +49,11 @@ def test_all_that_is_published_is_listed():
     )
 
 
-def test_the_listing_stands_as_its_command_writes_it():
+def test_the_listing_equals_the_output_of_its_command():
     assert (FOLDER / "published.toml").read_text(encoding="utf-8") == as_toml(listed())
 
 
-def test_every_change_told_is_of_a_table_that_is_published_or_retired():
+def test_every_change_is_of_a_published_or_retired_table():
     told = changes()
     retired = {change.table for change in told if change.retired}
     assert {change.table for change in told} - retired <= set(listed())
@@ -83,7 +83,7 @@ def test_every_change_told_is_of_a_table_that_is_published_or_retired():
         ),
     ],
 )
-def test_what_breaks_queries_is_refused(columns, sentence):
+def test_breaking_changes_are_refused(columns, sentence):
     assert breaches(BEFORE, after(*columns)) == [sentence]
 
 
@@ -93,7 +93,7 @@ def test_a_table_that_is_gone_is_refused_until_it_is_retired():
     assert breaches(BEFORE, {}, [Change(2, "other", 1, "Use matter.", retired=True)])
 
 
-def test_what_breaks_no_query_is_let_through():
+def test_compatible_changes_are_accepted():
     now = after(
         column_of("new_g", nullable=True),
         column_of("mass_g"),
@@ -105,7 +105,7 @@ def test_what_breaks_no_query_is_let_through():
 # What is added
 
 
-def test_additions_are_told_with_their_versions():
+def test_additions_are_listed_with_their_versions():
     now = after(
         column_of("mass_g"), column_of("name", "VARCHAR", None, True), column_of("a_g"), column_of("b_g")
     )
@@ -142,7 +142,7 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def test_the_command_lists_what_is_new_and_tells_it(folder, capsys):
+def test_the_command_adds_new_columns_and_reports_them(folder, capsys):
     assert listing.update(folder) == 0
     assert listed(folder) == promised(published_tables())
     assert changes(folder) == (

@@ -90,7 +90,7 @@ def test_a_damaged_export_is_accounted_for(damage, export):
     assert_all_is_accounted_for(ingest(files, profiles, ZONE))
 
 
-def test_damages_together_in_one_night():
+def test_several_kinds_of_damage_in_one_run():
     """Files of all kinds at once, so that good and damaged ones of one profile are read together."""
     chance = random.Random(7)
     profiles = {}

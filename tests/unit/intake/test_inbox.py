@@ -149,7 +149,7 @@ def test_the_archive_keeps_bytes_once_and_read_only(tmp_path):
     assert [entry.name for entry in path.parent.iterdir()] == [file_hash]
 
 
-def test_what_a_killed_run_left_half_written_in_the_archive_is_no_hindrance(tmp_path):
+def test_half_written_archive_files_of_a_killed_run_are_ignored(tmp_path):
     """The left-over may be read-only already, which stops everyone but root from opening it to write."""
     data = b"whole"
     path = archived_path(tmp_path, content_hash(data))

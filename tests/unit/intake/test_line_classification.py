@@ -40,7 +40,7 @@ def test_field_counts(row, rule):
 
 
 @pytest.mark.parametrize("tail", ["", ";", ";;", ";;;", "; ;"])
-def test_delimiters_at_the_end_of_the_header_need_not_stand_in_the_rows(tail):
+def test_rows_may_lack_the_trailing_delimiters_of_the_header(tail):
     outcome, frame = ingest_one(f"Sheet;Place;Thickness;Note;; ;\nA;1;90;x{tail}\n")
     assert held(outcome) == []
     assert frame["note"].tolist() == ["x"]

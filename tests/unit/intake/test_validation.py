@@ -192,7 +192,7 @@ def test_ambiguous_numbers_hold_the_whole_file():
 
 
 @pytest.mark.parametrize("faulty", [INVALID_LINES_PER_FILE, INVALID_LINES_PER_FILE + 1])
-def test_a_file_of_too_many_faulty_lines_is_held_whole_with_one_reason(faulty):
+def test_a_file_with_too_many_faulty_lines_is_on_hold_with_one_reason(faulty):
     good = "A;1;90;\n"
     outcome, frame = ingest_one(HEADER + good + "A;2;-90;\n" * faulty)
     if faulty > INVALID_LINES_PER_FILE:

@@ -66,7 +66,7 @@ def test_a_wet_bulb_below_what_dry_air_would_give_is_a_fault() -> None:
         (atmosphere.relative_humidity_at_pct, (np.nan, 23, 50)),
     ],
 )
-def test_what_cannot_be_gives_nan(function, readings) -> None:
+def test_impossible_readings_give_nan(function, readings) -> None:
     assert np.isnan(function(*readings))
 
 

@@ -83,7 +83,7 @@ def test_a_corner_within_the_last_part_is_no_bend() -> None:
     assert np.isnan(result.bend_elongation_mm)
 
 
-def test_where_points_stand_wide_apart_the_window_grows_to_five() -> None:
+def test_the_window_grows_to_five_where_points_are_far_apart() -> None:
     x, f = piece(points=26, noise_n=0.3)
     slopes = [np.polyfit(x[i : i + 5], f[i : i + 5], 1)[0] for i in range(f.argmax() - 3)]
     assert reduce((x, f)).max_slope_n_mm == pytest.approx(max(slopes), rel=1e-9)

@@ -72,6 +72,6 @@ def test_drum_and_wire_speed_undo_each_other(speed, radius):
         (lambda: forming.jet_speed_for_ratio_m_min(1.0, 1000, 90), "below 90 degrees"),
     ],
 )
-def test_what_cannot_be_is_refused(call, complaint):
+def test_impossible_values_are_refused(call, complaint):
     with pytest.raises(ValueError, match=complaint):
         call()

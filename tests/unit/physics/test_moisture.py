@@ -52,7 +52,7 @@ def test_wood_holds_more_in_damper_air(temperature_c, humidity_pct, more_pct) ->
         (moisture.wood_equilibrium_regain_pct, (np.nan, 50)),
     ],
 )
-def test_what_cannot_be_gives_nan(function, readings) -> None:
+def test_impossible_readings_give_nan(function, readings) -> None:
     assert np.isnan(function(*readings))
 
 

@@ -91,7 +91,7 @@ def test_every_time_is_in_utc_and_its_name_says_so():
     assert faults == []
 
 
-def test_every_table_says_what_a_row_is():
+def test_every_table_declares_its_grain():
     grains = {
         name: grain_of(model)
         for name, model in MODELS.items()

@@ -93,7 +93,7 @@ def test_what_wood_holds(temperature, humidity, expected) -> None:
         (3.0, "3.0 % is less than 3.5 %, two fifths of what wood holds at 23.0 °C and 50 % RH"),
     ],
 )
-def test_a_moisture_that_can_hardly_be_is_told(warehouse, moisture, warning) -> None:
+def test_an_implausible_moisture_gives_a_warning(warehouse, moisture, warning) -> None:
     sheet(warehouse, moistures=(moisture,))
     warehouse.add("conditioning", in_at_utc="2026-10-03 06:00:00")
     warehouse.add("climate", read_at_utc="2026-10-03 11:50:00")
@@ -125,7 +125,7 @@ def pulled(warehouse, sheet_id="S1") -> None:
         )
 
 
-def test_an_estimate_stands_beside_the_measured_value(warehouse) -> None:
+def test_an_estimate_is_published_beside_the_measured_value(warehouse) -> None:
     corrected(warehouse)
     sheet(warehouse, moistures=(8.0,))
     pulled(warehouse)

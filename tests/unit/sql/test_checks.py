@@ -26,7 +26,7 @@ BREAKING = {
 
 
 @pytest.mark.parametrize("check", BREAKING)
-def test_a_check_finds_what_breaks_it(unchecked_warehouse, check) -> None:
+def test_a_check_finds_rows_that_break_it(unchecked_warehouse, check) -> None:
     warehouse = unchecked_warehouse
     for layer in (1, 2):
         warehouse.add("forming", layer_no=layer, stock_volume_l=2.0, consistency_pct=0.3)

@@ -162,7 +162,7 @@ def test_a_curve_is_reduced_once_and_again_under_other_settings(warehouse) -> No
     assert row["max_slope_n_mm"] < 77
 
 
-def test_results_of_curves_that_no_longer_count_are_forgotten(warehouse) -> None:
+def test_results_of_curves_no_longer_in_use_are_deleted(warehouse) -> None:
     add_curve(warehouse)
     reduce_stored(warehouse.connection, CurveSettings())
     warehouse.connection.execute("UPDATE records.tensile_curve SET record_status = 'superseded'")

@@ -89,7 +89,7 @@ def test_a_moisture_of_the_trial_point_and_an_odd_one_are_flagged(measured):
     }
 
 
-def test_a_trial_point_bears_the_flags_and_the_worst_verdict_of_its_sheets(measured):
+def test_a_trial_point_has_the_flags_and_the_worst_verdict_of_its_sheets(measured):
     measured.add("forming", sheet_id="S2", formed_at_utc="2026-09-30 08:00:00")
     in_standard_air(measured, "S2")
     for direction in ("MD", "CD"):

@@ -155,7 +155,7 @@ def test_a_first_filling_carries_nothing_over(warehouse) -> None:
     assert carry_over_of_layer(warehouse) is False
 
 
-def test_what_happens_after_a_layer_does_not_touch_it(warehouse) -> None:
+def test_later_events_do_not_change_a_layer(warehouse) -> None:
     fill(warehouse, 8, "F1")
     fill(warehouse, 12, "F2")
     assert carry_over_of_layer(warehouse, hour=10, furnish="F1") is False

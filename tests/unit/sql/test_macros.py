@@ -197,7 +197,7 @@ def test_a_weighted_mean_agrees_with_numpy_and_lies_between_its_values(connectio
 
 
 @pytest.mark.parametrize("macro", ["sum_of_all(a)", "mean_of_all(a)", "weighted_mean_of_all(a, b)"])
-def test_a_part_never_stands_for_the_whole(connection, macro) -> None:
+def test_a_partial_input_never_gives_a_total(connection, macro) -> None:
     assert aggregate(connection, macro, [2.0, None], [1.0, 1.0]) is None
 
 

@@ -75,7 +75,7 @@ def test_every_mart_with_a_statement_is_declared() -> None:
     assert {name.removeprefix("marts/") for name in names("marts")} <= set(MARTS)
 
 
-def test_a_mart_gives_exactly_what_it_declares(warehouse) -> None:
+def test_a_mart_has_exactly_its_declared_columns(warehouse) -> None:
     given, declared = {}, {}
     for name in names("marts"):
         mart = name.removeprefix("marts/")

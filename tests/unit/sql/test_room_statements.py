@@ -28,7 +28,7 @@ def rows(warehouse, name):
     return warehouse.rows(statement(f"pages/{name}"))
 
 
-def test_a_reading_stands_for_the_time_to_the_next(warehouse):
+def test_a_reading_holds_until_the_next(warehouse):
     within, warm, dry = (23.0, 50.0), (24.5, 50.0), (23.0, 47.0)
     logged(warehouse, [within, within, warm, dry, within, within])  # 75 min in all, the last stands for none
     (room,) = rows(warehouse, "room")
@@ -105,7 +105,7 @@ def test_a_line_breaks_at_a_gap(warehouse):
 
 
 @pytest.mark.parametrize("days", [10, 365, 3 * 365])
-def test_a_long_log_is_thinned_to_what_can_be_drawn(warehouse, days):
+def test_a_long_log_is_thinned_for_drawing(warehouse, days):
     warehouse.connection.execute(
         "INSERT INTO records.climate (file_hash, line_number, record_key, record_digest, record_status, room, "
         "read_at_utc, temperature_c, relative_humidity_pct) SELECT 'f', n + 1, n, 'd', 'loaded', 'R1', "
@@ -167,7 +167,7 @@ def test_packs_states_and_pressures_are_apart(warehouse):
     }
 
 
-def test_testers_are_told_with_and_without_readings_and_accuracy(warehouse):
+def test_testers_are_listed_with_and_without_readings_and_accuracy(warehouse):
     warehouse.add("forming")
     warehouse.add("tensile", tested_at_utc=START)
     warehouse.add("tensile", specimen_no=2, tested_at_utc=START + QUARTER)
@@ -187,7 +187,7 @@ def test_testers_are_told_with_and_without_readings_and_accuracy(warehouse):
     assert (tensile["first_tested_at_utc"], tensile["last_tested_at_utc"]) == (START, START + QUARTER)
 
 
-def test_reasons_that_differ_in_numbers_stand_together(warehouse):
+def test_reasons_that_differ_only_in_numbers_are_grouped(warehouse):
     warehouse.add("forming")
     warehouse.add("conditioning", in_at_utc=START)
     for minutes in (30, 60, 90):  # too short a stay, without a log

@@ -73,7 +73,7 @@ def test_averaged_readings_are_drawn_as_they_are_judged(warehouse):
     assert run["farthest_temperature_c"] == pytest.approx(24.0), "the mean of 23, 23 and 26"
 
 
-def test_a_gap_breaks_the_run_and_is_told_whole(warehouse):
+def test_a_gap_splits_the_readings_and_has_its_full_length(warehouse):
     sheet_tested(warehouse, START + 600 * MINUTE)
     logged(warehouse, 0, 300)
     logged(warehouse, 400, 500)
@@ -192,7 +192,7 @@ def test_neighbours_are_those_of_the_trial_in_order_of_forming(warehouse):
     assert (found["a"]["n_unmatched"], found["a"]["suggested_sheet_id"]) == (2, "A")
 
 
-def test_every_record_is_told_whatever_became_of_it(warehouse):
+def test_every_record_is_listed_with_its_status(warehouse):
     sheet_tested(warehouse, START + 600 * MINUTE)
     warehouse.add("thickness", thickness_um=99.0, record_status="superseded", superseded_by="f:3")
     warehouse.add("thickness", sheet_id="unknown", thickness_um=99.0)

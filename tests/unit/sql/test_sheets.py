@@ -7,7 +7,7 @@ def sheet(warehouse) -> dict:
     return warehouse.row("FROM sheet")
 
 
-def test_a_sheet_without_tests_stands_with_its_conditions(warehouse) -> None:
+def test_a_sheet_without_tests_has_its_conditions(warehouse) -> None:
     warehouse.add("forming", target_grammage_g_m2=60.0)
     row = sheet(warehouse)
     assert (row["sheet_id"], row["n_layers"], row["target_grammage_g_m2"]) == ("S1", 1, 60.0)

@@ -39,7 +39,7 @@ def test_a_piece_of_an_unweighed_sheet_has_strength_but_no_index(warehouse) -> N
     assert {row["property"] for row in warehouse.rows("FROM sheet_property")} == {"tensile_strength"}
 
 
-def test_a_clamp_break_is_left_out_and_told(warehouse) -> None:
+def test_a_clamp_break_is_left_out_with_its_reason(warehouse) -> None:
     tested_sheet(warehouse)
     warehouse.add("tensile", max_force_n=60.0)
     warehouse.add("tensile", specimen_no=2, max_force_n=64.0, remark="normal")

@@ -26,7 +26,7 @@ def suggestion(warehouse, unknown: str, *known: str) -> tuple[str | None, str | 
         ("TP1-07\u00a0", "TP1-07"),
     ],
 )
-def test_what_looks_alike_is_suggested(warehouse, unknown, known) -> None:
+def test_similar_numbers_are_suggested(warehouse, unknown, known) -> None:
     suggested, reason = suggestion(warehouse, unknown, known, "TP1-08")
     assert suggested == known
     assert reason.startswith("looks alike")

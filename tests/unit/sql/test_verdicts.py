@@ -151,7 +151,7 @@ def test_a_reading_out_of_limits_goes_before_a_gap_and_both_are_reasons(warehous
     )
 
 
-def test_a_logger_started_anew_in_between_proves_as_much(warehouse) -> None:
+def test_a_restarted_logger_is_as_good_as_an_unbroken_log(warehouse) -> None:
     tested(warehouse)
     logged(warehouse, last=100)
     logged(warehouse, first=77, every=7)

@@ -15,9 +15,7 @@ LARGE = (
 )
 
 
-def test_what_memory_lacks_goes_to_the_systems_temporary_files_and_is_removed(
-    demo_night, monkeypatch, tmp_path
-):
+def test_spilled_data_goes_to_temporary_files_and_is_removed(demo_night, monkeypatch, tmp_path):
     published = demo_night.snapshot.parent
     before = {path.name for path in published.iterdir()}
     monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))

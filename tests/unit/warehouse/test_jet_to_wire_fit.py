@@ -63,7 +63,7 @@ def responses(connection) -> list[dict]:
     )
 
 
-def test_what_is_told_is_what_was_fitted(connection):
+def test_published_coefficients_equal_the_fit(connection):
     add(connection)
     (row,) = responses(connection)
     found = fit_responses(LADDER, MD_CD, np.repeat(range(4), 2), np.zeros(8, int), 1)
@@ -119,7 +119,7 @@ def test_a_sheet_without_ratio_or_without_a_usable_value_does_not_enter(connecti
     assert {**other, "trial": "T", "furnishes": "pine"} == clean
 
 
-def test_a_trial_without_ratios_is_told_of_too(connection):
+def test_a_trial_without_ratios_has_a_row(connection):
     add(connection, ratios=[None] * 8)
     (row,) = responses(connection)
     told = {name for name, value in row.items() if value is not None}
@@ -171,7 +171,7 @@ BREAKING = {
 
 
 @pytest.mark.parametrize("change", BREAKING.values(), ids=BREAKING.keys())
-def test_the_check_finds_what_does_not_belong_together(connection, change):
+def test_the_check_finds_inconsistent_rows(connection, change):
     add(connection)
     fit_jet_to_wire(connection)
     check = statement("checks/response_curve_is_of_its_coefficients")

@@ -67,7 +67,7 @@ def test_each_mart_has_a_file_with_the_very_rows_of_its_table(demo_night, folder
             assert columns[0] == columns[1], mart
 
 
-def test_each_column_says_what_it_means(folder):
+def test_each_column_has_its_description(folder):
     for mart, model in MARTS.items():
         schema = parquet.read_schema(folder / f"{mart}.parquet")
         declared = model.to_schema().columns
@@ -97,7 +97,7 @@ def test_some_meanings_as_they_are_written(folder):
     assert schema.field("grammage_g_m2").nullable
 
 
-def test_each_file_says_what_it_is_and_of_which_night(demo_night, folder):
+def test_each_file_has_its_description_and_run(demo_night, folder):
     for mart, model in MARTS.items():
         told = parquet.read_schema(folder / f"{mart}.parquet").metadata
         assert told[b"table"].decode() == mart
@@ -140,7 +140,7 @@ def test_rows_are_written_in_batches(demo_night, folder, tmp_path, monkeypatch):
     assert parts.read().equals(parquet.read_table(folder / "test_piece.parquet"))
 
 
-def test_a_night_that_cannot_write_its_parquet_leaves_all_as_it_was(small, monkeypatch):
+def test_a_run_that_cannot_write_parquet_changes_nothing(small, monkeypatch):
     small.readings("1.csv", "S1,1,100,AB")
     first = steps.run(small).snapshot
     before = sorted(path.relative_to(small.root) for path in small.root.rglob("*"))
@@ -205,7 +205,7 @@ def test_the_pointer_names_a_contract_only_where_there_is_one(tmp_path):
     assert "contract" not in json.loads((tmp_path / publishing.POINTER).read_text())
 
 
-def test_what_is_published_may_be_moved(demo_night, tmp_path):
+def test_the_published_folder_can_be_moved(demo_night, tmp_path):
     moved = shutil.copytree(demo_night.laboratory.published, tmp_path / "elsewhere")
     told = json.loads((moved / publishing.POINTER).read_text())
     with reading(moved / told["snapshot"]) as connection:
@@ -242,7 +242,7 @@ def test_latest_holds_the_newest_set_by_links(small):
         assert positions(latest(small) / "sheetlore.duckdb") == list(range(1, spot + 1))
 
 
-def test_a_reader_of_latest_is_not_disturbed_by_a_night(small):
+def test_a_reader_of_latest_is_not_disturbed_by_a_run(small):
     """It has the file of the older night open, by the name that the newer one takes."""
     small.settings_file.write_text(ONE_KEPT)
     small.readings("1.csv", *(f"S1,{spot},100,AB" for spot in range(1, 101)))
@@ -266,7 +266,7 @@ def test_a_reader_of_latest_is_not_disturbed_by_a_night(small):
     assert positions(latest(small) / "sheetlore.duckdb") == list(range(1, 102))
 
 
-def test_tables_that_are_no_more_leave_latest_and_what_is_not_ours_stays(small):
+def test_removed_tables_leave_latest_and_foreign_files_stay(small):
     small.readings("1.csv", "S1,1,100,AB")
     steps.run(small)
     for name in ("no_longer.parquet", "sheetlore.duckdb.wal", "sheet.parquet.unfinished", "notes.txt"):
@@ -307,7 +307,7 @@ def not_replaceable(monkeypatch, name):
 
 
 @pytest.mark.parametrize("name", ["sheetlore.duckdb", "sheet.parquet"])
-def test_a_file_that_cannot_be_replaced_is_remarked_and_replaced_the_next_night(
+def test_a_file_that_cannot_be_replaced_is_reported_and_replaced_by_the_next_run(
     small, monkeypatch, caplog, name
 ):
     small.readings("1.csv", "S1,1,100,AB")
@@ -394,7 +394,7 @@ def assert_readers_find_a_whole_set(laboratory):
 
 @pytest.mark.slow
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="nights to kill are forked")
-def test_nights_killed_at_each_kind_of_step_leave_a_whole_set(small, killed, tmp_path):
+def test_runs_killed_at_each_kind_of_step_leave_a_complete_set(small, killed, tmp_path):
     """One night after the other, with a single snapshot kept; the last is let through."""
     small.settings_file.write_text(ONE_KEPT)
     small.readings("1.csv", "S1,1,100,AB")

@@ -117,7 +117,7 @@ def test_the_nearest_right_name_is_suggested(demo_night, query, meant):
         ("SELECT zzzzqqqq FROM night", "Its columns: DESCRIBE night"),
     ],
 )
-def test_a_column_of_another_table_is_told(demo_night, query, remedy):
+def test_a_column_of_another_table_is_suggested(demo_night, query, remedy):
     with pytest.raises(UsageError) as refused:
         ask(demo_night.snapshot, query)
     assert refused.value.remedy.startswith(remedy)
@@ -146,7 +146,7 @@ def test_a_mistake_is_pointed_at(demo_night, query, caret):
     assert refused.value.what.endswith(caret)
 
 
-def test_a_query_that_needs_too_much_memory_is_told_what_to_do():
+def test_a_query_that_needs_too_much_memory_gets_a_remedy():
     with working() as connection:
         connection.execute("SET memory_limit = '20MB'; SET temp_directory = ''")
         with (
@@ -181,7 +181,7 @@ def test_ctrl_c_interrupts_the_query_and_not_the_connection(demo_night, ctrl_c_i
             assert found.table().to_pylist() == [{"n": 1}]
 
 
-def test_a_value_that_python_lacks_is_told(demo_night):
+def test_a_value_that_python_cannot_represent_is_an_error(demo_night):
     with (
         reading(demo_night.snapshot) as connection,
         answer(connection, "SELECT DATE 'infinity'") as found,
@@ -214,7 +214,7 @@ def test_a_mistake_within_the_answer_is_a_wrong_query_too(demo_night):
         ask(demo_night.snapshot, "SELECT sheet_id::INTEGER FROM sheet")
 
 
-def test_a_mistake_within_the_answer_is_told_even_where_duckdb_only_says_interrupted(demo_night, monkeypatch):
+def test_an_error_while_fetching_is_reported_even_if_duckdb_says_interrupted(demo_night, monkeypatch):
     def interrupted(connection, reader, told):
         raise told(OSError("INTERRUPT Error: Interrupted!"))
         yield

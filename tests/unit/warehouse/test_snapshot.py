@@ -167,7 +167,7 @@ def test_the_last_snapshots_are_kept(small):
     "pointer",
     [None, "", "{", "[]", "{}", "null", '{"snapshot": 3}', '{"snapshot": "../../elsewhere.duckdb"}'],
 )
-def test_a_pointer_that_says_nothing_right_is_told_with_what_to_do(tmp_path, pointer):
+def test_an_invalid_pointer_is_an_error_with_a_remedy(tmp_path, pointer):
     published = tmp_path / "published"
     published.mkdir()
     (tmp_path / "elsewhere.duckdb").touch()
@@ -210,5 +210,5 @@ def test_a_snapshot_that_could_not_be_written_leaves_none(tmp_path):
     assert not list(tmp_path.glob("*.duckdb"))
 
 
-def test_a_snapshot_is_named_by_the_time_of_its_night(demo_night):
+def test_a_snapshot_is_named_by_the_time_of_its_run(demo_night):
     assert re.fullmatch(r"sheetlore-\d{4}-\d\d-\d\dT\d\d-\d\d-\d\d-\d{3}Z\.duckdb", demo_night.snapshot.name)

@@ -78,14 +78,14 @@ def test_a_table_declared_otherwise_keeps_its_rows(connection):
     assert connection.execute("FROM kept.things").fetchall() == [("A",)]
 
 
-def test_a_table_that_stands_as_declared_is_left_alone(connection):
+def test_a_table_that_matches_its_model_is_unchanged(connection):
     ensure_table(connection, "kept.things", Before)
     connection.execute("COMMENT ON TABLE kept.things IS 'left alone'")
     ensure_table(connection, "kept.things", Before)
     assert connection.execute("SELECT comment FROM duckdb_tables()").fetchall() == [("left alone",)]
 
 
-def test_the_fingerprint_of_a_table_tells_what_is_checked():
+def test_the_fingerprint_of_a_table_changes_with_its_checks():
     class Checked(Before):
         mass_g: float = column("Mass.", unit="g", source="ISO 536", nullable=True, gt=0)
 

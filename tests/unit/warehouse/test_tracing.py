@@ -93,7 +93,7 @@ def test_every_record_of_the_sheet_is_there_with_its_file(found, demo_night):
 
 
 @pytest.mark.parametrize("sheet_id", ["JW-9999", "", "jw-001", "JW-001 ", "' OR 1=1 --", "%"])
-def test_a_number_that_nothing_bears_is_refused(demo_night, sheet_id):
+def test_an_unknown_sheet_number_is_refused(demo_night, sheet_id):
     with pytest.raises(UsageError, match="not found: no record has this number"):
         tracing.trace(demo_night.snapshot, sheet_id)
 
