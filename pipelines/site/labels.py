@@ -4,6 +4,7 @@ import math
 import re
 from collections.abc import Iterable
 from datetime import UTC, datetime, tzinfo
+from decimal import Decimal
 from typing import Any
 
 from pipelines.dictionary.units import unit_text as unit_text
@@ -127,11 +128,28 @@ def decimals(values: Iterable[float | None], uncertainties: Iterable[float | Non
     """
     known = sorted(place for place in map(places, uncertainties) if place is not None)
     if known:
-        return max(0, known[len(known) // 2])
+        return _shown_places(known[len(known) // 2])
     finite = [value for value in values if value is not None and math.isfinite(value)]
     if all(float(value).is_integer() for value in finite):
         return 0
-    return max(0, 3 - math.floor(math.log10(max(map(abs, finite)))))
+    return _shown_places(3 - math.floor(math.log10(max(map(abs, finite)))))
+
+
+def all_decimals(values: Iterable[float | None]) -> int:
+    """Return how many decimals a column has in which no value is rounded, up to its seventh significant digit.
+
+    >>> all_decimals([99.0, 101.25, None]), all_decimals([0.636629, 5.0]), all_decimals([40.0])
+    (2, 6, 0)
+    """
+    written = [
+        Decimal(f"{value:.7g}").normalize() for value in values if value is not None and math.isfinite(value)
+    ]
+    return _shown_places(max((-int(one.as_tuple().exponent) for one in written), default=0))
+
+
+def _shown_places(place: int) -> int:
+    """Return the decimals for a place; more than 20 are never shown, as in numbers.js."""
+    return min(20, max(0, place))
 
 
 def _spaced(text: str) -> str:

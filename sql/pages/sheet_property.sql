@@ -17,6 +17,7 @@ SELECT
     cv_pct,
     interval_low,
     interval_high,
+    standard_uncertainty,
     expanded_uncertainty,
     uncertainty_of,
     atmosphere_verdict,

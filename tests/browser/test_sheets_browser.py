@@ -62,7 +62,11 @@ def site_of(demo_site, tmp_path_factory):
         root = tmp_path_factory.mktemp("sheets")
         shutil.copytree(demo_site / "assets", root / "assets")
         published = Published(
-            {"all_sheet": rows, "setting": [{"laboratory": "Invented laboratory", "time_zone": "UTC"}]}
+            {
+                "all_sheet": rows,
+                "sheet_property": [],
+                "setting": [{"laboratory": "Invented laboratory", "time_zone": "UTC"}],
+            }
         )
         (root / links.SHEETS).write_text(sheets_page.page(published), encoding="utf-8")
         (root / sheets_page.DATA).write_text(sheets_page.data(published), encoding="utf-8")
@@ -153,7 +157,7 @@ def test_numbers_sort_by_value_names_in_natural_order_and_missing_values_last(op
     assert column(page, "Sheet id") == ["S-10", "S-1", "S-3", "S-2"]
     page.get_by_role("button", name="Grammage").click()
     assert column(page, "Sheet id") == ["S-1", "S-3", "S-10", "S-2"], "equal ones stay in their order"
-    assert column(page, "Grammage, g/m²") == ["100.0", "100.0", "9.500", "–"]
+    assert column(page, "Grammage, g/m²") == ["100.0", "100.0", "9.5", "–"]
     page.get_by_role("button", name="Sheet id").click()
     assert column(page, "Sheet id") == ["S-1", "S-2", "S-3", "S-10"]
 
@@ -179,6 +183,17 @@ def test_columns_are_chosen(table):
     heads = page.locator("#sheets thead th").all_inner_texts()
     assert "Thickness, µm" in heads
     assert "Grammage, g/m²" not in heads
+
+
+def test_numbers_of_a_column_have_the_same_decimals(opened):
+    page = opened(links.SHEETS)
+    for box in page.locator("#columns input").all():
+        box.dispatch_event("click")
+    shown = page.evaluate("""() => [...document.querySelectorAll("#sheets thead th.number")].map((head) =>
+        [...document.querySelectorAll("#sheets tbody tr")].map((row) => row.cells[head.cellIndex].textContent))""")
+    assert len(shown) > 10
+    for texts in shown:
+        assert len({len(text.partition(".")[2]) for text in texts if text != "–"}) <= 1, texts
 
 
 def test_a_view_is_shared_by_its_address(table):

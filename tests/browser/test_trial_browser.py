@@ -348,6 +348,11 @@ def test_a_print_has_two_pages_and_names_what_is_shown(page):
     assert page.locator("#shown").is_visible()
     assert page.inner_text("#shown") == "3 of 4 trial points shown, without ratio 1.35."
     displays = "some => some.map(one => getComputedStyle(one).display)"
+    hints = page.locator(".hint", has_text=re.compile("Draw a rectangle|Click a mark|Tick sheets"))
+    assert hints.count() >= 3
+    assert not any(hint.is_visible() for hint in hints.all())
+    assert page.locator("[data-figure=against] .note").is_visible()
+    assert "Draw a rectangle" not in page.inner_text("main")
     assert set(page.eval_on_selector_all("thead", displays)) == {"table-header-group"}, (
         "repeated on every page"
     )

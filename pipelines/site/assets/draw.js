@@ -46,8 +46,11 @@
     const place = placeOf(key);
     place.querySelector(".finding").textContent = shown.title;
     const note = place.querySelector(".note");
-    note.textContent = shown.note;
-    note.hidden = !shown.note;
+    const hint = document.createElement("span"); // how to use the chart; not printed
+    hint.className = "hint";
+    hint.textContent = shown.hint ? ` ${shown.hint}` : "";
+    note.replaceChildren(shown.note, hint);
+    note.hidden = !shown.note && !shown.hint;
     const svg = place.querySelector(".chart svg");
     if (svg) svg.setAttribute("aria-label", shown.title);
   }

@@ -44,7 +44,7 @@
   // Returns how many decimals a column of numbers has: from its median uncertainty, else four digits of its largest value.
   function decimals(values, uncertainties = []) {
     const of = uncertainties.map(places).filter((place) => place !== null).sort((one, other) => one - other);
-    if (of.length) return Math.max(0, of[Math.floor(of.length / 2)]);
+    if (of.length) return Math.min(20, Math.max(0, of[Math.floor(of.length / 2)]));
     const numbers = values.filter(known);
     if (numbers.every(Number.isInteger)) return 0;
     const largest = numbers.reduce((most, value) => Math.max(most, Math.abs(value)), 0);

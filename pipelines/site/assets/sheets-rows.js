@@ -4,6 +4,7 @@
 
 window.sheetloreRows = (function () {
   const { count, columns } = window.sheetloreSheets;
+  const { fixed } = window.sheetloreNumbers;
   const named = new Map(columns.map((column) => [column.name, column]));
   const DAY_S = 24 * 3600;
 
@@ -93,15 +94,6 @@ window.sheetloreRows = (function () {
     return orderBy(view.sort, view.descending).filter((row) => tests.every((test) => test(row)));
   }
 
-  // Rounded to four digits, counts unrounded, with a narrow space between thousands, as on the other pages.
-  function numberText(value, whole = true) {
-    if (value === 0) return "0";
-    const places = whole ? 0 : Math.max(0, 3 - Math.floor(Math.log10(Math.abs(value))));
-    const [units, rest] = Math.abs(value).toFixed(Math.min(places, 100)).split(".");
-    const spaced = units.length > 4 ? units.replace(/\B(?=(\d{3})+$)/g, "\u202f") : units;
-    return (value < 0 ? "−" : "") + spaced + (rest ? `.${rest}` : "");
-  }
-
   const timeText = (seconds) => new Date(seconds * 1000).toISOString().slice(0, 16).replace("T", " ");
 
   // Shows invisible characters as dots, as every page does (site/rendering.py).
@@ -111,7 +103,7 @@ window.sheetloreRows = (function () {
   function textOf(column, row) {
     const value = valueOf(column, row);
     if (value === null) return column.kind === "text" ? "" : "–";
-    if (column.kind === "number") return numberText(value, column.whole);
+    if (column.kind === "number") return fixed(value, column.decimals);
     return column.kind === "time" ? timeText(value + column.offsets[row]) : visible(value);
   }
 
@@ -132,5 +124,5 @@ window.sheetloreRows = (function () {
     return /[",\r\n]/.test(guarded) ? `"${guarded.replaceAll('"', '""')}"` : guarded;
   }
 
-  return { count, columns, named, rowsOf, textOf, numberText, visible, csvOf, prepare: searched };
+  return { count, columns, named, rowsOf, textOf, visible, csvOf, prepare: searched };
 })();

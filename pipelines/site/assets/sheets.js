@@ -3,7 +3,8 @@
 "use strict";
 
 (function () {
-  const { count, columns, named, rowsOf, textOf, numberText, visible, csvOf, prepare } = window.sheetloreRows;
+  const { count, columns, named, rowsOf, textOf, visible, csvOf, prepare } = window.sheetloreRows;
+  const numberText = (number) => window.sheetloreNumbers.fixed(number, 0);
   const ROWS_AT_ONCE = 100;
   const ROWS_ON_PAPER = 2000;
   let rowsAtOnce = ROWS_AT_ONCE;

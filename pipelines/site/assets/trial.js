@@ -8,6 +8,7 @@
   const titles = window.sheetloreTitles;
   const POINTS_DRAWN = 30;
   const NAMED = 8;
+  const DRAW_TO_CHOOSE = "Draw a rectangle to choose sheets.";
   const byId = (id) => document.getElementById(id);
   const selects = { y: byId("y"), d: byId("d"), x: byId("x") };
   const ticks = [...document.querySelectorAll("#points input[type=checkbox]")];
@@ -110,7 +111,8 @@
       },
       title: titles.response(propertyOf(), fit, rows, chosen(rows), whole),
       note: `A mark for each sheet. ${about}${fitted && !whole ? "; it is not drawn for a part of them" : ""}.` +
-        `${whole && fit && fit.reason ? ` ${fit.reason}` : ""} Draw a rectangle to choose sheets.`,
+        `${whole && fit && fit.reason ? ` ${fit.reason}` : ""}`,
+      hint: DRAW_TO_CHOOSE,
       drawn: (view) => { linkMarks(view); listenToBrush(view, rows); },
     };
   }
@@ -127,8 +129,8 @@
       datasets: { sheets: rows },
       title: titles.against(named(), axis, rows, chosen(rows), data.sheets.length),
       note: `A mark for each sheet${intervals ? ", with the 95 % interval of its mean" : ""}.` +
-        `${without ? ` ${counted(without, "sheet")} without ${axis.in_text} not drawn.` : ""}` +
-        `${axis.names ? "" : " Draw a rectangle to choose sheets."} Click a mark to open the sheet's page.`,
+        `${without ? ` ${counted(without, "sheet")} without ${axis.in_text} not drawn.` : ""}`,
+      hint: `${axis.names ? "" : `${DRAW_TO_CHOOSE} `}Click a mark to open the sheet's page.`,
       drawn: (view) => { linkMarks(view); if (!axis.names) listenToBrush(view, rows); },
     };
   }

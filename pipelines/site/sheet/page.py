@@ -7,7 +7,7 @@ from pipelines.site.figures import Row, page_data
 from pipelines.site.reading import Published, Rows, distinct
 from pipelines.site.rendering import render
 from pipelines.site.sheet import drawn, findings, properties, trace
-from pipelines.site.tables import Column, Link, cell, cells
+from pipelines.site.tables import Column, Link, aligned, cell, cells
 
 
 def page(published: Published, sheet: Row) -> str:
@@ -35,9 +35,10 @@ def page(published: Published, sheet: Row) -> str:
         layer_columns=layer_columns,
         layer_parts=_halves(layers) if len(layer_columns) <= SIDE_BY_SIDE + 1 else [layers],
         treatments=[
-            (caption, trace.columns_with_values(kind, counting), [cells(row) for row in counting])
+            (caption, columns, aligned(counting, [column.name for column in columns if column.number]))
             for kind, caption in _TREATMENTS
             if (counting := trace.loaded(records, kind))
+            for columns in [trace.columns_with_values(kind, counting)]
         ],
         facts=_facts(sheet),
         matrix_columns=properties.MATRIX_COLUMNS,
@@ -51,8 +52,8 @@ def page(published: Published, sheet: Row) -> str:
         choices=[(name, labels.words(name)) for name in shown.choices],
         curve_columns=_CURVE_COLUMNS,
         curves=[
-            cells(row) | {"remark": row["remark"], "in_means": "yes" if row["in_means"] else "no"}
-            for row in curves
+            row_cells | {"remark": row["remark"], "in_means": "yes" if row["in_means"] else "no"}
+            for row, row_cells in zip(curves, aligned(curves, ("max_y", "max_x")), strict=True)
         ],
         verdicts=findings.of_verdicts([row["verdict"] for row in records if row["verdict"]]),
         reasons=_reasons(records),

@@ -1,9 +1,13 @@
 """The properties of a sheet as tables: by direction, of the whole sheet, and with all their numbers."""
 
+from collections.abc import Sequence
+
 from pipelines.site import labels
 from pipelines.site.figures import Row
 from pipelines.site.reading import Rows, distinct
-from pipelines.site.tables import Column, cells
+from pipelines.site.tables import Column, Measured, aligned, measured
+
+Cells = dict[str, str | Measured]
 
 DIRECTIONS = ("MD", "CD", "GM", "MD/CD")
 
@@ -40,48 +44,67 @@ DETAIL_COLUMNS = [
 ]
 
 
-def matrix(properties: Rows) -> list[dict[str, str]]:
+def matrix(properties: Rows) -> list[Cells]:
     """Return one row per property with directions: its value with uncertainty, and n, in each direction."""
     directed = [row for row in properties if row["is_main"] and row["direction"]]
-    rows = []
+    rows: list[Cells] = []
+    values: dict[str, list[tuple[str, str] | None]] = {direction: [] for direction in DIRECTIONS}
     for name in sorted(distinct(directed, "property"), key=_place):
         of = {row["direction"]: row for row in directed if row["property"] == name}
-        cell = {direction: _with_uncertainty(of.get(direction)) for direction in DIRECTIONS}
+        for direction, column in values.items():
+            column.append(_with_uncertainty(of.get(direction)))
         counts = {f"n_{direction}": _count(of.get(direction)) for direction in ("MD", "CD")}
         remarks = "; ".join(
             f"{direction}: {text}" for direction in ("MD", "CD") if (text := _remarks(of.get(direction)))
         )
-        rows.append({"property": labels.property_label(name), "remarks": remarks} | cell | counts)
+        rows.append({"property": labels.property_label(name), "remarks": remarks, **counts})
+    for direction, column in values.items():
+        _put(rows, direction, column)
     return rows
 
 
-def whole(properties: Rows) -> list[dict[str, str]]:
+def whole(properties: Rows) -> list[Cells]:
     """Return one row per property of the whole sheet."""
-    return [
+    of_sheet = [
+        row
+        for row in sorted(properties, key=lambda row: _place(row["property"]))
+        if row["is_main"] and not row["direction"]
+    ]
+    rows: list[Cells] = [
         {
             "property": labels.property_label(row["property"]),
-            "value": _with_uncertainty(row),
             "n": _count(row),
             "made_with": _made_with(row),
             "remarks": _remarks(row),
         }
-        for row in sorted(properties, key=lambda row: _place(row["property"]))
-        if row["is_main"] and not row["direction"]
+        for row in of_sheet
     ]
+    return _put(rows, "value", [_with_uncertainty(row) for row in of_sheet])
 
 
-def details(properties: Rows) -> list[dict[str, str]]:
+def details(properties: Rows) -> list[Cells]:
     """Return one row per property, direction, basis, pressure and assumption with all its numbers."""
-    return [_detail(row) for row in sorted(properties, key=_detail_place)]
+    ordered = sorted(properties, key=_detail_place)
+    shared = aligned(ordered, ("cv_pct",))
+    rows: list[Cells] = [
+        {**row_cells, **_detail(row)} for row, row_cells in zip(ordered, shared, strict=True)
+    ]
+    return _put(rows, "value", [_with_uncertainty(row) for row in ordered])
+
+
+def _put(rows: list[Cells], name: str, column: Sequence[tuple[str, str] | None]) -> list[Cells]:
+    """Put a column of values and uncertainties into rows; return them."""
+    for row, value in zip(rows, measured(column), strict=True):
+        row[name] = value
+    return rows
 
 
 def _detail(row: Row) -> dict[str, str]:
     low, high, s = row["interval_low"], row["interval_high"], row["s"]
     half = None if low is None or high is None else (high - low) / 2
-    return cells(row) | {
+    return {
         "property": labels.words(row["property"]),
         "direction": row["direction"] or "",
-        "value": _with_uncertainty(row),
         "unit": labels.unit_text(row["unit"]),
         "s": labels.rounded(s, s),
         "interval": f"{labels.rounded(low, half)} to {labels.rounded(high, half)}"
@@ -93,13 +116,13 @@ def _detail(row: Row) -> dict[str, str]:
     }
 
 
-def _with_uncertainty(row: Row | None) -> str:
-    """Return a value and its expanded uncertainty, both to the second digit of the uncertainty."""
+def _with_uncertainty(row: Row | None) -> tuple[str, str] | None:
+    """Return a value and its expanded uncertainty, both to the second digit of the uncertainty; "" without one."""
     if row is None or row["value"] is None:
-        return labels.MISSING
+        return None
     uncertainty = row["expanded_uncertainty"]
     text = labels.rounded(row["value"], uncertainty)
-    return f"{text} ± {labels.rounded(uncertainty, uncertainty)}" if uncertainty else text
+    return text, labels.rounded(uncertainty, uncertainty) if uncertainty else ""
 
 
 def _count(row: Row | None) -> str:

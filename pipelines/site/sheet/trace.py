@@ -95,8 +95,13 @@ def command(sheet_id: str) -> str:
 def _kind(kind: str, records: Rows, files: dict[str, Row]) -> Kind:
     selected = [row for row in records if row["kind"] == kind]
     columns = columns_with_values(kind, selected)
+    decimals = {
+        column.name: labels.all_decimals(record[column.name] for record in selected)
+        for column in columns
+        if any(isinstance(record[column.name], float) for record in selected)
+    }
     rows = [
-        {column.name: _text(record[column.name]) for column in columns}
+        {column.name: _text(record[column.name], decimals.get(column.name)) for column in columns}
         | {
             "address": _address(files, record["file_hash"], record["line_number"]),
             "status": _status(record, files),
@@ -132,12 +137,12 @@ def _atmosphere(record: Row) -> str:
     return f"{verdict}: {record['reason']}" if record["reason"] else verdict
 
 
-def _text(value: Any) -> str:
-    """Return an imported value: numbers with all their digits, times to the minute."""
+def _text(value: Any, decimals: int | None) -> str:
+    """Return an imported value: numbers with all their digits and the decimals of the column, times to the minute."""
     if value is None:
         return labels.MISSING
-    if isinstance(value, float):
-        return f"{value:.7g}"
+    if decimals is not None:
+        return labels.fixed(value, decimals)
     return labels.moment(value) if isinstance(value, datetime) else str(value)
 
 

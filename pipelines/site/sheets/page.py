@@ -4,16 +4,19 @@ The rows are in a script, because a page opened from a file may load scripts but
 """
 
 import json
-from collections.abc import Callable
+from collections import defaultdict
+from collections.abc import Callable, Iterable
 from datetime import datetime
+from functools import cache
 from typing import Any
 
-from pipelines.site import links
+from pipelines.site import labels, links
 from pipelines.site.figures import plain
 from pipelines.site.reading import Published, Rows, distinct
 from pipelines.site.rendering import render
 from pipelines.site.sheets import findings
 from pipelines.site.tables import Column, headed
+from schemas.properties import REGISTRY
 
 DATA = "assets/sheets-data.js"
 """The path of the script with the rows."""
@@ -49,7 +52,9 @@ def page(published: Published) -> str:
 def data(published: Published) -> str:
     """Return the script with the rows of the statement ``all_sheet``, in its order."""
     rows = published.all("all_sheet")
-    table = {"count": len(rows), "columns": [_packed(column, rows) for column in _columns()]}
+    uncertainties = _uncertainties(published.all("sheet_property"))
+    columns = [_packed(column, rows, uncertainties.get(column.name, ())) for column in _columns()]
+    table = {"count": len(rows), "columns": columns}
     return f'"use strict";\nwindow.sheetloreSheets = {json.dumps(table, separators=(",", ":"))};\n'
 
 
@@ -63,14 +68,34 @@ def _columns() -> list[Column]:
     ]
 
 
-def _packed(column: Column, rows: Rows) -> dict[str, Any]:
-    """Return a column for the script: numbers, times as seconds since 1970 in UTC, or each text once."""
+def _uncertainties(properties: Rows) -> dict[str, list[float]]:
+    """Return the standard uncertainties of the values in each column that holds a property."""
+    found: dict[str, list[float]] = defaultdict(list)
+    for row in properties:
+        if row["is_main"] and row["standard_uncertainty"] is not None:
+            found[_column_of(row["property"], row["direction"])].append(row["standard_uncertainty"])
+    return found
+
+
+@cache
+def _column_of(name: str, direction: str | None) -> str:
+    """Return the column of the table ``sheet`` that holds a property in a direction."""
+    if direction == "MD/CD":
+        return f"{name}_md_cd_ratio"
+    return REGISTRY[name].column_name(*([direction.lower()] if direction else []))
+
+
+def _packed(column: Column, rows: Rows, uncertainties: Iterable[float]) -> dict[str, Any]:
+    """Return a column for the script: numbers, times as seconds since 1970 in UTC, or each text once.
+
+    The numbers are not rounded, for the download; ``decimals`` says how many decimals the table shows.
+    """
     name = column.name
     head = {"name": name, "heading": column.heading, "long": column.long, "shown": name in _SHOWN_FIRST}
     if column.number:
         values = [plain(row[name]) for row in rows]
-        whole = not any(isinstance(value, float) for value in values)
-        return head | {"kind": "number", "whole": whole, "values": values}
+        decimals = labels.decimals((row[name] for row in rows), uncertainties)
+        return head | {"kind": "number", "decimals": decimals, "values": values}
     if name in _TIMES:
         times = [row[name] for row in rows]
         return head | {

@@ -4,7 +4,7 @@ from pipelines.site import labels, links
 from pipelines.site.figures import Figure, Row, Variant, packed, page_data
 from pipelines.site.reading import Published, Rows
 from pipelines.site.rendering import render
-from pipelines.site.tables import Column, cells, headed
+from pipelines.site.tables import Column, aligned, cells, headed
 from pipelines.site.testers import findings
 from schemas.columns import DIRECTIONS
 from schemas.marts.tester_accuracy import TesterAccuracy
@@ -79,14 +79,14 @@ def page(published: Published) -> str:
         setting,
         lead=findings.of_testers(testers),
         tester_columns=_TESTER_COLUMNS,
-        testers=[_tester_cells(row) for row in testers],
+        testers=_tester_cells(testers),
         quantities=list({row["key"]: (row["key"], _quantity_words(row)) for row in readings}.values()),
         rule_columns=_RULE_COLUMNS,
         rules=[_rule_cells(row) for row in rules],
         rooms=[(_room_key(row), row["room"]) for row in rooms],
         room_findings=[findings.of_room(row, limits) + "." for row in rooms],
         room_columns=_ROOM_COLUMNS,
-        room_cells=[_room_cells(row) for row in rooms],
+        room_cells=_room_cells(rooms),
         figures=figures,
         content=page_data(data, figures),
     )
@@ -211,17 +211,27 @@ def _middle(lowest: float, highest: float) -> str:
     return f"{(lowest + highest) / 2:.6g} ± {(highest - lowest) / 2:.6g}"
 
 
-def _tester_cells(row: Row) -> Row:
-    """Return the cells of a tester; accuracies unrounded, as in the settings."""
-    stated = {name: labels.MISSING if row[name] is None else f"{row[name]:g}" for name in _ACCURACIES}
-    return cells(row) | stated | {"kind": labels.words(row["kind"]) if row["kind"] else labels.MISSING}
+def _tester_cells(testers: Rows) -> Rows:
+    """Return the cells of testers; accuracies unrounded, as in the settings."""
+    decimals = {name: labels.all_decimals(row[name] for row in testers) for name in _ACCURACIES}
+    return [
+        cells(row)
+        | {name: labels.fixed(row[name], count) for name, count in decimals.items()}
+        | {"kind": labels.words(row["kind"]) if row["kind"] else labels.MISSING}
+        for row in testers
+    ]
 
 
-def _room_cells(row: Row) -> Row:
-    def ends(what: str) -> str:
-        return f"{labels.number(row[f'lowest_{what}'])} to {labels.number(row[f'highest_{what}'])}"
-
-    return cells(row) | {"temperature": ends("temperature_c"), "humidity": ends("humidity_pct")}
+def _room_cells(rooms: Rows) -> Rows:
+    """Return the cells of rooms, from the lowest to the highest reading; each column has the same decimals."""
+    shown = aligned(rooms, ("logged_h", "out_pct", "gap_h", "longest_gap_h"))
+    for name in ("temperature_c", "humidity_pct"):
+        lowest, highest = f"lowest_{name}", f"highest_{name}"
+        count = labels.decimals([row[end] for row in rooms for end in (lowest, highest)])
+        for row, row_cells in zip(rooms, shown, strict=True):
+            ends = f"{labels.fixed(row[lowest], count)} to {labels.fixed(row[highest], count)}"
+            row_cells[name.rpartition("_")[0]] = ends
+    return shown
 
 
 def _rule_cells(row: Row) -> Row:

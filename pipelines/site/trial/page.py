@@ -6,9 +6,9 @@ property, direction and x axis that the reader chooses, and writes the titles.
 
 from pipelines.site import labels, links
 from pipelines.site.figures import Behind, Figure, Row, Variant, packed, page_data
-from pipelines.site.reading import Published, Rows, distinct
+from pipelines.site.reading import Published, Rows
 from pipelines.site.rendering import render
-from pipelines.site.tables import Column, Link, cell, cells, headed
+from pipelines.site.tables import Column, Link, aligned, cell, cells, headed
 from schemas.properties import DIRECTED, UNDIRECTED
 
 PIECES_OF_SHEETS = 80
@@ -91,7 +91,7 @@ def page(published: Published, trial: Row) -> str:
         layer_columns=headed(
             "layer", ("trial_point", "layer_no", *_LAYER_SHOWN), long=("furnish_composition",)
         ),
-        layers=_aligned(layers, _LAYER_SHOWN),
+        layers=aligned(layers, _LAYER_SHOWN),
         response_columns=_RESPONSE_COLUMNS,
         responses=[_response_cells(row) for row in responses if row["property"] in properties],
         admitted=setting["admitted_verdicts"],
@@ -268,23 +268,11 @@ def _conditions(rows: Rows) -> tuple[list[tuple[str, str]], list[Column], list[d
         else:
             differing.append(column)
     heads = [Column("trial_point", "Trial point"), Column("n_sheets", "Sheets", number=True)]
-    return same, [*heads, *differing], _aligned(rows, [column.name for column in differing if column.number])
+    return same, [*heads, *differing], aligned(rows, [column.name for column in differing if column.number])
 
 
 _OF_SHEETS_ALONE = ("delivery_time_s", "retention_pct")
 """Conditions that are not in the table ``trial_point``."""
-
-
-def _aligned(rows: Rows, names: list[str] | tuple[str, ...]) -> list[dict[str, str]]:
-    """Return the cells of a table; each column of numbers among ``names`` has the same decimals in every row."""
-    numbers = {
-        name: labels.decimals(values)
-        for name in names
-        if (values := distinct(rows, name)) and not isinstance(values[0], str)
-    }
-    return [
-        cells(row) | {name: labels.fixed(row[name], count) for name, count in numbers.items()} for row in rows
-    ]
 
 
 def _sheet_rows(sheets: Rows, values: Rows, root: str) -> list[Row]:

@@ -10,7 +10,7 @@ import pytest
 
 from pipelines.site import links, rendering
 from pipelines.site.reading import Published, read
-from pipelines.site.sheet import trace
+from pipelines.site.sheet import properties, trace
 from pipelines.site.sheet.page import page
 
 LAYERED = "LS-006"
@@ -115,6 +115,13 @@ def test_left_out_readings_are_counted_beside_the_values(published):
     assert re.search(
         r"Tensile strength, kN/m 3\.87 ± 0\.10 9 2\.113 ± 0\.079 10 .{20,60} MD: 5 left out", text
     )
+
+
+def test_coefficients_of_variation_have_the_same_decimals(published):
+    shown = [row["cv_pct"] for row in properties.details(published.of("sheet_property", sheet_id=LAYERED))]
+    known = [text for text in shown if text != "–"]
+    assert len(known) > 10
+    assert len({len(text.partition(".")[2]) for text in known}) == 1, known
 
 
 def test_records_are_called_imported_values(published):
@@ -237,7 +244,7 @@ def test_a_superseded_record_names_file_and_line_of_its_successor():
     headings = [column.heading for column in kind.columns]
     assert "Note" in headings, "a column is there where any row has a value"
     assert "Operator" not in headings
-    assert [row["thickness_um"] for row in kind.rows] == ["99", "100", "101.25"]
+    assert [row["thickness_um"] for row in kind.rows] == ["99.00", "100.00", "101.25"], "all digits, aligned"
 
 
 @pytest.mark.parametrize(

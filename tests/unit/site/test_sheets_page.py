@@ -1,6 +1,7 @@
 """The page of all sheets: its sentence, and the script with its rows."""
 
 import json
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
@@ -29,13 +30,28 @@ def sheet(sheet_id: str, **values: object) -> dict[str, object]:
     return missing | given | {"sheet_id": sheet_id} | values
 
 
-def published(*rows: dict[str, object], laboratory: str = "Invented laboratory") -> Published:
-    return Published({"all_sheet": list(rows), "setting": [{"laboratory": laboratory, "time_zone": "UTC"}]})
+def published(
+    *rows: dict[str, object],
+    laboratory: str = "Invented laboratory",
+    properties: Iterable[dict[str, object]] = (),
+) -> Published:
+    setting = {"laboratory": laboratory, "time_zone": "UTC"}
+    return Published({"all_sheet": list(rows), "sheet_property": list(properties), "setting": [setting]})
 
 
-def table(*rows: dict[str, object]) -> dict[str, dict]:
+def of_property(name: str, direction: str | None, standard_uncertainty: float | None, is_main: bool = True):
+    """Return a row of the statement sheet_property."""
+    return {
+        "property": name,
+        "direction": direction,
+        "is_main": is_main,
+        "standard_uncertainty": standard_uncertainty,
+    }
+
+
+def table(*rows: dict[str, object], properties: Iterable[dict[str, object]] = ()) -> dict[str, dict]:
     """Return the columns of the script, by name."""
-    script = page.data(published(*rows))
+    script = page.data(published(*rows, properties=properties))
     head, foot = '"use strict";\nwindow.sheetloreSheets = ', ";\n"
     assert script.startswith(head)
     assert script.endswith(foot)
@@ -89,7 +105,30 @@ def test_numbers_and_times_are_numbers():
     assert columns["grammage_g_m2"]["values"] == [60.123457, None]
     assert columns["formed_at_utc"]["values"] == [1790834400, None]
     assert columns["n_layers"]["values"] == [2, None]
-    assert (columns["grammage_g_m2"]["whole"], columns["n_layers"]["whole"]) == (False, True)
+    assert (columns["grammage_g_m2"]["decimals"], columns["n_layers"]["decimals"]) == (2, 0)
+
+
+def test_decimals_of_a_column_follow_from_the_middle_standard_uncertainty_of_its_values():
+    """Two significant digits of the uncertainty, as JCGM 100:2008 (GUM), 7.2.6, advises at most."""
+    rows = [
+        sheet("S-1", grammage_g_m2=60.123, tensile_index_md_nm_g=71.234, tensile_index_md_cd_ratio=1.51515)
+    ]
+    properties = [
+        of_property("grammage", None, 0.0123, is_main=False),
+        *(of_property("grammage", None, uncertainty) for uncertainty in (0.0044, 1.3, 1.6, 2.5, None)),
+        of_property("tensile_index", "MD", 0.94),
+        of_property("tensile_index", "CD", 12.0),
+        of_property("tensile_index", "MD/CD", 0.031),
+    ]
+    columns = table(*rows, properties=properties)
+    names = ("grammage_g_m2", "tensile_index_md_nm_g", "tensile_index_md_cd_ratio")
+    assert [columns[name]["decimals"] for name in names] == [1, 2, 3]
+    assert columns["grammage_g_m2"]["values"] == [60.123], "the download has all digits"
+
+
+def test_without_uncertainty_decimals_follow_from_the_largest_value():
+    columns = table(sheet("S-1", jet_to_wire_ratio=0.8520), sheet("S-2", jet_to_wire_ratio=1.3451))
+    assert columns["jet_to_wire_ratio"]["decimals"] == 3
 
 
 def test_headings_come_from_the_models_with_their_units():

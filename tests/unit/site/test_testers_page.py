@@ -262,6 +262,23 @@ def test_accuracies_are_shown_unrounded():
     assert '<td class="number">0.05</td>' in html
 
 
+def test_numbers_of_a_column_have_the_same_decimals():
+    rooms = [
+        room("warm") | {"logged_h": 71.23456, "out_pct": 9.8765},
+        room("cool") | {"logged_h": 8.0, "out_pct": 100.0},
+    ]
+    html = page(rows_of(room=rooms, room_hour=[hour()]))
+    for text in ("71.23", "8.00", "9.9", "100.0"):
+        assert f'<td class="number">{text}</td>' in html
+    html = page(
+        rows_of(
+            tester=[one_tester(name, 2) | {"force_pct": value} for name, value in (("a", 0.5), ("b", 0.25))]
+        )
+    )
+    for text in ("0.50", "0.25"):
+        assert f'<td class="number">{text}</td>' in html
+
+
 def test_the_note_says_when_means_are_compared_with_the_limits():
     averaged = page(rows_of(setting=[SETTING | {"averaging_min": 60.0}], room=[room()], room_hour=[hour()]))
     assert "Means over 60 min are compared with the limits; the chart shows readings." in averaged
