@@ -1,4 +1,4 @@
-"""The commands as people and programs call them: what goes where, and how each ends."""
+"""The commands as people and programs call them: their output and exit codes."""
 
 import contextlib
 import csv
@@ -59,9 +59,9 @@ def test_help_shows_an_example(command, name):
 @pytest.mark.parametrize("arguments", [("--help",), ("demo", "--help"), ("nightly", "--help")])
 def test_help_lists_every_exit_code(command, arguments):
     text = " ".join(command(*arguments).out.split())
-    told = re.search(r"Exit codes: (.*?SIGTERM\.)", text)
-    assert told
-    assert re.findall(r"(?:^|; )(\d+) ", told[1]) == ["0", "1", "2", "3", "4", "130", "143"]
+    listed = re.search(r"Exit codes: (.*?SIGTERM\.)", text)
+    assert listed
+    assert re.findall(r"(?:^|; )(\d+) ", listed[1]) == ["0", "1", "2", "3", "4", "130", "143"]
 
 
 def test_the_example_query_of_the_help_has_an_answer(command, demo_night):
@@ -368,7 +368,7 @@ def in_terminal(width, *arguments):
     ):
         os.close(terminal)
         shown = b""
-        with contextlib.suppress(OSError):  # how a terminal that was closed tells the end
+        with contextlib.suppress(OSError):  # a closed terminal ends so
             while part := os.read(controller, 65536):
                 shown += part
     os.close(controller)
@@ -563,7 +563,7 @@ def test_a_parameter_that_is_missing_or_unknown_is_named(command, demo_night, pa
 
 @pytest.mark.parametrize("number", range(6))
 def test_every_example_of_the_help_has_an_answer(command, demo_night, number, tmp_path):
-    """A shell runs them as they stand."""
+    """A shell runs them unchanged."""
     examples = re.findall(r'Example: (sheetlore sql "[^"]*".*)', command("sql", "--help").out)
     assert len(examples) == 6
     ended = subprocess.run(
@@ -754,7 +754,7 @@ HOSTILE = {
     "placeholders": "%s {0} {sheet_id} $x",
 }
 OBEYED = (ESCAPE, "\x07", "\x9b", "\u202e", "\u2066", "\u200f")
-"""Signs that a terminal would obey."""
+"""Control characters that a terminal would obey."""
 
 
 def visible(text):

@@ -1,4 +1,4 @@
-"""The prompt: its own words, when Enter ends a query, its history; and a session in a terminal."""
+"""The prompt: its own commands, when Enter ends a query, its history, and a session in a terminal."""
 
 import contextlib
 import fcntl
@@ -69,7 +69,7 @@ def test_an_unwritable_history_is_kept_in_memory(monkeypatch, tmp_path):
 
 
 class Terminal:
-    """A terminal with a command in it: what is typed goes in, what is shown is waited for."""
+    """A terminal with a command in it: send text, wait for output."""
 
     def __init__(self, *arguments, **environment):
         self.controller, terminal = pty.openpty()
@@ -83,7 +83,7 @@ class Terminal:
             preexec_fn=lambda: (
                 os.setsid(),
                 fcntl.ioctl(0, termios.TIOCSCTTY, 0),
-                signal.signal(signal.SIGINT, signal.SIG_DFL),  # a run in the background was told to ignore it
+                signal.signal(signal.SIGINT, signal.SIG_DFL),  # a test run in the background ignores it
             ),
         )
         os.close(terminal)
@@ -98,7 +98,7 @@ class Terminal:
         while not (found := re.search(pattern, self.shown)):
             assert time.monotonic() < deadline, f"{pattern!r} is not in {self.shown!r}"
             if select.select([self.controller], [], [], 0.2)[0]:
-                with contextlib.suppress(OSError):  # how a terminal that was closed tells the end
+                with contextlib.suppress(OSError):  # a closed terminal ends so
                     part = os.read(self.controller, 65536).decode(errors="replace")
                     if "\x1b[6n" in part:  # asked where the cursor is, a terminal answers
                         os.write(self.controller, b"\x1b[1;1R")

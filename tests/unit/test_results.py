@@ -1,4 +1,4 @@
-"""Answers to queries in each form: exact, whole, and written as they are read."""
+"""Results of queries in each format: exact, complete, and written row by row."""
 
 import io
 import json

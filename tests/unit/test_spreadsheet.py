@@ -1,4 +1,4 @@
-"""Answers as spreadsheets, read back with another library."""
+"""Results as spreadsheets, read back with another library."""
 
 import io
 from datetime import date, datetime
@@ -82,8 +82,8 @@ def test_columns_of_the_tables_asked_are_explained(demo_night):
     assert book["result"].max_row == 61
     header, *rows = book["columns"].iter_rows(values_only=True)
     assert header == ("column", "table", "meaning", "unit", "source")
-    told = {name: (table, unit) for name, table, _, unit, _ in rows}
-    assert told == {"sheet_id": ("sheet", ""), "grammage_g_m2": ("sheet", "g/m2")}
+    meanings = {name: (table, unit) for name, table, _, unit, _ in rows}
+    assert meanings == {"sheet_id": ("sheet", ""), "grammage_g_m2": ("sheet", "g/m2")}
     assert all(meaning for _, _, meaning, _, _ in rows)
 
 

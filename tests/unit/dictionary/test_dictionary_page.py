@@ -13,7 +13,7 @@ TABLES = (*published_tables(), *record_tables())
 
 
 class Read(HTMLParser):
-    """What stands in a page: its text by the id it stands under, its ids, and what it refers to."""
+    """The content of a page: its texts by id, its ids, and its links."""
 
     def __init__(self, page):
         super().__init__()
@@ -53,20 +53,20 @@ def test_every_table_and_column_has_an_address_below_which_it_is_explained(read)
     for table in TABLES:
         assert words(table.grain) in words(read.texts[table.full_name])
         for column in table.columns:
-            told = words(read.texts[f"{table.full_name}.{column.name}"])
-            assert column.name in told
-            assert column.sql_type in told
-            assert words(column.description) in told
-            assert ("may be missing" in told.split(words(column.description))[0]) is column.nullable
-            assert all(value in told for value in column.allowed)
-            assert (column.source or "") in told
+            entry = words(read.texts[f"{table.full_name}.{column.name}"])
+            assert column.name in entry
+            assert column.sql_type in entry
+            assert words(column.description) in entry
+            assert ("may be missing" in entry.split(words(column.description))[0]) is column.nullable
+            assert all(value in entry for value in column.allowed)
+            assert (column.source or "") in entry
 
 
 def test_every_formula_has_an_address_below_which_it_is_explained(read):
     for formula in formulas():
-        told = words(read.texts[f"formulas.{formula.name}"])
-        assert words(formula.text) in told
-        assert all(parameter in told for parameter in formula.parameters)
+        entry = words(read.texts[f"formulas.{formula.name}"])
+        assert words(formula.text) in entry
+        assert all(parameter in entry for parameter in formula.parameters)
 
 
 def test_addresses_are_unique_and_links_lead_to_them(read):

@@ -80,11 +80,11 @@ def test_signs_of_markdown_stay_text():
 
 
 def test_changes_are_listed_newest_first():
-    told = [
+    history = [
         Change(2, "sheet", 2, "New column: a_g."),
         Change(3, "old_sheet", 1, "Use sheet instead.", retired=True),
     ]
-    part = section(dictionary([], [], [], told), "Changes")
+    part = section(dictionary([], [], [], history), "Changes")
     assert part.strip().splitlines() == [
         "- Version 3: `old_sheet` is no longer published. Use sheet instead.",
         "- Version 2: `sheet`, version 2. New column: `a_g`.",

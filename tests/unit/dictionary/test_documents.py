@@ -1,4 +1,4 @@
-"""Dictionary and contract beside a snapshot: they tell of it what it tells of itself."""
+"""Dictionary and contract beside a snapshot: they have the same texts as the snapshot's comments."""
 
 import os
 

@@ -1,4 +1,4 @@
-"""The listing of published columns: what is promised is kept, and additions are told."""
+"""The listing of published columns: published columns are kept, and additions are listed."""
 
 import tomllib
 from pathlib import Path
@@ -54,12 +54,12 @@ def test_the_listing_equals_the_output_of_its_command():
 
 
 def test_every_change_is_of_a_published_or_retired_table():
-    told = changes()
-    retired = {change.table for change in told if change.retired}
-    assert {change.table for change in told} - retired <= set(listed())
+    history = changes()
+    retired = {change.table for change in history if change.retired}
+    assert {change.table for change in history} - retired <= set(listed())
     assert not retired & set(listed())
-    assert [change.contract for change in told] == sorted(change.contract for change in told)
-    assert all(change.note.endswith(".") for change in told)
+    assert [change.contract for change in history] == sorted(change.contract for change in history)
+    assert all(change.note.endswith(".") for change in history)
 
 
 # What breaks a promise
@@ -120,9 +120,9 @@ def test_additions_are_listed_with_their_versions():
 
 
 def test_versions_follow_from_the_changes():
-    told = [Change(2, "thing", 2, "A."), Change(2, "other", 1, "B."), Change(3, "thing", 3, "C.")]
-    assert versions(told) == {"thing": 3, "other": 1}
-    assert contract_version(told) == 3
+    history = [Change(2, "thing", 2, "A."), Change(2, "other", 1, "B."), Change(3, "thing", 3, "C.")]
+    assert versions(history) == {"thing": 3, "other": 1}
+    assert contract_version(history) == 3
     assert contract_version([]) == 1
 
 

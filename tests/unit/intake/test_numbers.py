@@ -146,7 +146,7 @@ def test_a_missing_number_is_missing_and_not_invalid():
     [
         ("7", 7, False, False), ("7,0", 7, False, False), ("1.000", 1000, False, False), ("7,5", None, False, True),
         ("seven", None, True, False), ("", None, False, False), ("1e2", 100, False, False),
-        ("9007199254740993", None, False, True),  # more than a float tells apart
+        ("9007199254740993", None, False, True),  # more digits than a float distinguishes
     ],
 )  # fmt: skip
 def test_whole_numbers(cell, value, is_wrong, is_fraction):

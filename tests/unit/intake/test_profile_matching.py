@@ -123,7 +123,7 @@ def test_header_cells_are_compared_without_line_breaks_and_runs_of_spaces():
 
 
 def test_a_header_with_an_unclosed_quote_does_not_match():
-    """It would take in the rows below it as part of its last cell, unseen."""
+    """It would silently read the rows below as part of its last cell."""
     for data in ('Sheet;Place;Thickness;"Note\n' + ROW * 3, 'Sheet;Place;Thickness;"Note\nA;1;90;"good"\n'):
         assert reason(data, profile()).rule == "no_profile"
 

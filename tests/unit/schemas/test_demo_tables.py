@@ -72,7 +72,7 @@ def test_a_table_has_the_declared_columns_with_types_and_comments(snapshot, sche
 
 @each_table
 def test_the_rows_of_a_table_are_as_declared(snapshot, schema, table, models):
-    """Every failure is told at once; the models are applied one by one, as each admits its own columns only."""
+    """All failures are reported at once; models are applied one by one, because each allows only its own columns."""
     frame = snapshot.execute(f"FROM {schema}.{table}").df()
     types = {name: str(column.dtype) for name, column in columns_of(*models).items()}
     frame = frame.astype({name: types[name] for name in frame.select_dtypes("bool").columns})

@@ -25,7 +25,7 @@ def published(demo_night):
     return read(demo_night.snapshot)
 
 
-def night(sheets=60, rows=100, files=3, loaded=100, held=0, **values):
+def run(sheets=60, rows=100, files=3, loaded=100, held=0, **values):
     return {
         "night": "2026-10-27T03-30-00-000Z", "began_at_utc": AT, "files_read": files, "rows_read": rows,
         "rows_loaded": loaded, "rows_held": held, "files_held": 0, "tests_unmatched": 0, "sheets": sheets,
@@ -38,10 +38,10 @@ def night(sheets=60, rows=100, files=3, loaded=100, held=0, **values):
     ("runs", "text"),
     [
         ([], "No run yet."),
-        ([night()], "Run of 2026-10-27 03:30: 3 new files, 100 lines imported."),
+        ([run()], "Run of 2026-10-27 03:30: 3 new files, 100 lines imported."),
         (
             [
-                night(
+                run(
                     loaded=9000,
                     held=70,
                     curves_imported=1,
@@ -54,7 +54,7 @@ def night(sheets=60, rows=100, files=3, loaded=100, held=0, **values):
             "on hold, 2 lines repeated.",
         ),
         (
-            [night(files=4, files_new=None, rows=0)],
+            [run(files=4, files_new=None, rows=0)],
             "Run of 2026-10-27 03:30: no new file, 4 files read again.",
         ),
     ],
@@ -73,7 +73,7 @@ def test_the_last_run_is_reported_without_totals(runs, text):
     ],
 )
 def test_totals_have_a_sentence_of_their_own(sheets, text):
-    assert findings.of_totals([night(sheets=count) for count in sheets]) == text
+    assert findings.of_totals([run(sheets=count) for count in sheets]) == text
 
 
 def held_of(rule="range", whole=False, **values):
@@ -148,7 +148,7 @@ def test_tests_left_out_for_their_atmosphere_are_counted(tests, text):
 
 
 def test_admitted_verdicts_need_no_action():
-    html = page(rows_of(night=[night()], start_climate=[air("unverified", 9, admitted=True)]))
+    html = page(rows_of(night=[run()], start_climate=[air("unverified", 9, admitted=True)]))
     assert "Nothing to do: nothing is on hold" in html
     assert "9 more tests count in the means because the settings admit their verdicts. Nothing to do." in html
 
@@ -276,23 +276,23 @@ def test_next_steps_of_an_empty_laboratory():
 
 
 def test_next_steps_when_everything_is_on_hold():
-    html = page(rows_of(night=[night(sheets=0, loaded=0, held=28)], held=[held_of(n_held=28)]))
+    html = page(rows_of(night=[run(sheets=0, loaded=0, held=28)], held=[held_of(n_held=28)]))
     assert "Nothing is imported yet: every file or line is on hold. Follow the remedies below." in html
     assert "Add the forming log: results count once it names their sheets." in html
 
 
 def test_next_steps_without_valid_results():
     tests = [test_of(n_valid=0, reasons=["no_conditioning"] * 10)]
-    html = page(rows_of(night=[night()], start_test=tests, start_climate=[air("unverified", 10)]))
+    html = page(rows_of(night=[run()], start_test=tests, start_climate=[air("unverified", 10)]))
     assert "No result is valid. Add the rooms&#39; climate logs and the conditioning log." in html
     admitted = page(
-        rows_of(night=[night()], start_test=tests, start_climate=[air("unverified", 10, admitted=True)])
+        rows_of(night=[run()], start_test=tests, start_climate=[air("unverified", 10, admitted=True)])
     )
     assert "No result is valid" not in admitted
 
 
 def test_the_page_says_when_there_is_nothing_to_do():
-    html = page(rows_of(night=[night()], start_test=[test_of()]))
+    html = page(rows_of(night=[run()], start_test=[test_of()]))
     assert "Nothing to do: nothing is on hold, and the sheets of open trials have all their tests." in html
     assert "tests missing" not in html
 
@@ -348,7 +348,7 @@ def test_open_trials_show_a_matrix_of_sheets_and_tests():
     assert trial.n_complete == 1
     assert work.older(rows) == [("T9", 1)]
     assert work.required(rows) == "tensile MD 10, moisture 2"
-    html = page(rows_of(night=[night()], start_test=rows))
+    html = page(rows_of(night=[run()], start_test=rows))
     assert "1 sheet of open trials has tests missing or too few" in html
     assert "1 more sheet has all tests." in html
     assert ">T9</a> (1 sheet)" in html
@@ -402,8 +402,8 @@ def test_a_curve_of_an_unknown_sheet_has_no_link():
 
 
 def test_runs_are_drawn_from_the_second_on():
-    assert "<figure" not in page(rows_of(night=[night()]))
-    html = page(rows_of(night=[night(loaded=120, held=1), night(loaded=100, held=3)]))
+    assert "<figure" not in page(rows_of(night=[run()]))
+    html = page(rows_of(night=[run(loaded=120, held=1), run(loaded=100, held=3)]))
     (content,) = re.findall(r'<script type="application/json" id="page-data">(.*?)</script>', html, re.S)
     figures = json.loads(content)["figures"]
     titles = {key: figure["variants"][""]["title"] for key, figure in figures.items()}

@@ -3,7 +3,7 @@
 import pytest
 
 
-def told(warehouse, table="sheet_property", **where):
+def verdict_and_flags(warehouse, table="sheet_property", **where):
     """Return verdict and flags of one preferred row."""
     condition = " AND ".join(f"{column} IS NOT DISTINCT FROM ?" for column in where)
     row = warehouse.row(f"SELECT atmosphere_verdict, flags FROM {table} WHERE {condition}", *where.values())
@@ -12,7 +12,7 @@ def told(warehouse, table="sheet_property", **where):
 
 @pytest.fixture
 def measured(warehouse):
-    """A sheet with weighings, thickness and test pieces of which the logs tell nothing: all unverified."""
+    """A sheet with weighings, thickness and test pieces without climate records: all unverified."""
     warehouse.add("forming")
     warehouse.add("basis_weight", grammage_g_m2=60.0)
     warehouse.add("thickness", thickness_um=100.0)
@@ -30,13 +30,13 @@ def in_standard_air(warehouse, sheet="S1"):
 
 
 def test_nothing_is_flagged_where_nothing_is_odd(measured):
-    assert told(measured, direction="MD", property="tensile_index", basis="conditioned") == (
+    assert verdict_and_flags(measured, direction="MD", property="tensile_index", basis="conditioned") == (
         "unverified",
         set(),
     )
-    assert told(measured, property="thickness", basis=None) == ("unverified", set())
-    assert told(measured, property="grammage", basis="conditioned") == ("unverified", set())
-    assert told(measured, "trial_point_property", property="bulk", basis="conditioned") == (
+    assert verdict_and_flags(measured, property="thickness", basis=None) == ("unverified", set())
+    assert verdict_and_flags(measured, property="grammage", basis="conditioned") == ("unverified", set())
+    assert verdict_and_flags(measured, "trial_point_property", property="bulk", basis="conditioned") == (
         "unverified",
         set(),
     )
@@ -50,40 +50,44 @@ def test_the_verdict_is_that_of_the_readings_that_count(warehouse):
     warehouse.add("tensile", specimen_no=2, tested_at_utc="2026-10-01 01:00:00")
     warehouse.add("tensile", direction="CD", tested_at_utc="2026-10-01 13:00:00")
     index = {"property": "tensile_index", "basis": "conditioned"}
-    assert told(warehouse, direction="MD", **index)[0] == "off_standard", (
+    assert verdict_and_flags(warehouse, direction="MD", **index)[0] == "off_standard", (
         "one piece had stayed for an hour only"
     )
-    assert told(warehouse, direction="CD", **index)[0] == "standard"
-    assert told(warehouse, direction="GM", **index)[0] == "off_standard"
-    assert told(warehouse, direction="MD/CD", **index)[0] == "off_standard"
-    assert told(warehouse, property="grammage", basis="conditioned")[0] == "standard"
+    assert verdict_and_flags(warehouse, direction="CD", **index)[0] == "standard"
+    assert verdict_and_flags(warehouse, direction="GM", **index)[0] == "off_standard"
+    assert verdict_and_flags(warehouse, direction="MD/CD", **index)[0] == "off_standard"
+    assert verdict_and_flags(warehouse, property="grammage", basis="conditioned")[0] == "standard"
 
     warehouse.set(admitted_verdicts="standard")
-    assert told(warehouse, direction="MD", **index) == ("standard", {"readings_left_out"})
-    assert told(warehouse, direction="CD", **index) == ("standard", set())
+    assert verdict_and_flags(warehouse, direction="MD", **index) == ("standard", {"readings_left_out"})
+    assert verdict_and_flags(warehouse, direction="CD", **index) == ("standard", set())
 
 
 def test_a_grammage_that_is_not_weighed_is_flagged_where_it_enters(measured):
     measured.add("moisture", mass_before_g=2.0, mass_after_g=1.86)
-    assert told(measured, direction="MD", property="tensile_index", basis="oven_dry")[1] == {
+    assert verdict_and_flags(measured, direction="MD", property="tensile_index", basis="oven_dry")[1] == {
         "derived_grammage"
     }
-    assert told(measured, direction="MD", property="tensile_index", basis="conditioned")[1] == set()
-    assert told(measured, direction="MD", property="tensile_strength", basis=None)[1] == set()
-    assert told(measured, property="apparent_density", basis="oven_dry")[1] == {"derived_grammage"}
-    assert told(measured, property="grammage", basis="oven_dry")[0] == "unverified"
+    assert (
+        verdict_and_flags(measured, direction="MD", property="tensile_index", basis="conditioned")[1] == set()
+    )
+    assert verdict_and_flags(measured, direction="MD", property="tensile_strength", basis=None)[1] == set()
+    assert verdict_and_flags(measured, property="apparent_density", basis="oven_dry")[1] == {
+        "derived_grammage"
+    }
+    assert verdict_and_flags(measured, property="grammage", basis="oven_dry")[0] == "unverified"
 
 
 def test_a_weighing_oven_dry_needs_no_atmosphere(warehouse):
     warehouse.add("forming")
     warehouse.add("basis_weight", state="oven_dry", grammage_g_m2=56.0)
-    assert told(warehouse, property="grammage", basis="oven_dry") == (None, set())
+    assert verdict_and_flags(warehouse, property="grammage", basis="oven_dry") == (None, set())
 
 
 def test_a_moisture_of_the_trial_point_and_an_odd_one_are_flagged(measured):
     measured.add("forming", sheet_id="S2")
     measured.add("moisture", sheet_id="S2", mass_before_g=2.0, mass_after_g=1.86)
-    assert told(measured, property="grammage", basis="oven_dry", sheet_id="S1")[1] == {
+    assert verdict_and_flags(measured, property="grammage", basis="oven_dry", sheet_id="S1")[1] == {
         "derived_grammage",
         "moisture_of_trial_point",
     }
@@ -96,9 +100,12 @@ def test_a_trial_point_has_the_flags_and_the_worst_verdict_of_its_sheets(measure
         measured.add("tensile", sheet_id="S2", direction=direction, tested_at_utc="2026-10-01 13:00:00")
         measured.add("tensile", sheet_id="S2", direction=direction, specimen_no=2, remark="clamp_break")
     strength = {"direction": "MD", "property": "tensile_strength"}
-    assert told(measured, sheet_id="S1", **strength) == ("unverified", set())
-    assert told(measured, sheet_id="S2", **strength) == ("standard", {"readings_left_out"})
-    assert told(measured, "trial_point_property", **strength) == ("unverified", {"readings_left_out"})
+    assert verdict_and_flags(measured, sheet_id="S1", **strength) == ("unverified", set())
+    assert verdict_and_flags(measured, sheet_id="S2", **strength) == ("standard", {"readings_left_out"})
+    assert verdict_and_flags(measured, "trial_point_property", **strength) == (
+        "unverified",
+        {"readings_left_out"},
+    )
 
 
 def test_carry_over_is_flagged_on_every_value_of_the_sheet(measured):
@@ -108,5 +115,5 @@ def test_carry_over_is_flagged_on_every_value_of_the_sheet(measured):
     measured.add("tensile", sheet_id="S3")
     assert measured.row("SELECT carry_over FROM sheet WHERE sheet_id = 'S3'")["carry_over"]
     strength = {"direction": "MD", "property": "tensile_strength"}
-    assert told(measured, sheet_id="S3", **strength)[1] == {"carry_over"}
-    assert told(measured, sheet_id="S1", **strength)[1] == set()
+    assert verdict_and_flags(measured, sheet_id="S3", **strength)[1] == {"carry_over"}
+    assert verdict_and_flags(measured, sheet_id="S1", **strength)[1] == set()

@@ -30,7 +30,9 @@ def rows(warehouse, name):
 
 def test_a_reading_holds_until_the_next(warehouse):
     within, warm, dry = (23.0, 50.0), (24.5, 50.0), (23.0, 47.0)
-    logged(warehouse, [within, within, warm, dry, within, within])  # 75 min in all, the last stands for none
+    logged(
+        warehouse, [within, within, warm, dry, within, within]
+    )  # 75 min in all, the last reading covers no time
     (room,) = rows(warehouse, "room")
     assert room["logged_h"] == pytest.approx(1.25)
     assert room["out_pct"] == pytest.approx(40)
@@ -51,7 +53,7 @@ def test_a_gap_is_not_logged(warehouse):
     logged(warehouse, [(23.0, 50.0), (25.0, 50.0), None, None, None, None, None, (23.0, 50.0), (23.0, 50.0)])
     (room,) = rows(warehouse, "room")
     assert room["logged_h"] == pytest.approx(0.5), "a quarter before and a quarter after the gap"
-    assert room["out_pct"] == 0, "nothing tells for how long it was too warm"
+    assert room["out_pct"] == 0, "the time above the limit is unknown"
     assert room["last_out_at_utc"] == START + QUARTER
     assert (room["n_gaps"], room["gap_h"], room["longest_gap_h"]) == (1, 1.5, 1.5)
     assert room["longest_gap_from_utc"] == START + QUARTER
@@ -156,8 +158,8 @@ def test_packs_states_and_pressures_are_apart(warehouse):
     for state in ("conditioned", "oven_dry"):
         warehouse.add("basis_weight", state=state, mass_g=1.0, area_mm2=10000.0, tested_at_utc=START)
     warehouse.add("moisture", mass_before_g=10.0, mass_after_g=9.3, tested_at_utc=START)
-    told = {(row["quantity"], row["of_what"]): row["value"] for row in rows(warehouse, "tester_reading")}
-    assert told == {
+    values = {(row["quantity"], row["of_what"]): row["value"] for row in rows(warehouse, "tester_reading")}
+    assert values == {
         ("thickness", "50 kPa"): 100,
         ("thickness", "100 kPa"): 100,
         ("thickness_stack", "100 kPa"): 100,

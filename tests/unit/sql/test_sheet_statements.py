@@ -196,8 +196,8 @@ def test_every_record_is_listed_with_its_status(warehouse):
     sheet_tested(warehouse, START + 600 * MINUTE)
     warehouse.add("thickness", thickness_um=99.0, record_status="superseded", superseded_by="f:3")
     warehouse.add("thickness", sheet_id="unknown", thickness_um=99.0)
-    told = rows(warehouse, "sheet_record")
-    assert [(row["sheet_id"], row["kind"], row["record_status"], row["verdict"]) for row in told] == [
+    records = rows(warehouse, "sheet_record")
+    assert [(row["sheet_id"], row["kind"], row["record_status"], row["verdict"]) for row in records] == [
         ("S1", "forming", "loaded", None),
         ("S1", "conditioning", "loaded", None),
         ("S1", "thickness", "loaded", "unverified"),

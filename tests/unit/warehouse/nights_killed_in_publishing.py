@@ -1,4 +1,4 @@
-"""Runs nights that are killed as they publish: a process that has imported everything, and forks one for each request.
+"""Runs that are killed while they publish: a process that has imported everything, and forks one for each request.
 
 Each line it reads is a JSON request: ``lab`` the laboratory's folder, and ``at`` the number of the step that it must
 not live to take, or null. A step is whatever changes a name below ``published/``, or opens a file there to write. Each

@@ -1,4 +1,4 @@
-"""The tables of the jet-to-wire response: which sheets enter, what is told of each trial, and the demo's truth."""
+"""The tables of the jet-to-wire response: the sheets used, the outcome of each trial, and the demo's true values."""
 
 import numpy as np
 import pandas as pd
@@ -122,8 +122,8 @@ def test_a_sheet_without_ratio_or_without_a_usable_value_does_not_enter(connecti
 def test_a_trial_without_ratios_has_a_row(connection):
     add(connection, ratios=[None] * 8)
     (row,) = responses(connection)
-    told = {name for name, value in row.items() if value is not None}
-    assert told == {"trial", "property", "n_sheets", "n_trial_points", "n_ratios", "outcome", "reason"}
+    known = {name for name, value in row.items() if value is not None}
+    assert known == {"trial", "property", "n_sheets", "n_trial_points", "n_ratios", "outcome", "reason"}
     assert (row["n_sheets"], row["n_trial_points"], row["n_ratios"], row["outcome"]) == (
         0,
         0,

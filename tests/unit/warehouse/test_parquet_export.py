@@ -1,4 +1,4 @@
-"""What is published for tools that open no snapshot: Parquet files, the pointer, and ``latest/``."""
+"""Files for tools that cannot open a snapshot: Parquet files, the pointer, and ``latest/``."""
 
 import json
 import os
@@ -74,7 +74,7 @@ def test_each_column_has_its_description(folder):
         assert schema.names == list(declared), mart
         for field in schema:
             column = declared[field.name]
-            told = {
+            metadata = {
                 key.decode(): text.decode()
                 for key, text in field.metadata.items()
                 if key != b"PARQUET:field_id"
@@ -83,7 +83,7 @@ def test_each_column_has_its_description(folder):
             expected = {"description": column.description, "unit": unit, "source": column.metadata["source"]}
             if unit == "UTC":
                 del expected["unit"]
-            assert told == {key: text for key, text in expected.items() if text is not None}, field.name
+            assert metadata == {key: text for key, text in expected.items() if text is not None}, field.name
             assert field.nullable == column.nullable, field.name
 
 
@@ -99,12 +99,12 @@ def test_some_meanings_as_they_are_written(folder):
 
 def test_each_file_has_its_description_and_run(demo_night, folder):
     for mart, model in MARTS.items():
-        told = parquet.read_schema(folder / f"{mart}.parquet").metadata
-        assert told[b"table"].decode() == mart
-        assert told[b"description"].decode() == grain_of(model)
-        assert told[b"table_version"].decode() == str(versions(changes()).get(mart, 1))
-        assert told[b"night"].decode() == demo_night.report.night["night"]
-        assert told[b"sheetlore_version"].decode() == __version__
+        metadata = parquet.read_schema(folder / f"{mart}.parquet").metadata
+        assert metadata[b"table"].decode() == mart
+        assert metadata[b"description"].decode() == grain_of(model)
+        assert metadata[b"table_version"].decode() == str(versions(changes()).get(mart, 1))
+        assert metadata[b"night"].decode() == demo_night.report.night["night"]
+        assert metadata[b"sheetlore_version"].decode() == __version__
 
 
 def test_points_in_time_have_no_zone_and_are_named_utc(folder):
@@ -126,7 +126,7 @@ def test_every_column_is_packed_by_zstd(folder):
 
 
 def test_rows_are_written_in_batches(demo_night, folder, tmp_path, monkeypatch):
-    """A table that is larger than memory goes through in parts, each a group of its own in the file."""
+    """A table larger than memory is written in parts, each its own row group."""
     monkeypatch.setattr(parquet_export, "_ROWS_AT_ONCE", 100)
     with working() as connection:
         connection.execute(f"ATTACH '{demo_night.snapshot}' AS snapshot (READ_ONLY)")
@@ -187,9 +187,9 @@ def test_files_that_are_gone_are_published_again(small, gone):
 def test_the_pointer_names_all_of_the_set(small):
     small.readings("1.csv", "S1,1,100,AB")
     report = steps.run(small)
-    told = pointer_of(small)
-    assert told.pop("checked_at_utc") >= f"{report.night['began_at_utc']:%Y-%m-%dT%H:%M:%S}"
-    assert told == {
+    metadata = pointer_of(small)
+    assert metadata.pop("checked_at_utc") >= f"{report.night['began_at_utc']:%Y-%m-%dT%H:%M:%S}"
+    assert metadata == {
         "snapshot": report.snapshot.name,
         "night": report.night["night"],
         "storage_version": publishing.STORAGE_VERSION,
@@ -207,11 +207,11 @@ def test_the_pointer_names_a_contract_only_where_there_is_one(tmp_path):
 
 def test_the_published_folder_can_be_moved(demo_night, tmp_path):
     moved = shutil.copytree(demo_night.laboratory.published, tmp_path / "elsewhere")
-    told = json.loads((moved / publishing.POINTER).read_text())
-    with reading(moved / told["snapshot"]) as connection:
+    metadata = json.loads((moved / publishing.POINTER).read_text())
+    with reading(moved / metadata["snapshot"]) as connection:
         assert connection.execute("SELECT count(*) FROM sheet").fetchone() == (60,)
-    for name in told["parquet_files"]:
-        assert parquet.read_metadata(moved / told["parquet_folder"] / name).num_rows > 0
+    for name in metadata["parquet_files"]:
+        assert parquet.read_metadata(moved / metadata["parquet_folder"] / name).num_rows > 0
 
 
 # The place that never moves
@@ -243,7 +243,7 @@ def test_latest_holds_the_newest_set_by_links(small):
 
 
 def test_a_reader_of_latest_is_not_disturbed_by_a_run(small):
-    """It has the file of the older night open, by the name that the newer one takes."""
+    """The reader has the file of the older run open under the name that the newer file gets."""
     small.settings_file.write_text(ONE_KEPT)
     small.readings("1.csv", *(f"S1,{spot},100,AB" for spot in range(1, 101)))
     steps.run(small)
@@ -339,7 +339,7 @@ def test_a_file_that_cannot_be_removed_is_remarked(small, monkeypatch, caplog):
 
 
 def test_an_unfinished_link_to_an_older_snapshot_is_not_written_through(small, monkeypatch):
-    """Where a kill left a link and links are no more to be had, the older night's file must not take the copy."""
+    """If a killed run left a link and links are no longer possible, the copy must not change the older run's file."""
     small.readings("1.csv", "S1,1,100,AB")
     first = steps.run(small).snapshot
     (latest(small) / "sheetlore.duckdb.unfinished").hardlink_to(first)
@@ -360,7 +360,7 @@ def test_an_unfinished_link_to_an_older_snapshot_is_not_written_through(small, m
 
 @pytest.fixture(scope="module")
 def killed():
-    """Run a night that is killed before a step of its publishing; returns the steps it began and how it did."""
+    """Kill a run before a step of its publishing; return the steps it began and its outcome."""
     script = Path(__file__).with_name("nights_killed_in_publishing.py")
     with subprocess.Popen(
         [sys.executable, script], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
@@ -378,24 +378,24 @@ def killed():
 
 
 def assert_readers_find_a_whole_set(laboratory):
-    told = pointer_of(laboratory)
-    with reading(laboratory.published / told["snapshot"]) as connection:
+    metadata = pointer_of(laboratory)
+    with reading(laboratory.published / metadata["snapshot"]) as connection:
         (night,) = connection.execute("SELECT max(night) FROM night").fetchone()
-    assert night == told["night"]
-    for name in told["parquet_files"]:
-        file = laboratory.published / told["parquet_folder"] / name
+    assert night == metadata["night"]
+    for name in metadata["parquet_files"]:
+        file = laboratory.published / metadata["parquet_folder"] / name
         assert parquet.read_schema(file).metadata[b"night"].decode() == night
         parquet.read_table(file)
-    # Its files may be of two nights, but each is whole.
+    # Its files may be of two runs, but each is complete.
     assert positions(latest(laboratory) / "sheetlore.duckdb")
     for mart in MARTS:
         parquet.read_table(latest(laboratory) / f"{mart}.parquet")
 
 
 @pytest.mark.slow
-@pytest.mark.skipif(not hasattr(os, "fork"), reason="nights to kill are forked")
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="killed runs are forked")
 def test_runs_killed_at_each_kind_of_step_leave_a_complete_set(small, killed, tmp_path):
-    """One night after the other, with a single snapshot kept; the last is let through."""
+    """Kill one run after the other, with a single snapshot kept; the last completes."""
     small.settings_file.write_text(ONE_KEPT)
     small.readings("1.csv", "S1,1,100,AB")
     steps.run(small)

@@ -1,4 +1,4 @@
-"""Queries to a snapshot: nothing is changed by them, nothing outside is reached, and mistakes are explained."""
+"""Queries to a snapshot: they change nothing, reach nothing outside, and errors are explained."""
 
 import hashlib
 import os
@@ -157,7 +157,7 @@ def test_a_query_that_needs_too_much_memory_gets_a_remedy():
 
 
 def test_an_answer_that_is_given_up_frees_the_snapshot(demo_night):
-    """DuckDB waits for a database that is still being read before it opens it anew."""
+    """DuckDB waits for a database that is still being read before it opens it again."""
     with reading(demo_night.snapshot) as connection, answer(connection, "FROM range(1000000)") as found:
         assert next(found.rows()) == (0,)
     assert ask(demo_night.snapshot, "SELECT 1 AS n").num_rows == 1
@@ -165,7 +165,7 @@ def test_an_answer_that_is_given_up_frees_the_snapshot(demo_night):
 
 @pytest.fixture
 def ctrl_c_is_heard():
-    """Where tests are run in the background, their process was told not to hear Ctrl-C."""
+    """Where tests are run in the background, their process ignores Ctrl-C."""
     before = signal.signal(signal.SIGINT, signal.default_int_handler)
     yield
     signal.signal(signal.SIGINT, before)
@@ -215,8 +215,8 @@ def test_a_mistake_within_the_answer_is_a_wrong_query_too(demo_night):
 
 
 def test_an_error_while_fetching_is_reported_even_if_duckdb_says_interrupted(demo_night, monkeypatch):
-    def interrupted(connection, reader, told):
-        raise told(OSError("INTERRUPT Error: Interrupted!"))
+    def interrupted(connection, reader, error):
+        raise error(OSError("INTERRUPT Error: Interrupted!"))
         yield
 
     monkeypatch.setattr(querying, "_batches", interrupted)

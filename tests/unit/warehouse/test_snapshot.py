@@ -108,7 +108,7 @@ def test_it_is_of_a_storage_version_that_older_readers_know(demo_night):
 
 
 def test_it_holds_nothing_of_this_machine(plain, demo_night):
-    """A snapshot is passed on: no folder of the machine it was made on may stand in it."""
+    """A snapshot is passed on: it must not contain a path of the machine it was made on."""
     folder = str(demo_night.laboratory.root)
     text_columns = plain.execute(
         "SELECT schema_name || '.' || table_name, column_name FROM duckdb_columns() "
@@ -173,14 +173,14 @@ def test_an_invalid_pointer_is_an_error_with_a_remedy(tmp_path, pointer):
     (tmp_path / "elsewhere.duckdb").touch()
     if pointer is not None:
         (published / publishing.POINTER).write_text(pointer)
-    with pytest.raises(SheetloreError) as told:
+    with pytest.raises(SheetloreError) as error:
         latest_snapshot(published)
-    assert "sheetlore nightly" in told.value.remedy
+    assert "sheetlore nightly" in error.value.remedy
     assert not publishing.has_snapshot(published)
 
 
 def test_a_pointer_is_whole_at_every_moment(small):
-    """Read as fast as can be while it is swapped, it always names a snapshot."""
+    """Read repeatedly while it is replaced, it always names a snapshot."""
     small.published.mkdir()
     snapshots = [small.published / f"sheetlore-{number}.duckdb" for number in range(2)]
     for snapshot in snapshots:
@@ -200,8 +200,8 @@ def test_a_pointer_is_whole_at_every_moment(small):
         seen.add(latest_snapshot(small.published))
     swapping.join()
     assert seen <= set(snapshots)
-    told = json.loads((small.published / publishing.POINTER).read_text())
-    assert (told["snapshot"], told["checked_at_utc"]) == ("sheetlore-1.duckdb", "2026-01-01T00:00:00")
+    pointer = json.loads((small.published / publishing.POINTER).read_text())
+    assert (pointer["snapshot"], pointer["checked_at_utc"]) == ("sheetlore-1.duckdb", "2026-01-01T00:00:00")
 
 
 def test_a_snapshot_that_could_not_be_written_leaves_none(tmp_path):
