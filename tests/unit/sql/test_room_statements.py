@@ -202,12 +202,14 @@ def test_reasons_that_differ_only_in_numbers_are_grouped(warehouse):
     warehouse.add("thickness", position_no=1, thickness_um=100.0)
     short, timeless = rows(warehouse, "start_climate")
     assert (short["n_tests"], short["n_reasons"], short["n_sheets"]) == (3, 3, 1)
-    assert short["reason"].startswith("Conditioned 0.5 h")
-    assert (short["room"], short["tested_on"], short["sheets"]) == ("R1", START.date(), ["S1"])
-    assert (timeless["tested_on"], timeless["room"], timeless["reason"]) == (
-        None,
-        None,
+    assert short["reason"].startswith("Conditioned 1.5 h")  # the newest test is the example
+    assert (short["reason_code"], short["kinds"], short["sheets"]) == ("stay_too_short", "thickness", ["S1"])
+    assert short["first_tested_at_utc"] == START + timedelta(minutes=30)
+    assert short["last_tested_at_utc"] == START + timedelta(minutes=90)
+    assert (timeless["reason_code"], timeless["reason"], timeless["last_tested_at_utc"]) == (
+        "no_test_time",
         "No test time recorded",
+        None,
     )
 
 
