@@ -1,5 +1,5 @@
--- Must hold: every loaded test of a known sheet whose result depends on the atmosphere has one verdict, and nothing else
---     has one.
+-- Must hold: every loaded test of a known sheet whose result depends on the air has one verdict on its atmosphere,
+--     and nothing else has.
 -- Grain: One row per kind with different counts.
 -- Inputs: staging.sheet_record, main.sheet, main.test_atmosphere
 WITH of_known_sheets AS (
