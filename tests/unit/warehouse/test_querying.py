@@ -3,7 +3,7 @@
 import hashlib
 import os
 import signal
-import threading
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -171,12 +171,28 @@ def ctrl_c_is_heard():
     signal.signal(signal.SIGINT, before)
 
 
-def test_ctrl_c_interrupts_the_query_and_not_the_connection(demo_night, ctrl_c_is_heard):
+class InterruptedExecutor(ThreadPoolExecutor):
+    """Sends Ctrl-C as soon as something waits for its work."""
+
+    def submit(self, *work):
+        future = super().submit(*work)
+        result = future.result
+
+        def interrupted():
+            os.kill(os.getpid(), signal.SIGINT)
+            return result()
+
+        future.result = interrupted
+        return future
+
+
+def test_ctrl_c_interrupts_the_query_and_not_the_connection(demo_night, ctrl_c_is_heard, monkeypatch):
     query = "SELECT count(*) FROM range(10000000) AS a, range(10000000) AS b WHERE a.range * b.range = 7"
     with reading(demo_night.snapshot) as connection:
-        with pytest.raises(KeyboardInterrupt), answer(connection, query) as found:
-            threading.Timer(0.5, lambda: os.kill(os.getpid(), signal.SIGINT)).start()
-            found.table()
+        with monkeypatch.context() as patched:
+            patched.setattr(querying, "ThreadPoolExecutor", InterruptedExecutor)
+            with pytest.raises(KeyboardInterrupt), answer(connection, query) as found:
+                found.table()
         with answer(connection, "SELECT 1 AS n") as found:
             assert found.table().to_pylist() == [{"n": 1}]
 
