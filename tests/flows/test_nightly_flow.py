@@ -180,5 +180,5 @@ def test_a_server_that_stands_records_the_run(server, process, small):
     assert sorted(task["name"].partition("-")[0] for task in asked(server, "task_runs")) == sorted(TASKS)
     (artifact,) = asked(server, "artifacts")
     assert (artifact["key"], artifact["description"]) == ("night", "Run of small")
-    assert "| Rows that count | 1 |" in artifact["data"]
+    assert "| Rows used | 1 |" in artifact["data"]
     assert not (small.root / ".prefect" / "prefect.db").exists(), "no temporary server beside it"
