@@ -549,7 +549,7 @@ def test_parameters_are_values_and_never_sql(command, demo_night, query, paramet
     ("parameters", "what"),
     [
         ([], "no value for $sheet"),
-        (["sheet=1", "sheets=2"], "no $sheets"),
+        (["sheet=1", "sheets=2"], "for $sheets, which is not in the query"),
         (["shet=1"], "no value for $sheet"),
     ],
 )
