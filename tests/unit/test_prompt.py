@@ -170,5 +170,5 @@ def test_ctrl_d_leaves(demo_night, tmp_path):
 
 def test_options_of_a_query_need_one(demo_night):
     terminal = Terminal("sql", "--format", "csv", "--lab", demo_night.laboratory.root)
-    terminal.wait_for("belong to a query")
+    terminal.wait_for("need a query")
     assert terminal.end() == 2

@@ -37,7 +37,7 @@ def test_a_result_with_one_empty_cell_is_a_line_of_csv_all_the_same():
 
 def test_json_that_would_lose_a_column_is_refused():
     table = pa.Table.from_arrays([pa.array([1]), pa.array([2])], names=["a", "a"])
-    with pytest.raises(UsageError, match="one name"):
+    with pytest.raises(UsageError, match="the same name"):
         written(table, Form.json)
     assert written(table, Form.csv) == "a,a\r\n1,2\r\n"
 
