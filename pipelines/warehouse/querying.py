@@ -14,9 +14,7 @@ from pipelines.errors import UsageError
 from pipelines.warehouse import catalogue, hints
 from pipelines.warehouse.connection import reading
 
-if (
-    TYPE_CHECKING
-):  # pyarrow takes longer to import than a question to answer; functions that need it import it
+if TYPE_CHECKING:  # pyarrow takes long to import, so the functions that need it import it themselves
     import pyarrow as pa
 
 Result = TypeVar("Result")
