@@ -26,7 +26,7 @@ from pipelines.intake import profiles as export_profiles
 from pipelines.intake.inbox import (
     Waiting,
     archive_bytes,
-    archived_line,
+    archived_lines,
     archived_path,
     content_hash,
     list_inbox,
@@ -49,6 +49,7 @@ from pipelines.warehouse import (
     tables,
 )
 from pipelines.warehouse.connection import transaction, working
+from pipelines.warehouse.duplicate_resolution import Contradiction
 from schemas.marts import MARTS
 from schemas.marts.night import Night as NightRow
 from schemas.records import KINDS, STORED
@@ -403,23 +404,41 @@ def resolve_duplicates(night: Night) -> None:
         for find in (duplicate_resolution.disagreeing_layers, duplicate_resolution.dated_too_early):
             found = find(connection)
             held += len(found)
-            rejections = []
-            for record in found:
-                text = archived_line(
-                    laboratory.archive, record.file_hash, record.line_number, encodings[record.file_hash]
-                )
-                rejection = Rejection(
-                    record.rule,
-                    record.what,
-                    record.remedy,
-                    record.line_number,
-                    record.column,
-                    original_text=text,
-                )
-                rejections.append(_rejection_row(record.file_hash, rejection))
-            loading.insert(connection, "ledger.cross_record_rejection", rejections)
+            loading.insert(
+                connection,
+                "ledger.cross_record_rejection",
+                (
+                    _rejection_row(file_hash, rejection)
+                    for file_hash, records in _by_file(found).items()
+                    for rejection in _contradictions(laboratory, file_hash, records, encodings[file_hash])
+                ),
+            )
             duplicate_resolution.hold(connection, {record.kind for record in found})
     log.info("Resolved: duplicates and corrections; on hold as they contradict their sheet: %d records", held)
+
+
+def _by_file(found: list[Contradiction]) -> dict[str, list[Contradiction]]:
+    by_file: dict[str, list[Contradiction]] = {}
+    for record in found:
+        by_file.setdefault(record.file_hash, []).append(record)
+    return by_file
+
+
+def _contradictions(
+    laboratory: Laboratory, file_hash: str, records: list[Contradiction], encoding: str | None
+) -> Iterator[Rejection]:
+    """Yield the rejections of a file's contradicting records, with the original text of their lines."""
+    numbers = {record.line_number for record in records}
+    lines = archived_lines(laboratory.archive, file_hash, numbers, encoding)
+    for record in records:
+        yield Rejection(
+            record.rule,
+            record.what,
+            record.remedy,
+            record.line_number,
+            record.column,
+            original_text=lines[record.line_number],
+        )
 
 
 def reduce_curves(night: Night) -> int:

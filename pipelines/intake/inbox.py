@@ -5,7 +5,7 @@ import hashlib
 import os
 import stat
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -124,10 +124,16 @@ def archived_path(archive: Path, file_hash: str) -> Path:
     return archive / file_hash[:2] / file_hash
 
 
-def archived_line(archive: Path, file_hash: str, line_number: int, encoding: str | None) -> str:
-    """Return the original text of a line of an archived file; undecodable bytes become replacement characters."""
+def archived_lines(
+    archive: Path, file_hash: str, line_numbers: Iterable[int], encoding: str | None
+) -> dict[int, str]:
+    """Return the original text of lines of an archived file, by line number; the file is read once.
+
+    Undecodable bytes become replacement characters.
+    """
     text = archived_path(archive, file_hash).read_bytes().decode(encoding or "utf-8", "replace")
-    return split_lines(text).text[line_number - 1]
+    lines = split_lines(text).text
+    return {number: lines[number - 1] for number in line_numbers}
 
 
 def archive_bytes(archive: Path, file_hash: str, data: bytes) -> None:

@@ -11,7 +11,7 @@ from pipelines.intake.inbox import (
     InboxFile,
     Waiting,
     archive_bytes,
-    archived_line,
+    archived_lines,
     archived_path,
     content_hash,
     list_inbox,
@@ -170,7 +170,7 @@ def test_archived_lines_show_the_original_text(tmp_path):
         ("utf-16", "Größe\n90".encode("utf-16")),
     ):
         archive_bytes(tmp_path, content_hash(data), data)
-        assert archived_line(tmp_path, content_hash(data), 1, encoding) == "Größe"
+        assert archived_lines(tmp_path, content_hash(data), [2, 1], encoding) == {1: "Größe", 2: "90"}
     data = "Größe".encode("cp1252")
     archive_bytes(tmp_path, content_hash(data), data)
-    assert archived_line(tmp_path, content_hash(data), 1, None) == "Gr\ufffd\ufffde"
+    assert archived_lines(tmp_path, content_hash(data), [1], None) == {1: "Gr\ufffd\ufffde"}
