@@ -15,7 +15,7 @@ from pipelines.intake.rejection import FileRejected, Rejection
 from pipelines.intake.type_parsing import parse_types
 from pipelines.intake.validation import validate
 
-READER_VERSION = "2"
+READER_VERSION = "3"
 """Raise it when the same bytes under the same profile give another result: all files are then read again."""
 
 

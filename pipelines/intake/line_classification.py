@@ -203,7 +203,10 @@ def _preamble_values(match: ProfileMatch) -> dict[str, str]:
             texts, pattern = [match.file.name], value.name
         else:
             texts, pattern = above, value.line or ""
-        found = next((hit for text in texts if (hit := re.search(pattern, text))), None)
+        hits = ((line, hit) for line, text in enumerate(texts, start=1) if (hit := re.search(pattern, text)))
+        line, found = next(hits, (0, None))
+        if found is not None and value.line is not None:
+            _check_no_other_value(match, quantity, pattern, (line, found[1] or ""))
         if found is None and not profile.targets[quantity].nullable:
             in_name = value.name is not None
             where = "the file name" if in_name else f"the {len(above)} lines above the header"
@@ -215,6 +218,21 @@ def _preamble_values(match: ProfileMatch) -> dict[str, str]:
             )
         values[quantity] = (found[1] or "") if found else ""
     return values
+
+
+def _check_no_other_value(match: ProfileMatch, quantity: str, pattern: str, value: tuple[int, str]) -> None:
+    """Raise FileRejected when another line of the file gives another value: it is unclear which rows have which."""
+    given = re.compile(pattern)
+    for number, text in enumerate(match.lines.text, start=1):
+        hit = given.search(text)
+        if hit is not None and (hit[1] or "").strip() != value[1].strip():
+            raise FileRejected(
+                "preamble_value",
+                f"{quantity} has two values: {value[1].strip()!r} on line {value[0]} and {(hit[1] or '').strip()!r} on "
+                f"line {number}. It is unclear which rows have which.",
+                f"Export a file for each value and {RE_EXPORT} Or correct preamble.values.{quantity} in the profile: "
+                "it must match one line.",
+            )
 
 
 def _unclosed_quote(row: Row) -> Rejection:

@@ -187,3 +187,29 @@ def test_a_line_account_that_does_not_add_up_raises():
     with pytest.raises(AssertionError, match=r"a\.csv: 3 lines, but 2 accounted for"):
         LineAccount(lines=3, header=1, stored=1).check("a.csv")
     assert LineAccount.all_held(7) == LineAccount(lines=7, held=7)
+
+
+SAMPLE = profile(
+    THICKNESS.replace("preamble = 0", 'preamble = "^Place;"')
+    .replace('header = ["Sheet", "Thickness"]', 'header = ["Place", "Thickness"]')
+    .replace('sheet_id = "Sheet"\n', "")
+    .replace("[columns]", "[preamble.values]\nsheet_id = { line = '^Sample: *(.+)$' }\n\n[columns]")
+)
+BLOCK = "Place;Thickness;Note\n1;90;\n2;91;\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "line"), [(f"Sample: A\n{BLOCK}\nSample: B\n{BLOCK}", 6), (f"Sample: A\nSample: B\n{BLOCK}", 2)]
+)
+def test_a_preamble_value_with_a_second_value_holds_the_file(text, line):
+    outcome, _ = ingest_one(text, SAMPLE)
+    assert held(outcome) == [(None, "preamble_value")]
+    assert outcome.rejections[0].what == (
+        f"sheet_id has two values: 'A' on line 1 and 'B' on line {line}. It is unclear which rows have which."
+    )
+
+
+def test_a_preamble_value_that_occurs_again_is_one_value():
+    outcome, frame = ingest_one(f"Sample: A\n{BLOCK}\nSample: A \n", SAMPLE)
+    assert frame["sheet_id"].tolist() == ["A", "A"]
+    assert held(outcome) == [(6, "field_count")]
