@@ -2,6 +2,7 @@
 
 import difflib
 import hashlib
+import io
 import json
 import tomllib
 from dataclasses import fields
@@ -354,8 +355,13 @@ class Laboratory:
 
 def read_toml(path: Path) -> dict[str, Any]:
     """Read a TOML file; raises SettingsError with the line when it is not TOML."""
+    return parse_toml(path.read_bytes(), path)
+
+
+def parse_toml(data: bytes, path: Path) -> dict[str, Any]:
+    """Parse the bytes of the TOML file ``path``; raises SettingsError with the line when they are not TOML."""
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return tomllib.loads(io.TextIOWrapper(io.BytesIO(data), encoding="utf-8-sig").read())
     except UnicodeDecodeError as error:
         raise SettingsError(f"{path}: is not UTF-8 text ({error.reason}).", "Save it as UTF-8.") from None
     except tomllib.TOMLDecodeError as error:

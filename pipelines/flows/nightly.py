@@ -13,6 +13,7 @@ from prefect.artifacts import create_markdown_artifact
 from prefect.cache_policies import NO_CACHE
 from prefect.client.schemas.objects import State, TaskRun
 from prefect.settings import PREFECT_FLOWS_HEARTBEAT_FREQUENCY, temporary_settings
+from prefect.utilities.annotations import quote
 
 from pipelines.flows import steps
 from pipelines.flows.summary import as_markdown
@@ -30,52 +31,26 @@ def is_transient(_task: object, _run: TaskRun, state: State[Any]) -> bool:
     return False
 
 
-def _task(step: Any) -> Any:
-    # A step starts from what the step before left in the run's copy of the warehouse, so it can be retried.
-    return task(
-        step,
+def _as_task(step: steps.Step) -> steps.Step:
+    """Return a step as a task, which starts from what the step before left in the run's copy, so it can be retried."""
+    run_task: Any = task(
         name=step.__name__,
         retries=2,
         retry_delay_seconds=[2, 10],
         retry_condition_fn=is_transient,
         cache_policy=NO_CACHE,
         persist_result=False,
-    )
-
-
-collect, ingest, resolve_duplicates, reduce_curves = (
-    _task(step) for step in (steps.collect, steps.ingest, steps.resolve_duplicates, steps.reduce_curves)
-)
-build_models, run_checks, publish, render = (
-    _task(step) for step in (steps.build_models, steps.run_checks, steps.publish, steps.render)
-)
+    )(step)
+    # Quoted, so that Prefect does not search every profile for results of other tasks.
+    return lambda context: run_task(quote(context))
 
 
 @flow(name="nightly", flow_run_name="{lab}", persist_result=False, validate_parameters=False)
 def nightly(lab: str) -> steps.Report:
-    """Import, resolve duplicates, build, check, publish and render for the laboratory in the folder ``lab``.
-
-    Raises AnotherRunActiveError when another run is active, SheetloreError when the run fails; warehouse and snapshots
-    are then unchanged.
-    """
-    laboratory = Laboratory(Path(lab))
-    with steps.exclusive_run(laboratory):
-        night = steps.begin(laboratory)
-        try:
-            collected = collect(night)
-            if collected.changed:
-                ingest(night)
-                resolve_duplicates(night)
-                reduce_curves(night)
-                build_models(night)
-                run_checks(night)
-                publish(night)
-            report = steps.report(night, collected)
-            render(night)
-        finally:
-            steps.clear(night)
+    """Run all steps for the laboratory in the folder ``lab``, each as a task; raises what ``steps.run`` raises."""
+    report = steps.run(Laboratory(Path(lab)), _as_task)
     create_markdown_artifact(
-        key="night", markdown=as_markdown(report), description=f"Run of {laboratory.root.name}"
+        key="night", markdown=as_markdown(report), description=f"Run of {report.laboratory.root.name}"
     )
     return report
 

@@ -5,10 +5,9 @@ is killed or runs out of disk changes neither warehouse nor snapshots. A step pa
 steps can also run as tasks of a flow.
 """
 
-import hashlib
 import logging
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -21,8 +20,8 @@ from filelock import FileLock, Timeout
 from pipelines import __version__
 from pipelines.dictionary import documents
 from pipelines.errors import AnotherRunActiveError, SheetloreError
+from pipelines.flows.context import Fingerprints, RunContext, read_context
 from pipelines.intake import ingestion
-from pipelines.intake import profiles as export_profiles
 from pipelines.intake.inbox import (
     Waiting,
     archive_bytes,
@@ -32,9 +31,8 @@ from pipelines.intake.inbox import (
     list_inbox,
     read_when_complete,
 )
-from pipelines.intake.ingestion import READER_VERSION, Outcome
+from pipelines.intake.ingestion import Outcome
 from pipelines.intake.profile_matching import ArchivedFile
-from pipelines.intake.profiles import Profile
 from pipelines.intake.rejection import Rejection
 from pipelines.settings import Laboratory, Settings
 from pipelines.warehouse import (
@@ -52,31 +50,10 @@ from pipelines.warehouse.connection import transaction, working
 from pipelines.warehouse.duplicate_resolution import Contradiction
 from schemas.marts import MARTS
 from schemas.marts.night import Night as NightRow
-from schemas.records import KINDS, STORED
-from schemas.records.record import ResolvedRecord
 
 log = logging.getLogger("sheetlore")
 
 _BYTES_AT_ONCE = 256_000_000
-
-
-@dataclass(frozen=True)
-class Night:
-    """One run on one laboratory: what every step needs to know."""
-
-    root: Path
-    name: str
-    began_at_utc: datetime
-
-    @property
-    def laboratory(self) -> Laboratory:
-        """The laboratory the run works on."""
-        return Laboratory(self.root)
-
-    @property
-    def database(self) -> Path:
-        """The copy of the warehouse that the run works on."""
-        return self.root / "warehouse.night.duckdb"
 
 
 @dataclass
@@ -130,39 +107,35 @@ def exclusive_run(laboratory: Laboratory) -> Iterator[None]:
         ) from None
 
 
-def begin(laboratory: Laboratory) -> Night:
-    """Check settings and profiles, remove what a killed run left, and copy the warehouse to work on."""
-    laboratory.settings()
-    export_profiles.load_profiles(laboratory.exports)
+def begin(laboratory: Laboratory) -> RunContext:
+    """Read settings and profiles, remove what a killed run left, and copy the warehouse to work on."""
+    context = read_context(laboratory)
     for folder in (laboratory.inbox, laboratory.archive, laboratory.published):
         folder.mkdir(parents=True, exist_ok=True)
-    began = datetime.now(UTC).replace(tzinfo=None)
-    name = f"{began:%Y-%m-%dT%H-%M-%S}-{began.microsecond // 1000:03d}Z"
-    night = Night(laboratory.root, name, began)
-    clear(night)
+    clear(context)
     try:
         if laboratory.warehouse.exists():
-            shutil.copyfile(laboratory.warehouse, night.database)
-        with working(night.database) as connection, transaction(connection):
+            shutil.copyfile(laboratory.warehouse, context.database)
+        with working(context.database) as connection, transaction(connection):
             loading.ensure_tables(connection)
     except BaseException:
-        clear(night)
+        clear(context)
         raise
-    return night
+    return context
 
 
-def clear(night: Night) -> None:
+def clear(context: RunContext) -> None:
     """Remove the working files of this run or of a killed one."""
-    for left in (night.database, night.database.with_name(night.database.name + ".wal")):
+    for left in (context.database, context.database.with_name(context.database.name + ".wal")):
         left.unlink(missing_ok=True)
-    publishing.clear_unfinished(night.laboratory.published)
+    publishing.clear_unfinished(context.laboratory.published)
 
 
-def collect(night: Night) -> Collected:
+def collect(context: RunContext) -> Collected:
     """Archive what is new in the inbox, and find the archived files to read (again)."""
-    laboratory, settings = night.laboratory, night.laboratory.settings()
+    laboratory, settings = context.laboratory, context.settings
     found = Collected()
-    with working(night.database) as connection, transaction(connection):
+    with working(context.database) as connection, transaction(connection):
         seen = {
             tuple(how): file_hash
             for *how, file_hash in connection.execute(
@@ -205,7 +178,7 @@ def collect(night: Night) -> Collected:
                         "file_name": file.name,
                         "size_bytes": file.size,
                         "changed_at_utc": file.changed_at_utc,
-                        "received_night": night.name,
+                        "received_night": context.name,
                         **_unread(),
                     }
                 )
@@ -214,13 +187,13 @@ def collect(night: Night) -> Collected:
         inbox_differs = loading.set_in_inbox(connection, in_inbox)
         found.files_new = len(arrived)
         files_older = loading.set_earliest_mtime(connection, dated)
-        found.files_again = _mark_for_rereading(connection, laboratory, settings)
+        found.files_again = _mark_for_rereading(connection, context.fingerprints)
         last = connection.execute(
             "SELECT built_under FROM ledger.night ORDER BY night DESC LIMIT 1"
         ).fetchone()
         found.changed = (
             bool(found.files_new or found.files_again or files_older or inbox_differs)
-            or last != (_built_under(laboratory, settings),)
+            or last != (context.fingerprints.built,)
             or not publishing.has_snapshot(laboratory.published)
         )
     log.info("Collected: %d new files, %d to read again", found.files_new, found.files_again)
@@ -238,16 +211,15 @@ def _unread() -> dict[str, object]:
     return {"held_whole": False, **dict.fromkeys(counts, 0)}
 
 
-def _mark_for_rereading(
-    connection: duckdb.DuckDBPyConnection, laboratory: Laboratory, settings: Settings
-) -> int:
+def _mark_for_rereading(connection: duckdb.DuckDBPyConnection, now: Fingerprints) -> int:
     """Mark as unread the files whose profile, or for files that match none any profile, or whose settings changed."""
-    now = _ReadUnder(export_profiles.load_profiles(laboratory.exports), settings)
     rows = connection.execute(
         "SELECT file_hash, profile, read_under, held_whole FROM ledger.received_file WHERE read_night IS NOT NULL"
     ).fetchall()
     again = [
-        file_hash for file_hash, profile, read_under, held in rows if now.must_read(profile, read_under, held)
+        file_hash
+        for file_hash, profile, read_under, held in rows
+        if now.must_read_again(profile, read_under, held)
     ]
     connection.execute(
         "UPDATE ledger.received_file SET read_night = NULL WHERE list_contains(?::VARCHAR[], file_hash)",
@@ -256,50 +228,10 @@ def _mark_for_rereading(
     return len(again)
 
 
-class _ReadUnder:
-    """Fingerprints of all that decides how a file is read."""
-
-    def __init__(self, profiles: list[Profile], settings: Settings) -> None:
-        zone = settings.laboratory.time_zone
-        self._by_profile = {
-            profile.name: _digest(
-                READER_VERSION, zone, profile.fingerprint, tables.fingerprint(KINDS[profile.text.record])
-            )
-            for profile in profiles
-        }
-        self._of_all = _digest(*self._by_profile.values())
-
-    def of(self, profile: str | None) -> str:
-        return self._by_profile[profile] if profile is not None else self._of_all
-
-    def must_read(self, profile: str | None, read_under: str | None, held_whole: bool) -> bool:
-        if profile is not None and profile not in self._by_profile:
-            # The profile was taken away: what it read stays, what it could not read looks for another.
-            return held_whole
-        return self.of(profile) != read_under
-
-
-def _digest(*parts: str) -> str:
-    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
-
-
-def _built_under(laboratory: Laboratory, settings: Settings) -> str:
-    """Return a fingerprint of all that decides what is built from the records."""
-    profiles = [profile.fingerprint for profile in export_profiles.load_profiles(laboratory.exports)]
-    declared = [
-        *(tables.fingerprint(model) for model in MARTS.values()),
-        *(tables.fingerprint(model, ResolvedRecord) for model in STORED.values()),
-    ]
-    return _digest(__version__, statements.fingerprint(), settings.fingerprint(), *profiles, *declared)
-
-
-def ingest(night: Night) -> int:
+def ingest(context: RunContext) -> int:
     """Read every file that is not read yet; returns the number of rows stored."""
-    laboratory, settings = night.laboratory, night.laboratory.settings()
-    profiles = export_profiles.load_profiles(laboratory.exports)
-    read_under = _ReadUnder(profiles, settings)
     stored = 0
-    with working(night.database) as connection, transaction(connection):
+    with working(context.database) as connection, transaction(connection):
         pending = (
             connection.execute(
                 "FROM ledger.received_file WHERE read_night IS NULL ORDER BY changed_at_utc, file_name, file_hash"
@@ -313,17 +245,17 @@ def ingest(night: Night) -> int:
                 ArchivedFile(
                     row["file_hash"],
                     row["file_name"],
-                    archived_path(laboratory.archive, row["file_hash"]).read_bytes(),
+                    archived_path(context.laboratory.archive, row["file_hash"]).read_bytes(),
                 )
                 for row in batch
             ]
-            taken = ingestion.ingest(files, profiles, settings.laboratory.time_zone)
+            taken = ingestion.ingest(files, context.profiles, context.settings.laboratory.time_zone)
             for kind, records in taken.records:
                 loading.store(connection, kind, records)
             loading.replace_files(
                 connection,
                 [
-                    row | _ledger_row(outcome, night.name, read_under)
+                    row | _ledger_row(outcome, context)
                     for row, outcome in zip(batch, taken.outcomes, strict=True)
                 ],
             )
@@ -354,13 +286,13 @@ def _batches(pending: list[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]:
         yield batch
 
 
-def _ledger_row(outcome: Outcome, night: str, read_under: _ReadUnder) -> dict[str, object]:
+def _ledger_row(outcome: Outcome, context: RunContext) -> dict[str, object]:
     account, profile = outcome.account, outcome.profile
     return {
-        "read_night": night,
+        "read_night": context.name,
         "record": profile.text.record if profile else None,
         "profile": profile.name if profile else None,
-        "read_under": read_under.of(profile.name if profile else None),
+        "read_under": context.fingerprints.read_under(profile.name if profile else None),
         "encoding": outcome.encoding,
         "recognised_by": outcome.recognised_by or None,
         "held_whole": outcome.held_whole,
@@ -390,10 +322,10 @@ def _rejection_row(file_hash: str, rejection: Rejection) -> dict[str, object]:
     }
 
 
-def resolve_duplicates(night: Night) -> None:
+def resolve_duplicates(context: RunContext) -> None:
     """Set which rows are used, and put on hold the records that contradict other records of their sheet."""
-    laboratory, settings = night.laboratory, night.laboratory.settings()
-    with working(night.database) as connection, transaction(connection):
+    laboratory, settings = context.laboratory, context.settings
+    with working(context.database) as connection, transaction(connection):
         duplicate_resolution.set_setting(connection, settings.for_snapshot(), settings.accuracies())
         duplicate_resolution.resolve_duplicates(connection)
         encodings = dict(
@@ -441,26 +373,25 @@ def _contradictions(
         )
 
 
-def reduce_curves(night: Night) -> int:
+def reduce_curves(context: RunContext) -> int:
     """Reduce the raw tensile curves that have no result yet; returns how many."""
-    settings = night.laboratory.settings()
-    with working(night.database) as connection, transaction(connection):
-        reduced = curve_reduction.reduce_stored(connection, settings.curves.reduction())
+    with working(context.database) as connection, transaction(connection):
+        reduced = curve_reduction.reduce_stored(connection, context.settings.curves.reduction())
     log.info("Reduced: %d raw curves", reduced)
     return reduced
 
 
-def build_models(night: Night) -> None:
+def build_models(context: RunContext) -> None:
     """Join, index and average: build every table that is published."""
-    with working(night.database) as connection, transaction(connection):
+    with working(context.database) as connection, transaction(connection):
         building.create_macros(connection)
         building.build_models(connection)
     log.info("Built: %d tables", len(MARTS))
 
 
-def run_checks(night: Night) -> None:
+def run_checks(context: RunContext) -> None:
     """Run the checks; raises SheetloreError when a rule is broken, and the run changes nothing."""
-    with working(night.database) as connection:
+    with working(context.database) as connection:
         broken = building.broken_checks(connection)
     if broken:
         raise SheetloreError(
@@ -474,34 +405,34 @@ def run_checks(night: Night) -> None:
     log.info("Checked: all rules hold")
 
 
-def publish(night: Night) -> Path:
+def publish(context: RunContext) -> Path:
     """Write the run's summary and the snapshot, and replace the warehouse by the run's copy."""
-    laboratory, settings = night.laboratory, night.laboratory.settings()
+    laboratory, settings = context.laboratory, context.settings
     ended = datetime.now(UTC).replace(tzinfo=None)
-    with working(night.database) as connection:
+    with working(context.database) as connection:
         with transaction(connection):
             # A try before this one may have got as far as this line.
-            connection.execute("DELETE FROM ledger.night WHERE night = ?", [night.name])
+            connection.execute("DELETE FROM ledger.night WHERE night = ?", [context.name])
             connection.execute(
                 f"INSERT INTO ledger.night BY NAME {statements.statement('records/night')}",
                 {
-                    "night": night.name,
-                    "began_at_utc": night.began_at_utc,
+                    "night": context.name,
+                    "began_at_utc": context.began_at_utc,
                     "ended_at_utc": ended,
                     "sheetlore_version": __version__,
-                    "built_under": _built_under(laboratory, settings),
+                    "built_under": context.fingerprints.built,
                 },
             )
             tables.create_table(connection, "main.night", NightRow)
             connection.execute("INSERT INTO main.night BY NAME SELECT * FROM ledger.night")
-        snapshot = publishing.write_snapshot(connection, laboratory.published, night.name)
+        snapshot = publishing.write_snapshot(connection, laboratory.published, context.name)
         # Closing would do this too, but pass over a full disk in silence.
         connection.execute("CHECKPOINT")
     documents.write(laboratory.published, statements.formulas())
     publishing.point_to(laboratory.published, snapshot, ended)
     _update_latest_links(laboratory, snapshot)
     publishing.remove_old(laboratory.published, snapshot, settings.publishing.snapshots_kept)
-    night.database.replace(laboratory.warehouse)
+    context.database.replace(laboratory.warehouse)
     log.info("Published: %s", snapshot.name)
     return snapshot
 
@@ -511,10 +442,10 @@ def _update_latest_links(laboratory: Laboratory, snapshot: Path) -> None:
         log.warning("%s; the next run tries again", remark)
 
 
-def render(night: Night) -> None:
+def render(context: RunContext) -> None:
     """Bring the web page up to date, unless the settings turn it off."""
-    if night.laboratory.settings().publishing.page:
-        write_page(night.laboratory, rebuild=False)
+    if context.settings.publishing.page:
+        write_page(context.laboratory, rebuild=False)
 
 
 def write_page(laboratory: Laboratory, *, rebuild: bool) -> tuple[int, int]:
@@ -550,35 +481,42 @@ OF_THIS_RUN = (
 """The columns of ``night`` that count what the run did; the others count what the warehouse holds after it."""
 
 
-def report(night: Night, collected: Collected) -> Report:
+def report(context: RunContext, collected: Collected) -> Report:
     """Return the report of the run; where nothing changed, of the snapshot that is already published."""
-    laboratory = night.laboratory
+    laboratory = context.laboratory
     snapshot = pointer.latest_snapshot(laboratory.published)
     if not collected.changed:
-        clear(night)
-        publishing.point_to(laboratory.published, snapshot, night.began_at_utc)
+        clear(context)
+        publishing.point_to(laboratory.published, snapshot, context.began_at_utc)
         _update_latest_links(laboratory, snapshot)
     row, overdrawn = publishing.summary(snapshot)
     if not collected.changed:
         row |= dict.fromkeys(OF_THIS_RUN, 0)
-    return Report(row, collected.changed, collected.waiting, snapshot, overdrawn, laboratory.settings())
+    return Report(row, collected.changed, collected.waiting, snapshot, overdrawn, context.settings)
 
 
-def run(laboratory: Laboratory) -> Report:
-    """Run all steps without Prefect, in the order of the flow."""
+Step = Callable[[RunContext], Any]
+
+
+def _call(step: Step) -> Step:
+    return step
+
+
+def run(laboratory: Laboratory, as_task: Callable[[Step], Step] = _call) -> Report:
+    """Run all steps in order; ``as_task`` turns a step into the function to call in its place.
+
+    Raises AnotherRunActiveError when another run is active, SheetloreError when the run fails; warehouse and snapshots
+    are then unchanged.
+    """
     with exclusive_run(laboratory):
-        night = begin(laboratory)
+        context = begin(laboratory)
         try:
-            collected = collect(night)
+            collected = as_task(collect)(context)
             if collected.changed:
-                ingest(night)
-                resolve_duplicates(night)
-                reduce_curves(night)
-                build_models(night)
-                run_checks(night)
-                publish(night)
-            ended = report(night, collected)
-            render(night)
+                for step in (ingest, resolve_duplicates, reduce_curves, build_models, run_checks, publish):
+                    as_task(step)(context)
+            ended = report(context, collected)
+            as_task(render)(context)
             return ended
         finally:
-            clear(night)
+            clear(context)

@@ -1,6 +1,6 @@
 """Import files: match a profile, classify lines, parse types, derive and validate. Bytes in, records out."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import pandas as pd
@@ -46,7 +46,9 @@ class IngestionResult:
     records: list[tuple[str, pd.DataFrame]] = field(default_factory=list)
 
 
-def ingest(files: Iterable[ArchivedFile], profiles: list[Profile], laboratory_zone: str) -> IngestionResult:
+def ingest(
+    files: Iterable[ArchivedFile], profiles: Sequence[Profile], laboratory_zone: str
+) -> IngestionResult:
     """Turn files into records of their kinds, and account for every line in the outcomes.
 
     Raises AssertionError when the account of a file does not add up.

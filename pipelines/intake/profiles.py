@@ -22,7 +22,7 @@ import pandera.pandas as pa
 from pipelines.errors import SettingsError
 from pipelines.intake.profile_text import ColumnSource, PreambleValue, ProfileText
 from pipelines.intake.units import UnitError, conversion
-from pipelines.settings import checked, nearest, read_toml
+from pipelines.settings import checked, nearest, parse_toml
 from schemas.columns import quantity_of
 from schemas.records import KINDS, STORED
 from schemas.records.record import values_of
@@ -170,12 +170,12 @@ def load_profiles(laboratory_exports: Path | None) -> list[Profile]:
 
 def load_profile(path: Path) -> Profile:
     """Load and check one profile; raises SettingsError."""
-    text = checked(ProfileText, read_toml(path), path)
+    data = path.read_bytes()
+    text = checked(ProfileText, parse_toml(data, path), path)
     problems = list(_problems(text))
     if problems:
         raise SettingsError("\n".join(f"{path}: {problem}" for problem in problems))
-    fingerprint = hashlib.sha256(path.read_bytes()).hexdigest()
-    return Profile(path.stem, fingerprint, text)
+    return Profile(path.stem, hashlib.sha256(data).hexdigest(), text)
 
 
 def _problems(text: ProfileText) -> Iterable[str]:
