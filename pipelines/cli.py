@@ -310,8 +310,6 @@ def sql(
         prompt.run(_laboratory(lab).published)
         return
     with loading():
-        import pyarrow  # noqa: F401  # DuckDB answers with it
-
         from pipelines.warehouse import querying
         from pipelines.warehouse.connection import reading
     text = _query(query, file)

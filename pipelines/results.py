@@ -17,8 +17,6 @@ from typing import TYPE_CHECKING, BinaryIO
 from pipelines.errors import UsageError
 
 if TYPE_CHECKING:  # the commands need the forms before, and often without, any answer
-    import pyarrow as pa
-
     from pipelines.warehouse.querying import Answer
 
 MEASURED_ROWS = 10_000
@@ -105,22 +103,25 @@ def write(answer: "Answer", form: Form, stream: BinaryIO) -> None:
 def _write_parquet(answer: "Answer", stream: BinaryIO) -> None:
     from pyarrow import parquet
 
-    with parquet.ParquetWriter(stream, answer.schema, compression="zstd") as writer:
-        for batch in answer.batches:
+    with (
+        answer.arrow() as batches,
+        parquet.ParquetWriter(stream, batches.schema, compression="zstd") as writer,
+    ):
+        for batch in batches:
             writer.write_batch(batch)
 
 
 def _csv_lines(answer: "Answer") -> Iterator[str]:
     """Return lines after RFC 4180: quoted where necessary, ended by CR and LF."""
-    for row in chain([answer.schema.names], answer.rows()):
+    for row in chain([answer.names], answer.rows()):
         line = io.StringIO()
         csv.writer(line, lineterminator="\r\n").writerow("" if value is None else str(value) for value in row)
         yield line.getvalue()
 
 
 def _markdown_lines(answer: "Answer") -> Iterator[str]:
-    yield _markdown_line(answer.schema.names)
-    yield _markdown_line(["---"] * len(answer.schema))
+    yield _markdown_line(answer.names)
+    yield _markdown_line(["---"] * len(answer.names))
     for row in answer.rows():
         yield _markdown_line("" if value is None else str(value) for value in row)
 
@@ -135,7 +136,7 @@ def _in_markdown(cell: str) -> str:
 
 
 def _json_lines(answer: "Answer") -> Iterator[str]:
-    names = answer.schema.names
+    names = answer.names
     if len(set(names)) < len(names):
         raise UsageError("Two columns of the result have the same name.", "Rename one: SELECT … AS name")
     before = "[\n  "
@@ -176,24 +177,28 @@ def readable(value: object) -> str:
     return text if text.isprintable() else "".join(sign if sign.isprintable() else "·" for sign in text)
 
 
+NUMERIC = {
+    *("tinyint", "smallint", "integer", "bigint", "hugeint"),
+    *("utinyint", "usmallint", "uinteger", "ubigint", "uhugeint"),
+    *("float", "double", "decimal", "bignum"),
+}
+"""DuckDB's types of numbers, which a table aligns at the right."""
+
+
 def _table_lines(answer: "Answer") -> Iterator[str]:
     rows = (tuple(map(readable, row)) for row in answer.rows())
-    return table(answer.schema, list(islice(rows, MEASURED_ROWS)), rows)
+    return table(answer, list(islice(rows, MEASURED_ROWS)), rows)
 
 
 def table(
-    schema: "pa.Schema", measured: Sequence[Sequence[str]], further: Iterable[Sequence[str]] = ()
+    answer: "Answer", measured: Sequence[Sequence[str]], further: Iterable[Sequence[str]] = ()
 ) -> Iterator[str]:
-    """Return the lines of a table of cells, with columns as wide as its names and its ``measured`` rows need."""
-    import pyarrow as pa
+    """Return the lines of a table of an answer's cells, as wide as its names and its ``measured`` rows need."""
     from rich.cells import cell_len
 
-    names = [readable(name) for name in schema.names]
+    names = [readable(name) for name in answer.names]
     widths = [max(map(cell_len, cells)) for cells in zip(names, *measured, strict=True)]
-    numeric = [
-        pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind)
-        for kind in schema.types
-    ]
+    numeric = [kind.id in NUMERIC for kind in answer.types]
     for cells in chain([names, ["-" * width for width in widths]], measured, further):
         padded = (
             " " * (width - cell_len(cell)) + cell if right else cell + " " * (width - cell_len(cell))

@@ -31,8 +31,8 @@ def write(answer: Answer, query: str, stream: BinaryIO) -> None:
 
     NaN and infinity, which a spreadsheet lacks, are empty cells. Raises UsageError when the result does not fit.
     """
-    if len(answer.schema) > LAST_COLUMN:
-        raise _too_large(f"{len(answer.schema):,} columns", f"{LAST_COLUMN:,}")
+    if len(answer.names) > LAST_COLUMN:
+        raise _too_large(f"{len(answer.names):,} columns", f"{LAST_COLUMN:,}")
     with tempfile.TemporaryDirectory() as rows_so_far:
         options = {
             "constant_memory": True,
@@ -49,13 +49,13 @@ def write(answer: Answer, query: str, stream: BinaryIO) -> None:
             date: book.add_format({"num_format": "yyyy-mm-dd"}),
         }
         sheet = book.add_worksheet("result")
-        last = _fill(sheet, answer.schema.names, answer.rows(), bold, formats)
-        sheet.autofilter(0, 0, last, len(answer.schema) - 1)
+        last = _fill(sheet, answer.names, answer.rows(), bold, formats)
+        sheet.autofilter(0, 0, last, len(answer.names) - 1)
         meanings = book.add_worksheet("columns")
         _fill(
             meanings,
             ("column", "table", "meaning", "unit", "source"),
-            _meanings(answer.schema.names, query),
+            _meanings(answer.names, query),
             bold,
             formats,
         )

@@ -416,13 +416,13 @@ def show_answer(answer: "Answer") -> tuple[int, int]:
     """
     rows, total = answer.first(SHOWN_ROWS)
     cells = [tuple(map(readable, row)) for row in rows]
-    lines = list(results.table(answer.schema, cells))
+    lines = list(results.table(answer, cells))
     if cells and max(map(cell_len, lines)) > shutil.get_terminal_size().columns:
-        cells = cells[: max(1, SHOWN_ROWS // len(answer.schema))]
+        cells = cells[: max(1, SHOWN_ROWS // len(answer.names))]
         lines = [
             line
             for number, row in enumerate(cells, start=1)
-            for line in _value_by_value(number, answer.schema.names, row)
+            for line in _value_by_value(number, answer.names, row)
         ]
     sys.stdout.writelines(lines)
     return total, len(cells)

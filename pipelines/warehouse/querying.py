@@ -1,10 +1,12 @@
 """Questions to a published snapshot: what is held, what is unmatched, and any SQL."""
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+import re
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor, wait
-from contextlib import closing, contextmanager
-from dataclasses import dataclass
+from contextlib import contextmanager
+from datetime import date, datetime
 from functools import partial
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -16,6 +18,7 @@ from pipelines.warehouse.connection import reading
 
 if TYPE_CHECKING:  # pyarrow takes long to import, so the functions that need it import it themselves
     import pyarrow as pa
+    from duckdb.sqltypes import DuckDBPyType
 
 Result = TypeVar("Result")
 
@@ -75,57 +78,89 @@ def _rows(connection: duckdb.DuckDBPyConnection, query: str) -> list[dict[str, A
     return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
 
 
-BATCH_ROWS = 100_000
-"""Rows that are in memory at once while an answer is read, and that make a row group of a Parquet file."""
+BATCH_ROWS = 1_000
+"""Rows of an answer that are in memory at once as values of Python."""
 
-SLICE_ROWS = 1_000
-"""Rows that are Python's values at once, which take far more memory than columns do."""
+ARROW_BATCH_ROWS = 100_000
+"""Rows of an answer that are in memory at once as columns of Arrow, and that make a row group of a Parquet file."""
 
 
-@dataclass(frozen=True)
 class Answer:
-    """What a query gave: its columns, and its rows in batches, which can be read once."""
+    """The result of a query: its columns, and its rows, which can be read once, as values or as Arrow.
 
-    schema: "pa.Schema"
-    batches: "Iterator[pa.RecordBatch]"
+    Arrow takes long to import, and only a Parquet file and callers that want columns need it.
+    """
+
+    def __init__(
+        self, connection: duckdb.DuckDBPyConnection, usage_error: Callable[[Exception], UsageError]
+    ) -> None:
+        """Take the result of the query that a connection executes; ``usage_error`` explains an error of DuckDB."""
+        description = connection.description or []
+        self.names: list[str] = [column[0] for column in description]
+        self.types: list[DuckDBPyType] = [column[1] for column in description]
+        self._connection = connection
+        self._usage_error = usage_error
 
     def rows(self) -> Iterator[tuple[Any, ...]]:
-        """Return the rows, one after the other."""
-        for batch in self.batches:
-            yield from _rows_of(batch)
+        """Return the rows, one after the other; raise UsageError for a date that Python does not have."""
+        dates = [place for place, kind in enumerate(self.types) if re.search("DATE|TIMESTAMP", str(kind))]
+        for batch in self._read(lambda: self._connection.fetchmany(BATCH_ROWS) or None):
+            for place in dates:
+                _check_dates(self.names[place], (row[place] for row in batch))
+            yield from batch
 
     def first(self, count: int) -> tuple[list[tuple[Any, ...]], int]:
         """Return the first rows and how many there are in all."""
-        rows: list[tuple[Any, ...]] = []
-        total = 0
-        for batch in self.batches:
-            rows.extend(_rows_of(batch.slice(0, count - len(rows))))
-            total += batch.num_rows
-        return rows, total
+        rows = self.rows()
+        first = list(islice(rows, count))
+        return first, len(first) + sum(1 for _ in rows)
 
-    def table(self) -> "pa.Table":
-        """Return all of it in memory."""
+    def arrow(self) -> "pa.RecordBatchReader":
+        """Return the rows as batches of Arrow."""
         import pyarrow as pa
 
-        return pa.Table.from_batches(self.batches, self.schema)
+        reader = self._do(lambda: self._connection.to_arrow_reader(ARROW_BATCH_ROWS))
+        return pa.RecordBatchReader.from_batches(reader.schema, self._read(lambda: next(reader, None)))
 
+    def _read(self, fetch: Callable[[], Result | None]) -> Iterator[Result]:
+        """Return what ``fetch`` returns until that is None."""
+        while (batch := self._do(fetch)) is not None:
+            yield batch
 
-def _rows_of(batch: "pa.RecordBatch") -> Iterator[tuple[Any, ...]]:
-    for start in range(0, batch.num_rows, SLICE_ROWS):
-        part = batch.slice(start, SLICE_ROWS)
+    def _do(self, work: Callable[[], Result]) -> Result:
+        """Do work that computes rows; report late errors like immediate ones."""
         try:
-            yield from zip(*(column.to_pylist() for column in part.columns), strict=True)
-        except (OverflowError, ValueError) as error:  # a date that is infinite, or after the year 9999
-            raise UsageError(
-                f"A value of the answer cannot be shown: {error}",
-                "Convert it to text in the query: column::VARCHAR",
-            ) from None
+            return _interruptibly(self._connection, work)
+        except (duckdb.Error, OSError) as error:
+            raise self._usage_error(error) from None
+
+
+_FIRST_AND_LAST = {date.min, date.max, datetime.min, datetime.max}  # noqa: DTZ901  # they have no zone
+"""What DuckDB gives for an infinite date or time."""
+
+
+def _check_dates(column: str, values: Iterable[object]) -> None:
+    """Raise UsageError for a date or time that Python does not have; DuckDB gives its text, or the first or last."""
+    if any(isinstance(value, str) or _has_infinity(value) for value in values):
+        raise UsageError(
+            f"A date or time in column {column} cannot be shown: it is infinite, or on or beyond the limits 0001-01-01 "
+            "and 9999-12-31.",
+            "Convert it to text in the query: column::VARCHAR",
+        )
+
+
+def _has_infinity(value: object) -> bool:
+    if isinstance(value, dict):
+        return any(map(_has_infinity, (*value, *value.values())))
+    if isinstance(value, list | tuple):
+        return any(map(_has_infinity, value))
+    return isinstance(value, date) and value in _FIRST_AND_LAST
 
 
 def ask(snapshot: Path, query: str, parameters: Mapping[str, object] | None = None) -> "pa.Table":
     """Run one SQL statement on a snapshot as ``answer`` does, and return all of its answer."""
     with reading(snapshot) as connection, answer(connection, query, parameters) as found:
-        return found.table()
+        return found.arrow().read_all()
 
 
 @contextmanager
@@ -149,13 +184,10 @@ def answer(
         raise UsageError("Give exactly one SQL statement.")
     _check_parameters(parsed[0].named_parameters, bound)
     try:
-        reader = _interruptibly(
-            connection, lambda: connection.execute(parsed[0], bound or None).to_arrow_reader(BATCH_ROWS)
-        )
+        _interruptibly(connection, lambda: connection.execute(parsed[0], bound or None))
     except duckdb.Error as error:
         raise usage_error(error) from None
-    with closing(reader):
-        yield Answer(reader.schema, _batches(connection, reader, usage_error))
+    yield Answer(connection, usage_error)
 
 
 def _check_parameters(wanted: Collection[str], given: Mapping[str, object]) -> None:
@@ -172,24 +204,6 @@ def _check_parameters(wanted: Collection[str], given: Mapping[str, object]) -> N
             )
 
 
-def _batches(
-    connection: duckdb.DuckDBPyConnection,
-    reader: "pa.RecordBatchReader",
-    usage_error: Callable[[Exception], UsageError],
-) -> "Iterator[pa.RecordBatch]":
-    """Return the batches of a reader; report late errors like immediate ones."""
-    import pyarrow as pa
-
-    while True:
-        try:
-            batch = _interruptibly(connection, lambda: next(reader, None))
-        except (duckdb.Error, OSError, pa.ArrowException) as error:
-            raise usage_error(error) from None
-        if batch is None:
-            return
-        yield batch
-
-
 def _interruptibly(connection: duckdb.DuckDBPyConnection, work: Callable[[], Result]) -> Result:
     """Do work in a second thread, because Python does not receive Ctrl-C while DuckDB computes in the main one."""
     with ThreadPoolExecutor(1) as beside:
@@ -204,10 +218,14 @@ def _interruptibly(connection: duckdb.DuckDBPyConnection, work: Callable[[], Res
             raise
 
 
+_LATE = "Invalid Input Error: Attempting to execute an unsuccessful or closed pending query result\nError: "
+"""How DuckDB 1.5 begins the message of an error that comes while rows are fetched."""
+
+
 def _usage_error(
     connection: duckdb.DuckDBPyConnection, query: str, parameters: Mapping[str, object], error: Exception
 ) -> UsageError:
-    message = str(error)
+    message = str(error).removeprefix(_LATE)
     if message.startswith("INTERRUPT"):  # Ctrl-C comes as KeyboardInterrupt
         message = _cause(connection, query, parameters) or message
     return UsageError(

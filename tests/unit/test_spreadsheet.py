@@ -10,13 +10,16 @@ from openpyxl.utils.escape import unescape
 
 from pipelines import spreadsheet
 from pipelines.errors import UsageError
-from pipelines.warehouse.connection import reading
-from pipelines.warehouse.querying import Answer, answer
+from pipelines.warehouse.connection import reading, working
+from pipelines.warehouse.querying import answer
 
 
 def book_of(table: pa.Table, query: str = "") -> openpyxl.Workbook:
     stream = io.BytesIO()
-    spreadsheet.write(Answer(table.schema, iter(table.to_batches())), query, stream)
+    with working() as connection:
+        connection.register("given", table)
+        with answer(connection, "FROM given") as found:
+            spreadsheet.write(found, query, stream)
     return openpyxl.load_workbook(stream)
 
 

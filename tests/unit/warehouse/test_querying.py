@@ -4,7 +4,9 @@ import hashlib
 import os
 import signal
 from concurrent.futures import ThreadPoolExecutor
+from datetime import date, datetime
 
+import duckdb
 import pytest
 
 from pipelines.errors import UsageError
@@ -153,7 +155,7 @@ def test_a_query_that_needs_too_much_memory_gets_a_remedy():
             pytest.raises(UsageError, match=r"Out of Memory[\s\S]*GROUP BY"),
             answer(connection, "SELECT list(range::VARCHAR) FROM range(10000000)") as found,
         ):
-            found.table()
+            found.arrow().read_all()
 
 
 def test_an_answer_that_is_given_up_frees_the_snapshot(demo_night):
@@ -192,18 +194,40 @@ def test_ctrl_c_interrupts_the_query_and_not_the_connection(demo_night, ctrl_c_i
         with monkeypatch.context() as patched:
             patched.setattr(querying, "ThreadPoolExecutor", InterruptedExecutor)
             with pytest.raises(KeyboardInterrupt), answer(connection, query) as found:
-                found.table()
+                list(found.rows())
         with answer(connection, "SELECT 1 AS n") as found:
-            assert found.table().to_pylist() == [{"n": 1}]
+            assert found.arrow().read_all().to_pylist() == [{"n": 1}]
 
 
-def test_a_value_that_python_cannot_represent_is_an_error(demo_night):
+@pytest.mark.parametrize("value", ["infinity", "-infinity", "12026-10-01", "0044-03-15 (BC)"])
+@pytest.mark.parametrize("kind", ["DATE", "TIMESTAMP", "TIMESTAMPTZ"])
+def test_a_date_that_python_does_not_have_is_an_error(demo_night, kind, value):
     with (
         reading(demo_night.snapshot) as connection,
-        answer(connection, "SELECT DATE 'infinity'") as found,
+        answer(connection, f"SELECT 1, '{value}'::{kind} AS d FROM range(2000)") as found,
+        pytest.raises(UsageError, match=r"column d cannot be shown[\s\S]*::VARCHAR"),
+    ):
+        list(found.rows())
+
+
+@pytest.mark.parametrize(
+    "value", ["[DATE 'infinity']", "{'a': [TIMESTAMP '-infinity']}", "map([1], [DATE 'infinity'])"]
+)
+def test_an_infinite_date_within_a_value_is_an_error(demo_night, value):
+    with (
+        reading(demo_night.snapshot) as connection,
+        answer(connection, f"SELECT {value}") as found,
         pytest.raises(UsageError, match="::VARCHAR"),
     ):
         list(found.rows())
+
+
+def test_other_dates_are_values(demo_night):
+    query = "SELECT DATE '9999-12-30', TIMESTAMP '0001-01-01 00:00:01', NULL::DATE, '9999-12-31'"
+    with reading(demo_night.snapshot) as connection, answer(connection, query) as found:
+        assert list(found.rows()) == [
+            (date(9999, 12, 30), datetime(1, 1, 1, 0, 0, 1), None, "9999-12-31"),
+        ]
 
 
 def test_the_first_rows_come_with_the_count_of_all(demo_night):
@@ -230,12 +254,26 @@ def test_a_mistake_within_the_answer_is_a_wrong_query_too(demo_night):
         ask(demo_night.snapshot, "SELECT sheet_id::INTEGER FROM sheet")
 
 
-def test_an_error_while_fetching_is_reported_even_if_duckdb_says_interrupted(demo_night, monkeypatch):
-    def interrupted(connection, reader, error):
-        raise error(OSError("INTERRUPT Error: Interrupted!"))
-        yield
+@pytest.mark.parametrize("read", [lambda found: list(found.rows()), lambda found: found.arrow().read_all()])
+def test_an_error_in_a_late_row_is_reported_like_one_in_the_first(demo_night, read):
+    query = "SELECT if(range = 900000, 'x', '1')::INTEGER FROM range(1000000)"
+    with (
+        reading(demo_night.snapshot) as connection,
+        answer(connection, query) as found,
+        pytest.raises(UsageError, match=r"^Conversion Error: Could not convert string 'x' to INT32"),
+    ):
+        read(found)
 
-    monkeypatch.setattr(querying, "_batches", interrupted)
+
+def test_an_error_while_fetching_is_reported_even_if_duckdb_says_interrupted(demo_night, monkeypatch):
+    first = iter([duckdb.InterruptException("INTERRUPT Error: Interrupted!")])
+
+    def interrupted(connection, work):
+        for error in first:
+            raise error
+        return work()
+
+    monkeypatch.setattr(querying, "_interruptibly", interrupted)
     with pytest.raises(UsageError, match="too late"):
         ask(
             demo_night.snapshot,
