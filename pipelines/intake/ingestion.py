@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
 import pandas as pd
 
 from pipelines.intake.accounting import LineAccount
@@ -13,9 +14,9 @@ from pipelines.intake.profiles import Profile
 from pipelines.intake.reading import TextTable, read_tables
 from pipelines.intake.rejection import FileRejected, Rejection
 from pipelines.intake.type_parsing import parse_types
-from pipelines.intake.validation import validate
+from pipelines.intake.validation import ValidationResult, validate
 
-READER_VERSION = "3"
+READER_VERSION = "4"
 """Raise it when the same bytes under the same profile give another result: all files are then read again."""
 
 
@@ -91,8 +92,26 @@ def _records_of(table: TextTable, laboratory_zone: str, by_hash: dict[str, Outco
             outcome.account = LineAccount.all_held(outcome.account.lines)
             outcome.rejections = rejections
             continue
-        n_lines = len({rejection.line_number for rejection in rejections})
-        outcome.account.held += n_lines
-        outcome.account.stored -= n_lines
         outcome.rejections = outcome.rejections + rejections
-    return validated.records
+    return _with_line_counts(table, validated, by_hash)
+
+
+def _with_line_counts(
+    table: TextTable, validated: ValidationResult, by_hash: dict[str, Outcome]
+) -> pd.DataFrame:
+    """Return the records with ``n_lines``, and complete the accounts of the table's files.
+
+    A line of several records is accounted to the first of them, and to none when it has a rejection.
+    """
+    files, lines = table.file_number[validated.rows], table.line_number[validated.rows]
+    n_lines = ~pd.DataFrame({"file": files, "line": lines}).duplicated().to_numpy()
+    for number, rejections in validated.rejections.items():
+        rejected = [rejection.line_number or 0 for rejection in rejections]
+        n_lines &= ~((files == number) & np.isin(lines, rejected))
+    for file, stored in zip(
+        table.files, np.bincount(files[n_lines], minlength=len(table.files)), strict=True
+    ):
+        account = by_hash[file.match.file.file_hash].account
+        account.held += account.stored - int(stored)
+        account.stored = int(stored)
+    return validated.records.assign(n_lines=n_lines.astype(np.int64))

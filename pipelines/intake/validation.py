@@ -46,9 +46,11 @@ class ValidationResult:
     """The records to store, and the rejections of each file by its number in the table.
 
     ``rejected_files`` are the numbers of the files on hold as a whole; each has one rejection, without a line.
+    ``rows`` are the rows of the table that the records come from.
     """
 
     records: pd.DataFrame
+    rows: npt.NDArray[np.int64]
     rejections: dict[int, list[Rejection]]
     rejected_files: set[int]
 
@@ -61,8 +63,6 @@ def validate(table: TextTable, typed: TypedRows) -> ValidationResult:
     invalid[cases["row"].to_numpy(dtype=np.int64)] = True
     for errors in typed.errors:
         invalid[errors.rows] = True
-    if table.profile.text.wide is not None:
-        invalid = _spread_over_lines(table, invalid)
     # The points of a curve share a key without contradicting each other.
     folded = STORED[table.profile.text.record] is not model
     contradictory = np.zeros(len(frame), dtype=bool) if folded else _contradictory(model, frame, ~invalid)
@@ -79,18 +79,22 @@ def validate(table: TextTable, typed: TypedRows) -> ValidationResult:
         *_model_errors(model, cases[reported[cases["row"].to_numpy(dtype=np.int64)]], typed),
         *_contradictions(model, frame, contradictory & reported, table, typed),
     ]
+    if folded:
+        incomplete = _incomplete_curves(table, frame, typed, key_of(model), invalid)
+        row_errors += [
+            _curve_error(found, frame, key_of(model), typed)
+            for found in incomplete
+            if reported[found.rows[0]]
+        ]
+        for found in incomplete:
+            invalid[found.rows] = True
     rejections = _rejections(table, row_errors)
     rejections |= {number: [_ambiguous_numbers(cell)] for number, cell in typed.ambiguous_files.items()}
     for number in too_many - typed.ambiguous_files.keys():
         rejections[number] = [_too_many_errors(int(lines[number]), table.files[number].account.stored)]
-    records = frame.loc[~invalid & ~in_rejected_file].reset_index(drop=True)
-    return ValidationResult(records, rejections, rejected_files)
-
-
-def _spread_over_lines(table: TextTable, invalid: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
-    """Return a mask of all rows whose line has an invalid row: a line is on hold as a whole."""
-    line = table.file_number * (int(table.line_number.max(initial=0)) + 1) + table.line_number
-    return np.isin(line, line[invalid])
+    rows = np.flatnonzero(~invalid & ~in_rejected_file)
+    records = frame.iloc[rows].reset_index(drop=True)
+    return ValidationResult(records, rows, rejections, rejected_files)
 
 
 def _failure_cases(model: type[pa.DataFrameModel], frame: pd.DataFrame, typed: TypedRows) -> pd.DataFrame:
@@ -252,6 +256,75 @@ def _contradictions(
                 f"Delete all but the correct line and {RE_EXPORT} If one line is a retest, give it its own time or "
                 "replicate number.",
             )
+
+
+@dataclass(frozen=True)
+class _IncompleteCurve:
+    """The valid rows of a curve, a line on hold, and whether this line names the curve or is only beside it."""
+
+    rows: npt.NDArray[np.int64]
+    held_line: int
+    named: bool
+
+
+def _incomplete_curves(
+    table: TextTable,
+    frame: pd.DataFrame,
+    typed: TypedRows,
+    key: tuple[str, ...],
+    invalid: npt.NDArray[np.bool_],
+) -> list[_IncompleteCurve]:
+    """Return the curves with a line on hold: what is left of a curve gives other results.
+
+    Where a line names no curve, because its key or its cells could not be read, it may belong to the curves on the
+    lines before and after it.
+    """
+    if not invalid.any() and not any(file.rejections for file in table.files):
+        return []
+    curve = (
+        frame.groupby([table.file_number, *(frame[name] for name in key)], dropna=False).ngroup().to_numpy()
+    )
+    unnamed = np.zeros(len(frame), dtype=bool)
+    for errors in typed.errors:
+        if errors.target in key:
+            unnamed[errors.rows] = True
+    first: dict[int, tuple[int, bool]] = {}
+    for number, file in enumerate(table.files):
+        rows = np.flatnonzero(table.file_number == number)
+        named_rows = rows[~unnamed[rows]]
+        curves_of = pd.Series(curve[named_rows]).groupby(table.line_number[named_rows]).unique()
+        for row in rows[invalid[rows] & ~unnamed[rows]]:
+            first.setdefault(int(curve[row]), (int(table.line_number[row]), True))
+        lost = set(table.line_number[rows[invalid[rows] & unnamed[rows]]].tolist())
+        lost |= {rejection.line_number for rejection in file.rejections if rejection.line_number is not None}
+        for line in sorted(lost):
+            place = int(curves_of.index.searchsorted(line))
+            for beside in curves_of.iloc[max(place - 1, 0) : place + 1]:
+                for one in beside:
+                    first.setdefault(int(one), (line, False))
+    incomplete = (
+        _IncompleteCurve(np.flatnonzero((curve == one) & ~invalid), line, named)
+        for one, (line, named) in first.items()
+    )
+    return [found for found in incomplete if found.rows.size]
+
+
+def _curve_error(
+    found: _IncompleteCurve, frame: pd.DataFrame, key: tuple[str, ...], typed: TypedRows
+) -> RowError:
+    row, others = int(found.rows[0]), len(found.rows)
+    piece = _describe_key(frame, row, key, typed)
+    return RowError(
+        row,
+        "",
+        "",
+        "",
+        "incomplete_curve",
+        f"The curve{f' of {piece}' if piece else ''} {'is' if found.named else 'may be'} incomplete: line "
+        f"{found.held_line} is on hold. So {'its other point is' if others == 1 else f'its other {others} points are'} "
+        "on hold too.",
+        f"Correct line {found.held_line} and {RE_EXPORT}",
+    )
 
 
 def _enumerate(words: list[str]) -> str:

@@ -26,7 +26,7 @@ def _select(kind: str, model: type[pa.DataFrameModel]) -> str:
         f"'{kind}' AS kind",
         f"{list(STORED).index(kind)} AS place",
         "record_key, file_hash, line_number, record_status, superseded_by",
-        f"{'n_lines' if 'n_lines' in names else 1} AS n_lines",
+        "coalesce(n_lines, 1) AS n_lines",
         *(f"{name if name in names else 'NULL::VARCHAR'} AS {name}" for name in ("sheet_id", "tester")),
         f"{time_of(model) or 'NULL::TIMESTAMP'} AS at_utc",
         f"{atmosphere_condition_of(model)} AS needs_atmosphere",

@@ -29,6 +29,13 @@ class IdentifiedRecord(pa.DataFrameModel):
 
     record_key: str = columns.column("Key of the measurement: what the row is a measurement of, as one text.")
     record_digest: str = columns.column("Digest of the row's values; equal for equal values.")
+    n_lines: columns.Integer = columns.column(
+        "Lines of the file accounted to this record: 1, or 0 where the line is accounted to another record or on hold; "
+        "for a curve the number of such lines.",
+        unit="1",
+        nullable=True,
+        ge=0,
+    )
 
 
 class ResolvedRecord(IdentifiedRecord):

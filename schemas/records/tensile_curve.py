@@ -60,12 +60,6 @@ class TensileCurve(_OfAPiece):
     force_n: Numbers = column("Force at each point.", unit="N")
     last_line_number: Integer = column("Line of the last point.", unit="1", ge=1)
     n_points: Integer = column("Points of the curve.", unit="1", ge=1)
-    n_lines: Integer = column(
-        "Lines of the file accounted to this curve; a line with points of several curves is accounted to the "
-        "first of them.",
-        unit="1",
-        ge=0,
-    )
 
     class Config:
         name = "tensile_curve"

@@ -1,12 +1,10 @@
 -- Purpose: fold the points of curves into one record for each test piece and file, in the order of the export.
 -- Grain: One row per test piece and file.
--- Inputs: batch, the validated points of some files. A line with points of several curves is in the account of
---     the first of them.
+-- Inputs: batch, the validated points of some files
 WITH points AS (
     SELECT
         *,
-        coalesce(elongation_mm, strain_pct * span_mm / 100.0) AS elongation,
-        row_number() OVER (PARTITION BY file_hash, line_number ORDER BY sheet_id, direction, specimen_no) AS place
+        coalesce(elongation_mm, strain_pct * span_mm / 100.0) AS elongation
     FROM batch
 )
 
@@ -25,6 +23,6 @@ SELECT
     list(force_n ORDER BY line_number) AS force_n,
     max(line_number) AS last_line_number,
     count(*) AS n_points,
-    count(*) FILTER (WHERE place = 1) AS n_lines
+    sum(n_lines)::BIGINT AS n_lines
 FROM points
 GROUP BY ALL

@@ -2,7 +2,7 @@
 -- Grain: One row per layer of a sheet.
 -- Inputs: records.forming, records.recipe
 SELECT
-    layer.* EXCLUDE (record_key, record_digest, record_status, superseded_by),
+    layer.* EXCLUDE (record_key, record_digest, n_lines, record_status, superseded_by),
     recipe.wire_speed_m_min AS recipe_wire_speed_m_min,
     recipe.flow_rate_l_min AS recipe_flow_rate_l_min,
     recipe.jet_to_wire_ratio AS recipe_jet_to_wire_ratio,

@@ -6,7 +6,7 @@
 -- Inputs: records.tensile, records.tensile_curve, ledger.curve_result, main.setting
 WITH tested AS (
     SELECT
-        * EXCLUDE (replicate_no, record_digest, record_status, superseded_by),
+        * EXCLUDE (replicate_no, record_digest, n_lines, record_status, superseded_by),
         coalesce(
             replicate_no,
             row_number() OVER (

@@ -234,3 +234,93 @@ mass_after = { from = "After", unit = "g" }
 """
     reason = only_reason("Sheet;Before;After\nA;3;4\n", profile(text))
     assert reason.what == "The mass after drying must not exceed the mass before: swapped columns?"
+
+
+CURVE = profile(
+    """
+record = "tensile_curve"
+tester = "pull"
+[recognise]
+header = ["Sheet", "No.", "Way", "Force"]
+[dialect]
+encoding = "utf-8"
+delimiter = ";"
+decimal = ","
+preamble = 0
+[columns]
+sheet_id = "Sheet"
+direction = { value = "MD" }
+specimen_no = "No."
+elongation = { from = "Way", unit = "mm" }
+force = { from = "Force", unit = "N" }
+""",
+    "curve",
+)
+CURVE_ROWS = [
+    "A;1;0,1;20",
+    "A;1;0,2;40",
+    "A;1;0,3;60",
+    "A;2;0,1;21",
+    "A;2;0,2;41",
+    "A;3;0,1;22",
+    "A;3;0,2;42",
+]
+
+
+@pytest.mark.parametrize(
+    ("place", "row", "left", "is_or_may_be"),
+    [
+        (2, "A;1;0,3;6O", {2, 3}, "is"),  # the highest force: what is left would count with 40 N
+        (2, "A;1;0,3;60000", {2, 3}, "is"),
+        (3, "A;1x;0,1;21", {3}, "may be"),
+        (4, "A;2;0,2", {1}, "may be"),
+        (0, "A;1;;20", {2, 3}, "is"),
+    ],
+)
+def test_a_curve_with_a_line_on_hold_is_not_imported(place, row, left, is_or_may_be):
+    rows = [*CURVE_ROWS[:place], row, *CURVE_ROWS[place + 1 :]]
+    outcome, frame = ingest_one("\n".join(["Sheet;No.;Way;Force", *rows, ""]), CURVE)
+    assert set(frame["specimen_no"]) == left
+    assert outcome.account.stored == len(frame)
+    assert outcome.account.held == len(rows) - len(frame)
+    curves = [reason for reason in outcome.rejections if reason.rule == "incomplete_curve"]
+    assert len(curves) == 3 - len(left)
+    assert all(
+        f" {is_or_may_be} incomplete: line {place + 2} is on hold." in reason.what for reason in curves
+    )
+
+
+def test_an_incomplete_curve_names_its_piece_and_its_line():
+    outcome, _ = ingest_one("Sheet;No.;Way;Force\nA;1;0,1;20\nA;1;0,2;x\nA;1;0,3;60\n", CURVE)
+    assert held(outcome) == [(2, "incomplete_curve"), (3, "number")]
+    assert outcome.rejections[0].what == (
+        "The curve of Sheet A, direction MD, No. 1 is incomplete: line 3 is on hold. So its other 2 points are on hold "
+        "too."
+    )
+
+
+def test_of_curves_side_by_side_the_one_with_a_bad_point_is_not_imported():
+    wide = profile(
+        """
+record = "tensile_curve"
+tester = "pull"
+[recognise]
+header = ["Way"]
+[dialect]
+decimal = ","
+delimiter = ";"
+[wide]
+header = '^(?P<sheet_id>.+)/(?P<specimen_no>\\d)$'
+quantity = "force"
+unit = "N"
+[columns]
+direction = { value = "MD" }
+elongation = { from = "Way", unit = "mm" }
+""",
+        "wide",
+    )
+    data = "Way;A/1;A/2;A/3\n0,1;20;21;22\n0,2;40;41;42\n0,3;6O;;62\n"
+    outcome, frame = ingest_one(data, wide)
+    assert frame["specimen_no"].tolist() == [2, 2, 3, 3, 3]
+    assert (outcome.account.stored, outcome.account.held) == (1, 2)
+    assert held(outcome) == [(2, "incomplete_curve"), (4, "number")]

@@ -87,7 +87,7 @@ class Warehouse:
         self.lines += 1
         accounted = {
             "file_hash": "f", "line_number": self.lines, "record_key": str(self.lines), "record_digest": "d",
-            "record_status": "loaded",
+            "record_status": "loaded", "n_lines": 1,
         }  # fmt: skip
         row = accounted | DEFAULTS.get(kind, {}) | values
         marks = ", ".join("?" for _ in row)
