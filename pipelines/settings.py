@@ -1,21 +1,19 @@
 """A laboratory's folder and its lab.toml, as typed settings; every error names the key and the file."""
 
-import difflib
 import hashlib
-import io
 import json
-import tomllib
 from dataclasses import fields
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeVar, get_args, get_origin
+from typing import TYPE_CHECKING, Annotated, Literal, get_args
 from zoneinfo import ZoneInfo
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
-from pydantic_core import ErrorDetails
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
 from pipelines.errors import SettingsError
+from pipelines.property_entries import load_registry
+from pipelines.toml_files import checked, nearest, read_toml
 from schemas.names import GRAMMAGE_BASES, REMARKS, VERDICTS
-from schemas.properties import DIRECTED
+from schemas.properties import Registry, in_force, registry
 
 if TYPE_CHECKING:
     from pipelines.physics.curves import CurveSettings
@@ -39,7 +37,6 @@ def _known_zone(name: str) -> str:
     return name
 
 
-Model = TypeVar("Model", bound=BaseModel)
 TimeZone = Annotated[str, AfterValidator(_known_zone)]
 
 
@@ -161,7 +158,7 @@ class MoistureCorrectionSection(_Section):
 
     @model_validator(mode="after")
     def _whole(self) -> "MoistureCorrectionSection":
-        known = [quantity.name for quantity in DIRECTED]
+        known = [entry.name for entry in registry().of_pieces]
         for name in self.percent_per_point:
             if name not in known:
                 raise ValueError(f"percent_per_point: unknown property {name!r}{nearest(name, known)}")
@@ -311,6 +308,11 @@ class Laboratory:
         return self.root / "exports"
 
     @property
+    def properties(self) -> Path:
+        """The laboratory's own entries of the registry of properties."""
+        return self.root / "properties"
+
+    @property
     def inbox(self) -> Path:
         """Where instruments and people put exports and logs."""
         return self.root / "inbox"
@@ -350,64 +352,9 @@ class Laboratory:
                 f"{self.root} is not a laboratory folder: lab.toml is missing.",
                 f"Create a laboratory: sheetlore new-lab {self.root}",
             )
-        return checked(Settings, read_toml(self.settings_file), self.settings_file)
+        with in_force(self.registry()):  # names of properties in it are of this registry
+            return checked(Settings, read_toml(self.settings_file), self.settings_file)
 
-
-def read_toml(path: Path) -> dict[str, Any]:
-    """Read a TOML file; raises SettingsError with the line when it is not TOML."""
-    return parse_toml(path.read_bytes(), path)
-
-
-def parse_toml(data: bytes, path: Path) -> dict[str, Any]:
-    """Parse the bytes of the TOML file ``path``; raises SettingsError with the line when they are not TOML."""
-    try:
-        return tomllib.loads(io.TextIOWrapper(io.BytesIO(data), encoding="utf-8-sig").read())
-    except UnicodeDecodeError as error:
-        raise SettingsError(f"{path}: is not UTF-8 text ({error.reason}).", "Save it as UTF-8.") from None
-    except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"{path}: is not valid TOML: {error}.") from None
-
-
-def checked(model: type[Model], data: dict[str, Any], path: Path) -> Model:
-    """Validate TOML data; raises SettingsError that names file, key, what is wrong and the nearest right key."""
-    try:
-        return model.model_validate(data)
-    except ValidationError as error:
-        complaints = "\n".join(_complaint(model, detail, path) for detail in error.errors())
-        raise SettingsError(complaints) from None
-
-
-_PLAIN = {
-    "tuple_type": 'must be a list, such as ["…"]',
-    "too_short": "must not be empty",
-    "missing": "is missing",
-}
-"""Plain words for messages of pydantic that are in terms of Python."""
-
-
-def _complaint(model: type[BaseModel], detail: ErrorDetails, path: Path) -> str:
-    where = ".".join(str(part) for part in detail["loc"])
-    if detail["type"] == "extra_forbidden":
-        known = _known_keys(model, detail["loc"][:-1])
-        return f"{path}: {where}: unknown key{nearest(str(detail['loc'][-1]), known)}"
-    message = _PLAIN.get(detail["type"], detail["msg"].removeprefix("Value error, "))
-    given = "" if isinstance(detail["input"], dict) else f" (given: {detail['input']!r})"
-    return f"{path}: {where}: {message}{given}"
-
-
-def nearest(word: str, known: list[str]) -> str:
-    """Return '; did you mean …? Known: …' for an unknown word."""
-    near = difflib.get_close_matches(word, known, n=1, cutoff=0.5)
-    hint = f"; did you mean {near[0]!r}?" if near else "."
-    return f"{hint} Known: {', '.join(sorted(known))}." if known else hint
-
-
-def _known_keys(model: type[BaseModel], location: tuple[int | str, ...]) -> list[str]:
-    current: Any = model
-    for part in location:
-        fields = getattr(current, "model_fields", {})
-        # Besides models there are tables whose keys are free: dict[str, model].
-        current = fields[part].annotation if part in fields else get_args(current)[-1]
-        while get_origin(current) is Annotated:
-            current = get_args(current)[0]
-    return [field.alias or name for name, field in current.model_fields.items()]
+    def registry(self) -> Registry:
+        """Read the registry of properties: the shipped entries and the laboratory's own; raises SettingsError."""
+        return load_registry(self.properties)

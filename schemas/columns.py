@@ -12,7 +12,8 @@ import pandas as pd
 import pandera.pandas as pa
 from pandera.engines import pandas_engine
 
-from schemas.units import SUFFIX_OF_UNIT
+from schemas.units import SUFFIX_OF_UNIT as SUFFIX_OF_UNIT
+from schemas.units import suffix_of
 
 Timestamp = Annotated[pandas_engine.DateTime, {}, "us", None, False, {}]
 """A point in time in UTC, without a zone of its own; such columns end in ``_utc``."""
@@ -37,7 +38,7 @@ def column(
 ) -> Any:
     """Declare a column of a pandera model.
 
-    ``unit`` is a UCUM code from SUFFIX_OF_UNIT, or None for text and times; ``source`` names the standard or
+    ``unit`` is a UCUM code, or None for text and times; ``source`` names the standard or
     book of a defined quantity; ``checks`` are those of ``pandera.Field`` (``gt``, ``le``, ``isin``, …).
     """
     return pa.Field(
@@ -53,7 +54,7 @@ def quantity_of(name: str, unit: str | None) -> str:
     >>> quantity_of("sheet_id", None)
     'sheet_id'
     """
-    suffix = SUFFIX_OF_UNIT[unit] if unit else ""
+    suffix = suffix_of(unit) if unit else ""
     return name.removesuffix(f"_{suffix}") if suffix else name
 
 

@@ -1,5 +1,7 @@
 """Units of columns: each UCUM code in use, with the ending of the names of columns in that unit."""
 
+import re
+
 SUFFIX_OF_UNIT = {
     "N": "n",
     "N/mm": "n_mm",
@@ -39,3 +41,13 @@ SUFFIX_OF_UNIT = {
     "UTC": "utc",
 }
 """The UCUM code of each unit in use, with the ending of its columns (``UTC`` is not a UCUM unit)."""
+
+
+def suffix_of(unit: str) -> str:
+    """Return the ending of columns in a unit; for a unit that is not listed it follows from its letters.
+
+    >>> suffix_of("N.m/g"), suffix_of("%"), suffix_of("mN.m2/g")
+    ('nm_g', 'pct', 'mnm2_g')
+    """
+    listed = SUFFIX_OF_UNIT.get(unit)
+    return re.sub(r"[^a-z0-9_]", "", unit.lower().replace("/", "_")) if listed is None else listed

@@ -11,7 +11,8 @@ from functools import cache
 import pandera.pandas as pa
 
 from pipelines.dictionary.history import changes, versions
-from schemas.marts import MARTS
+from schemas.marts import marts
+from schemas.properties import cached_by_registry
 from schemas.records import STORED
 from schemas.records.record import ResolvedRecord, grain_of
 
@@ -94,11 +95,11 @@ class Formula:
         return f"{self.name}({', '.join(self.parameters)})"
 
 
-@cache
+@cached_by_registry
 def published_tables() -> tuple[Table, ...]:
     """Return the tables of schema ``main`` of a snapshot, in build order."""
     known = versions(changes())
-    return tuple(_table("main", name, known.get(name, 1), model) for name, model in MARTS.items())
+    return tuple(_table("main", name, known.get(name, 1), model) for name, model in marts().items())
 
 
 @cache

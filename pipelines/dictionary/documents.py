@@ -1,13 +1,13 @@
 """The documents of a snapshot: dictionary and contract, written beside the snapshots they describe."""
 
 import os
-from functools import cache
 from pathlib import Path
 
 from pipelines.dictionary.contract import contract
 from pipelines.dictionary.declared import Formula, published_tables, record_tables
 from pipelines.dictionary.history import changes
 from pipelines.dictionary.markdown import dictionary
+from schemas.properties import cached_by_registry
 
 DICTIONARY = "dictionary.md"
 CONTRACT = "contract.odcs.yaml"
@@ -19,7 +19,7 @@ def write(published: Path, formulas: tuple[Formula, ...]) -> None:
         _write(published / name, text)
 
 
-@cache
+@cached_by_registry
 def _texts(formulas: tuple[Formula, ...]) -> tuple[tuple[str, str], ...]:
     """Return each document's name and text, which follow from the declarations alone."""
     tables, records, history = published_tables(), record_tables(), changes()

@@ -1,4 +1,4 @@
-"""The context of a run: its laboratory, and the settings and profiles as they were when the run began."""
+"""The context of a run: its laboratory, and settings, profiles and properties as they were when the run began."""
 
 import hashlib
 from dataclasses import dataclass
@@ -10,7 +10,8 @@ from pipelines.intake.ingestion import READER_VERSION
 from pipelines.intake.profiles import Profile, load_profiles
 from pipelines.settings import Laboratory, Settings
 from pipelines.warehouse import statements, tables
-from schemas.marts import MARTS
+from schemas.marts import marts
+from schemas.properties import Registry, in_force, registry
 from schemas.records import KINDS, STORED
 from schemas.records.record import ResolvedRecord
 
@@ -51,11 +52,13 @@ def fingerprints(settings: Settings, profiles: tuple[Profile, ...]) -> Fingerpri
         for profile in profiles
     }
     declared = [
-        *(tables.fingerprint(model) for model in MARTS.values()),
+        *(tables.fingerprint(model) for model in marts().values()),
         *(tables.fingerprint(model, ResolvedRecord) for model in STORED.values()),
     ]
     own = [profile.fingerprint for profile in profiles]
-    built = _digest(__version__, statements.fingerprint(), settings.fingerprint(), *own, *declared)
+    built = _digest(
+        __version__, registry().text, statements.fingerprint(), settings.fingerprint(), *own, *declared
+    )
     return Fingerprints(read_by_profile, _digest(*read_by_profile.values()), built)
 
 
@@ -67,7 +70,7 @@ def _digest(*parts: str) -> str:
 class RunContext:
     """One run on one laboratory: what every step needs to know.
 
-    Settings and profiles are read once. A change to them while the run goes counts from the next run on.
+    Settings, profiles and properties are read once. A change to them while the run goes counts from the next run on.
     """
 
     laboratory: Laboratory
@@ -75,6 +78,7 @@ class RunContext:
     began_at_utc: datetime
     settings: Settings
     profiles: tuple[Profile, ...]
+    registry: Registry
     fingerprints: Fingerprints
 
     @property
@@ -84,8 +88,11 @@ class RunContext:
 
 
 def read_context(laboratory: Laboratory) -> RunContext:
-    """Read what a run that begins now works with; raises SettingsError when lab.toml or a profile is wrong."""
-    settings, profiles = laboratory.settings(), tuple(load_profiles(laboratory.exports))
+    """Read what a run works with that begins now; raises SettingsError for faults in settings, profiles, properties."""
+    of_laboratory = laboratory.registry()
+    with in_force(of_laboratory):
+        settings, profiles = laboratory.settings(), tuple(load_profiles(laboratory.exports))
+        digests = fingerprints(settings, profiles)
     began = datetime.now(UTC).replace(tzinfo=None)
     name = f"{began:%Y-%m-%dT%H-%M-%S}-{began.microsecond // 1000:03d}Z"
-    return RunContext(laboratory, name, began, settings, profiles, fingerprints(settings, profiles))
+    return RunContext(laboratory, name, began, settings, profiles, of_laboratory, digests)

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import wraps
 from pathlib import Path
 from typing import Any
 
@@ -42,14 +43,16 @@ from pipelines.warehouse import (
     loading,
     parquet_export,
     pointer,
+    property_table,
     publishing,
     statements,
     tables,
 )
-from pipelines.warehouse.connection import transaction, working
+from pipelines.warehouse.connection import reading, transaction, working
 from pipelines.warehouse.duplicate_resolution import Contradiction
-from schemas.marts import MARTS
+from schemas.marts import marts
 from schemas.marts.night import Night as NightRow
+from schemas.properties import in_force
 
 log = logging.getLogger("sheetlore")
 
@@ -118,6 +121,7 @@ def begin(laboratory: Laboratory) -> RunContext:
             shutil.copyfile(laboratory.warehouse, context.database)
         with working(context.database) as connection, transaction(connection):
             loading.ensure_tables(connection)
+            property_table.store_registry(connection, context.registry)
     except BaseException:
         clear(context)
         raise
@@ -386,7 +390,7 @@ def build_models(context: RunContext) -> None:
     with working(context.database) as connection, transaction(connection):
         building.create_macros(connection)
         building.build_models(connection)
-    log.info("Built: %d tables", len(MARTS))
+    log.info("Built: %d tables", len(marts()))
 
 
 def run_checks(context: RunContext) -> None:
@@ -464,7 +468,10 @@ def write_page(laboratory: Laboratory, *, rebuild: bool) -> tuple[int, int]:
         if not rebuild and site.is_built_from(laboratory.site, snapshot):
             site.write_age(folder, snapshot, checked)
         else:
-            site.build(snapshot, folder, checked)
+            with reading(snapshot) as connection:
+                registry = property_table.stored_registry(connection)
+            with in_force(registry):
+                site.build(snapshot, folder, checked)
             log.info("Page: %d files written, %d unchanged", folder.written, folder.unchanged)
     except OSError as error:
         raise SheetloreError(
@@ -502,6 +509,17 @@ def _call(step: Step) -> Step:
     return step
 
 
+def _with_registry(step: Step) -> Step:
+    """Return a step that works with the properties that the run began with, in whatever thread it runs."""
+
+    @wraps(step)
+    def with_registry(context: RunContext) -> Any:
+        with in_force(context.registry):
+            return step(context)
+
+    return with_registry
+
+
 def run(laboratory: Laboratory, as_task: Callable[[Step], Step] = _call) -> Report:
     """Run all steps in order; ``as_task`` turns a step into the function to call in its place.
 
@@ -511,10 +529,10 @@ def run(laboratory: Laboratory, as_task: Callable[[Step], Step] = _call) -> Repo
     with exclusive_run(laboratory):
         context = begin(laboratory)
         try:
-            collected = as_task(collect)(context)
+            collected = as_task(_with_registry(collect))(context)
             if collected.changed:
                 for step in (ingest, resolve_duplicates, reduce_curves, build_models, run_checks, publish):
-                    as_task(step)(context)
+                    as_task(_with_registry(step))(context)
             ended = report(context, collected)
             as_task(render)(context)
             return ended

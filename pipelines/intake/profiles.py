@@ -22,7 +22,7 @@ import pandera.pandas as pa
 from pipelines.errors import SettingsError
 from pipelines.intake.profile_text import ColumnSource, PreambleValue, ProfileText
 from pipelines.intake.units import UnitError, conversion
-from pipelines.settings import checked, nearest, parse_toml
+from pipelines.toml_files import checked, nearest, parse_toml
 from schemas.columns import quantity_of
 from schemas.records import KINDS, STORED
 from schemas.records.record import values_of

@@ -9,8 +9,8 @@ from typing import Any
 
 from pipelines.dictionary.units import unit_text as unit_text
 from schemas.columns import quantity_of
-from schemas.marts import MARTS
-from schemas.properties import DIRECTED, REGISTRY, UNDIRECTED
+from schemas.marts import marts
+from schemas.properties import cached_by_registry, registry
 
 MISSING = "–"
 
@@ -26,8 +26,10 @@ _WRITTEN_WORDS = {
 """Words of column names that pages write differently. TEA: tensile energy absorption."""
 
 
-PROPERTIES = tuple(entry.name for entry in (*DIRECTED, *UNDIRECTED))
-"""Names of all properties, as in the tidy tables."""
+@cached_by_registry
+def properties() -> tuple[str, ...]:
+    """Return the names of all properties, as in the tidy tables, those with MD and CD first."""
+    return tuple(entry.name for entry in (*registry().directed, *registry().undirected))
 
 
 def words(name: str) -> str:
@@ -44,7 +46,7 @@ def with_unit(text: str, ucum: str | None) -> str:
 
 def column_label(mart: str, column: str) -> str:
     """Return the heading of a published column: its words and its unit."""
-    unit = (MARTS[mart].to_schema().columns[column].metadata or {}).get("unit")
+    unit = (marts()[mart].to_schema().columns[column].metadata or {}).get("unit")
     return with_unit(words(quantity_of(column, unit)), unit)
 
 
@@ -59,7 +61,7 @@ def property_label(name: str, direction: str | None = None) -> str:
 
 def property_unit(name: str) -> str | None:
     """Return a property's unit as UCUM code; None for an unknown property."""
-    entry = REGISTRY.get(name)
+    entry = registry().get(name)
     return entry.unit if entry else None
 
 

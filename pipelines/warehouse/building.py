@@ -7,7 +7,7 @@ from pipelines.warehouse.declared_values import undeclared_values
 from pipelines.warehouse.jet_to_wire_fit import fit_jet_to_wire
 from pipelines.warehouse.statements import header, names, statement
 from pipelines.warehouse.tables import create_table, literal
-from schemas.marts import MARTS
+from schemas.marts import marts
 
 LAYERS = (
     "tensile_curve_match",
@@ -42,7 +42,7 @@ def build_models(connection: duckdb.DuckDBPyConnection) -> None:
         connection.execute(f"CREATE SCHEMA {layer}")
         for name in names(layer):
             build_model(connection, name)
-    for mart in MARTS:
+    for mart in marts():
         if f"marts/{mart}" in names("marts"):
             build_model(connection, f"marts/{mart}")
     fit_jet_to_wire(connection)
@@ -53,7 +53,7 @@ def build_model(connection: duckdb.DuckDBPyConnection, name: str) -> None:
     folder, _, table = name.partition("/")
     text = statement(name)
     if folder == "marts":
-        create_table(connection, f"main.{table}", MARTS[table])
+        create_table(connection, f"main.{table}", marts()[table])
         connection.execute(f"INSERT INTO main.{table} BY NAME\n{text}")
     else:
         connection.execute(f"CREATE OR REPLACE TABLE {folder}.{table} AS\n{text}")

@@ -5,18 +5,17 @@ names, units and numbers of the registry are put in.
 """
 
 from collections.abc import Iterator
-from functools import cache
 
 from schemas.names import GRAMMAGE_BASES
-from schemas.properties import DIRECTED, INSTRUMENT, REGISTRY, SHEET_LEVEL, UNDIRECTED, Property
+from schemas.properties import INSTRUMENT, SHEET_LEVEL, Property, cached_by_registry, registry
 
 _PARTS = ("md", "cd", "geometric_mean")
 
 
-@cache
+@cached_by_registry
 def macros() -> dict[str, str]:
     """Return the statement that creates the macro of each made property, by the macro's name."""
-    return {entry.column_name(): _macro(entry) for entry in REGISTRY.values() if entry.formula}
+    return {entry.column_name(): _macro(entry) for entry in registry().values() if entry.formula}
 
 
 def _macro(entry: Property) -> str:
@@ -29,14 +28,16 @@ def _macro(entry: Property) -> str:
     )
 
 
-@cache
+@cached_by_registry
 def lists() -> dict[str, str]:
     """Return the text for each placeholder in a model."""
     return {
-        "{properties}": _lines(_row(entry) for entry in REGISTRY.values()),
-        "{averaged_columns}": _texts(entry.column_name() for entry in DIRECTED if entry.averaged is entry),
+        "{properties}": _lines(_row(entry) for entry in registry().values()),
+        "{averaged_columns}": _texts(
+            entry.column_name() for entry in registry().of_pieces if entry.averaged is entry
+        ),
         "{made_piece_columns}": _lines(_made_columns()),
-        "{piece_columns}": ", ".join(entry.column_name() for entry in DIRECTED),
+        "{piece_columns}": ", ".join(entry.column_name() for entry in registry().of_pieces),
         "{sheet_columns}": _texts(name for name, _ in _directed_columns()),
         "{trial_point_columns}": _texts(_columns_with_spread()),
     }
@@ -59,14 +60,14 @@ def _row(entry: Property) -> str:
 
 def _made_columns() -> Iterator[str]:
     """Return the columns that made properties have for a test piece: each as settings choose, then on each basis."""
-    for entry in DIRECTED:
+    for entry in registry().of_pieces:
         if not entry.formula:
             continue
         for basis in ((), *((basis,) for basis in GRAMMAGE_BASES)) if entry.has_basis else ((),):
             arguments = [
-                REGISTRY[name].column_name(*basis)
-                if _has_basis(REGISTRY[name])
-                else REGISTRY[name].column_name()
+                registry()[name].column_name(*basis)
+                if _has_basis(registry()[name])
+                else registry()[name].column_name()
                 for name in entry.powers
             ]
             yield f"{entry.column_name()}({', '.join(arguments)}) AS {entry.column_name(*basis)}"
@@ -78,14 +79,14 @@ def _has_basis(entry: Property) -> bool:
 
 def _directed_columns() -> Iterator[tuple[str, str]]:
     """Return wide columns of properties with a direction, each with the column of its standard deviation."""
-    for entry in DIRECTED:
+    for entry in registry().directed:
         for part in _PARTS:
             yield entry.column_name(part), entry.column_name(part, "s")
         yield f"{entry.name}_md_cd_ratio", f"{entry.name}_md_cd_ratio_s"
 
 
 def _columns_with_spread() -> Iterator[str]:
-    for entry in UNDIRECTED:
+    for entry in registry().undirected:
         yield from (entry.column_name(), entry.column_name("s"))
     for pair in _directed_columns():
         yield from pair

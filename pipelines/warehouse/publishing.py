@@ -20,7 +20,7 @@ from pipelines.warehouse import building, parquet_export
 from pipelines.warehouse.connection import reading, transaction
 from pipelines.warehouse.pointer import POINTER, PREFIX, latest_snapshot, night_of
 from pipelines.warehouse.tables import create_table, literal, quoted
-from schemas.marts import MARTS
+from schemas.marts import marts
 from schemas.records import STORED
 from schemas.records.record import ResolvedRecord
 
@@ -53,7 +53,7 @@ def write_snapshot(connection: duckdb.DuckDBPyConnection, published: Path, night
 
 def _fill_snapshot(connection: duckdb.DuckDBPyConnection) -> None:
     working = connection.execute("SELECT current_database()").fetchall()[0][0]
-    for mart, model in MARTS.items():
+    for mart, model in marts().items():
         create_table(connection, f"snapshot.main.{mart}", model)
         connection.execute(f"INSERT INTO snapshot.main.{mart} BY NAME SELECT * FROM main.{mart}")
     connection.execute("CREATE SCHEMA snapshot.records")

@@ -2,12 +2,12 @@
 
 import hashlib
 import re
-from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
 from pipelines.dictionary.declared import Formula
 from pipelines.warehouse import property_sql, record_sql
+from schemas.properties import cached_by_registry
 
 _SIGNATURE = re.compile(r"MACRO (?P<name>\w+)\((?P<parameters>.*?)\) AS\s", re.S)
 
@@ -16,7 +16,7 @@ def _root() -> Traversable:
     return files("sql")
 
 
-@cache
+@cached_by_registry
 def statement(name: str) -> str:
     """Return the text of a statement, such as ``staging/sheet`` for sql/staging/sheet.sql.
 
@@ -31,7 +31,7 @@ def statement(name: str) -> str:
     return text
 
 
-@cache
+@cached_by_registry
 def names(folder: str) -> tuple[str, ...]:
     """Return the names of a folder's statements in alphabetical order, such as ``staging/layer``."""
     files_of_folder = (_root() / folder).iterdir()
@@ -51,7 +51,7 @@ def header(text: str) -> str:
     return "\n".join(lines)
 
 
-@cache
+@cached_by_registry
 def formulas() -> tuple[Formula, ...]:
     """Return what the macros say of themselves in their heads, in alphabetical order."""
     found = []
@@ -65,7 +65,7 @@ def formulas() -> tuple[Formula, ...]:
     return tuple(found)
 
 
-@cache
+@cached_by_registry
 def fingerprint() -> str:
     """Return a digest that changes when any statement does."""
     digest = hashlib.sha256()

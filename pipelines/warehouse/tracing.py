@@ -12,9 +12,10 @@ import duckdb
 from pipelines.dictionary.declared import columns_of, sql_type
 from pipelines.errors import UsageError
 from pipelines.warehouse.connection import reading
+from pipelines.warehouse.property_table import stored_registry
 from pipelines.warehouse.statements import statement
-from schemas.marts import MARTS
-from schemas.properties import DIRECTED
+from schemas.marts import marts
+from schemas.properties import cached_by_registry, in_force, registry
 from schemas.records import STORED
 from schemas.records.record import values_of
 
@@ -58,14 +59,20 @@ RECORD_STEPS = {
     "basis_weight": Step("grammage_g_m2", "grammage_g_m2"),
     "moisture": Step("moisture_pct", "moisture_pct"),
 }
-PIECE_STEPS = tuple(Step(entry.column_name(), entry.column_name()) for entry in DIRECTED)
 
 
-_UNITS = {
-    name: (column.metadata or {}).get("unit")
-    for mart in ("layer", "sheet", "test_piece")
-    for name, column in columns_of(MARTS[mart]).items()
-}
+def piece_steps() -> tuple[Step, ...]:
+    """Return the steps of a tensile test piece, for the properties of the registry in force."""
+    return tuple(Step(entry.column_name(), entry.column_name()) for entry in registry().of_pieces)
+
+
+@cached_by_registry
+def _units() -> dict[str, str | None]:
+    return {
+        name: (column.metadata or {}).get("unit")
+        for mart in ("layer", "sheet", "test_piece")
+        for name, column in columns_of(marts()[mart]).items()
+    }
 
 
 def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
@@ -75,7 +82,7 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
     derivation of their numbers), ``derivations`` of the sheet's own, ``properties`` (the means), ``records``
     (by kind: values, record_status, file and line) and ``files``. Raises UsageError for an unknown sheet number.
     """
-    with reading(snapshot) as connection:
+    with reading(snapshot) as connection, in_force(stored_registry(connection)):
         setting = _rows(connection, "FROM setting")[0]
         sheets = _rows(connection, "FROM sheet WHERE sheet_id = ?", sheet_id)
         records = {kind: rows for kind in STORED if (rows := _records(connection, kind, sheet_id))}
@@ -118,7 +125,7 @@ def trace(snapshot: Path, sheet_id: str) -> dict[str, Any]:
         for layer in layers:
             layer["derivations"] = _derive(connection, LAYER_STEPS, {**known, **layer})
         for piece in pieces:
-            piece["derivations"] = _derive(connection, PIECE_STEPS, {**known, **piece})
+            piece["derivations"] = _derive(connection, piece_steps(), {**known, **piece})
         derivations = []
         if sheet is not None:
             stack = setting["thickness_kind"] == "stack"
@@ -215,7 +222,7 @@ def _derive(
             {
                 "column": step.column,
                 "value": value,
-                "unit": _UNITS.get(step.column),
+                "unit": _units().get(step.column),
                 "formula": body,
                 "with_numbers": _put_in(body, arguments),
             }

@@ -1,4 +1,7 @@
-"""One model per published table. MARTS is the list of them that everything else goes by."""
+"""One model per published table. ``marts()`` returns all of them, with the columns of the registry in force."""
+
+from collections.abc import Callable
+from typing import Any
 
 import pandera.pandas as pa
 
@@ -8,6 +11,8 @@ from schemas.marts.jet_to_wire_response import JetToWireResponse
 from schemas.marts.jet_to_wire_response_curve import JetToWireResponseCurve
 from schemas.marts.layer import Layer
 from schemas.marts.night import Night
+from schemas.marts.property import Property
+from schemas.marts.property_columns import of_a_piece, of_a_sheet, of_a_trial_point, with_columns
 from schemas.marts.setting import Setting
 from schemas.marts.sheet import Sheet
 from schemas.marts.sheet_property import SheetProperty
@@ -19,10 +24,12 @@ from schemas.marts.tester_accuracy import TesterAccuracy
 from schemas.marts.trial_point import TrialPoint
 from schemas.marts.trial_point_property import TrialPointProperty
 from schemas.marts.unmatched_test import UnmatchedTest
+from schemas.properties import cached_by_registry
 
-MARTS: dict[str, type[pa.DataFrameModel]] = {
+_MARTS: dict[str, type[pa.DataFrameModel]] = {
     "setting": Setting,
     "tester_accuracy": TesterAccuracy,
+    "property": Property,
     "layer": Layer,
     "tank_fill": TankFill,
     "test_atmosphere": TestAtmosphere,
@@ -39,4 +46,20 @@ MARTS: dict[str, type[pa.DataFrameModel]] = {
     "held_row": HeldRow,
     "night": Night,
 }
-"""Published table -> its model, in build order; one without a statement in sql/marts is filled elsewhere."""
+
+_COLUMNS_OF_PROPERTIES: dict[str, Callable[[], dict[str, Any]]] = {
+    "test_piece": of_a_piece,
+    "sheet": of_a_sheet,
+    "trial_point": of_a_trial_point,
+}
+"""Published table -> the columns that it has for the properties, after those that its model declares itself."""
+
+
+@cached_by_registry
+def marts() -> dict[str, type[pa.DataFrameModel]]:
+    """Return the model of each published table, in build order.
+
+    A table without a statement in sql/marts is filled elsewhere.
+    """
+    with_properties = {name: with_columns(of())(_MARTS[name]) for name, of in _COLUMNS_OF_PROPERTIES.items()}
+    return _MARTS | with_properties

@@ -12,7 +12,7 @@ import pandera.pandas as pa
 
 from schemas.columns import column
 from schemas.names import GRAMMAGE_BASES
-from schemas.properties import DIRECTED, UNDIRECTED, Property
+from schemas.properties import Property, registry
 
 Model = TypeVar("Model", bound=pa.DataFrameModel)
 
@@ -27,7 +27,7 @@ PARTS = (
 def of_a_piece() -> dict[str, Any]:
     """Return the columns of one test piece: each property; those made with a grammage also on each basis."""
     columns: dict[str, Any] = {}
-    for entry in DIRECTED:
+    for entry in registry().of_pieces:
         per_grammage = entry.has_basis
         made_with = " With the sheet's mean grammage on the basis that grammage_basis names."
         columns[entry.column_name()] = column(
@@ -49,7 +49,7 @@ def of_a_piece() -> dict[str, Any]:
 def of_a_sheet() -> dict[str, Any]:
     """Return the columns of one sheet: each property's mean in MD and CD, their geometric mean and ratio."""
     columns: dict[str, Any] = {}
-    for entry in DIRECTED:
+    for entry in registry().directed:
         for part, words in PARTS:
             columns[entry.column_name(part)] = column(
                 f"{entry.description} {words.capitalize()}. {_mean_of_pieces(entry)}",
@@ -66,9 +66,9 @@ def of_a_sheet() -> dict[str, Any]:
 def of_a_trial_point() -> dict[str, Any]:
     """Return the columns of one trial point: for each property the mean of its sheets and their spread."""
     columns: dict[str, Any] = {}
-    for entry in UNDIRECTED:
+    for entry in registry().undirected:
         columns |= _mean_and_spread(entry, entry.description)
-    for entry in DIRECTED:
+    for entry in registry().directed:
         for part, words in PARTS:
             columns |= _mean_and_spread(entry, f"{entry.description} {words.capitalize()}.", part)
         ratio = f"{entry.name}_md_cd_ratio"

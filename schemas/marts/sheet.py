@@ -5,10 +5,8 @@ import pandera.pandas as pa
 from schemas import columns
 from schemas.columns import Flag, Integer, Timestamp, column
 from schemas.marts import shared
-from schemas.marts.property_columns import of_a_sheet, with_columns
 
 
-@with_columns(of_a_sheet())
 class Sheet(pa.DataFrameModel):
     """One row per sheet of the forming log, with or without tests."""
 

@@ -5,11 +5,9 @@ import pandera.pandas as pa
 from schemas import columns
 from schemas.columns import Integer, Timestamp, column
 from schemas.marts import shared
-from schemas.marts.property_columns import of_a_piece, with_columns
 from schemas.names import REMARKS
 
 
-@with_columns(of_a_piece())
 class TestPiece(pa.DataFrameModel):
     """One row per tensile test piece of a known sheet.
 

@@ -5,10 +5,8 @@ import pandera.pandas as pa
 from schemas import columns
 from schemas.columns import Integer, Timestamp, column
 from schemas.marts import shared
-from schemas.marts.property_columns import of_a_trial_point, with_columns
 
 
-@with_columns(of_a_trial_point())
 class TrialPoint(pa.DataFrameModel):
     """One row per trial point: means over its sheets and the spread between them."""
 

@@ -1,10 +1,13 @@
 -- Must hold: no mart has two rows with the same key.
 -- Grain: One row per mart and key that occurs more than once.
--- Inputs: main.layer, main.tank_fill, main.test_atmosphere, main.test_piece, main.sheet, main.sheet_property,
+-- Inputs: main.property, main.layer, main.tank_fill, main.test_atmosphere, main.test_piece, main.sheet, main.sheet_property,
 --     main.trial_point, main.trial_point_property, main.jet_to_wire_response, main.jet_to_wire_response_curve,
 --     main.unmatched_test
 WITH keyed AS (
-    SELECT 'layer' AS mart, json_array(sheet_id, layer_no) AS key
+    SELECT 'property' AS mart, json_array(property) AS key
+    FROM main.property
+    UNION ALL
+    SELECT 'layer', json_array(sheet_id, layer_no)
     FROM main.layer
     UNION ALL
     SELECT 'tank_fill', json_array(tank, fill_no)

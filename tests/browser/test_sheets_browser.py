@@ -13,7 +13,7 @@ import pytest
 from pipelines.site import links
 from pipelines.site.reading import Published
 from pipelines.site.sheets import page as sheets_page
-from schemas.marts import MARTS
+from schemas.marts import marts
 
 MANY = 50_000
 DANGEROUS = ("=1+1", "+1", "-1", "@sum", "\t=1", "＝1")
@@ -39,7 +39,7 @@ SORT = """(sort) => {
 
 
 def sheet(number: int, **values: object) -> dict[str, object]:
-    missing = dict.fromkeys(MARTS["sheet"].to_schema().columns)
+    missing = dict.fromkeys(marts()["sheet"].to_schema().columns)
     given = {
         "sheet_id": f"S-{number}",
         "trial": f"T{number % 40}",

@@ -11,7 +11,7 @@ from typing import Any
 from pipelines.settings import Laboratory
 from pipelines.warehouse.connection import reading, working
 from pipelines.warehouse.pointer import latest_snapshot
-from schemas.marts import MARTS
+from schemas.marts import marts as published
 
 SETTINGS = """\
 [laboratory]
@@ -155,7 +155,7 @@ def marts(laboratory: Laboratory) -> Tables:
             mart: _in_order(connection.execute(f"SELECT * EXCLUDE ({', '.join(left_out)}) FROM {mart}"))
             if (left_out := [name for name in OF_THE_NIGHT if name in model.to_schema().columns])
             else _in_order(connection.execute(f"FROM {mart}"))
-            for mart, model in MARTS.items()
+            for mart, model in published().items()
             if mart != "night"
         }
 

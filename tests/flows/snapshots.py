@@ -5,7 +5,7 @@ from pathlib import Path
 import pandas as pd
 
 from pipelines.warehouse.connection import reading
-from schemas.marts import MARTS
+from schemas.marts import marts
 from schemas.records import KINDS
 
 OF_THE_RUN = ["night", "began_at_utc", "ended_at_utc", "received_night", "read_night"]
@@ -19,7 +19,7 @@ def tables(snapshot: Path) -> dict[str, pd.DataFrame]:
             name: connection.execute(f"FROM {name} ORDER BY ALL")
             .df()
             .drop(columns=OF_THE_RUN, errors="ignore")
-            for name in (*MARTS, *(f"records.{kind}" for kind in KINDS))
+            for name in (*marts(), *(f"records.{kind}" for kind in KINDS))
         }
 
 

@@ -9,26 +9,30 @@ from pipelines.site.figures import Figure, Row, Variant, packed
 from pipelines.site.reading import Rows
 from pipelines.site.sheet import findings, trace
 from pipelines.site.sheet.findings import Limits, Reading
-from schemas.properties import DIRECTED
+from schemas.properties import cached_by_registry, registry
 
 SINGLE, PACK = "single sheets", "packs"
 
-_FIELDS = {
-    **{quantity.name: quantity.column_name() for quantity in DIRECTED},
-    "thickness": "thickness_um",
-    "thickness_stack": "thickness_stack_um",
-}
-"""The field of each property whose readings have a number."""
-
-_PIECE_FIELDS = [quantity.column_name() for quantity in DIRECTED]
 _CURVE = ("direction", "piece", "in_means", "remark", "max_x", "max_y", "x", "y")
-_READING = ("series", "number", "in_means", "left_out_because", *_FIELDS.values())
+_READING = ("series", "number", "in_means", "left_out_because")
 _MEAN = ("property", "series", "value", "interval_low", "interval_high")
 _AIR = ("room", "run", "from_ms", "minutes", "temperatures_c", "humidities_pct")
 _GAP = ("room", "drawn_from_utc", "drawn_to_utc", "gap_min")
 _STAY = ("room", "from_utc", "to_utc")
 _TEST = ("at_utc", "tests", "verdict")
 _LIMIT = ("lowest_temperature_c", "highest_temperature_c", "lowest_humidity_pct", "highest_humidity_pct")
+
+
+@cached_by_registry
+def _piece_fields() -> dict[str, str]:
+    """Return the field of each property of test pieces."""
+    return {entry.name: entry.column_name() for entry in registry().of_pieces}
+
+
+@cached_by_registry
+def _fields() -> dict[str, str]:
+    """Return the field of each property whose readings have a number."""
+    return _piece_fields() | {"thickness": "thickness_um", "thickness_stack": "thickness_stack_um"}
 
 
 @dataclass(frozen=True)
@@ -52,7 +56,7 @@ def of_sheet(
 ) -> Drawn:
     """Return the figures of a sheet from the rows of the statements; ``records`` come from trace.with_values."""
     readings, tests = _readings(sheet, pieces, records), _tests(records)
-    choices = [name for name, field in _FIELDS.items() if any(row[field] is not None for row in readings)]
+    choices = [name for name, field in _fields().items() if any(row[field] is not None for row in readings)]
     figures = {
         **_curve_figures(curves),
         **_position_figures(choices, readings),
@@ -60,7 +64,7 @@ def of_sheet(
     }
     data = {
         "curves": packed(curves, _CURVE),
-        "readings": packed(readings, _READING),
+        "readings": packed(readings, (*_READING, *_fields().values())),
         "means": packed(_means(properties), _MEAN),
         "air": packed([_in_local_time(row) | {"run": place} for place, row in enumerate(air)], _AIR),
         "gaps": packed(gaps, _GAP),
@@ -87,10 +91,10 @@ def _curve_figures(curves: Rows) -> dict[str, Figure]:
 
 def _readings(sheet: Row, pieces: Rows, records: Rows) -> Rows:
     """Return test pieces and thickness readings as rows with the same fields, one per property."""
-    nothing: dict[str, Any] = dict.fromkeys(_FIELDS.values())
+    nothing: dict[str, Any] = dict.fromkeys(_fields().values())
     of_pieces = [
         nothing
-        | {name: row[name] for name in ("in_means", "left_out_because", *_PIECE_FIELDS)}
+        | {name: row[name] for name in ("in_means", "left_out_because", *_piece_fields().values())}
         | {"series": row["direction"], "number": row["specimen_no"]}
         for row in pieces
     ]
@@ -120,14 +124,14 @@ def _means(properties: Rows) -> Rows:
     return [
         row | {"series": kinds[row["direction"] or row["property"]]}
         for row in properties
-        if row["is_main"] and row["property"] in _FIELDS and (row["direction"] or row["property"]) in kinds
+        if row["is_main"] and row["property"] in _fields() and (row["direction"] or row["property"]) in kinds
     ]
 
 
 def _position_figures(properties: list[str], readings: Rows) -> dict[str, Figure]:
     variants = {}
     for name in properties:
-        field = _FIELDS[name]
+        field = _fields()[name]
         in_means = [
             Reading(row["series"], row["number"], row[field])
             for row in readings

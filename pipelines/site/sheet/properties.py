@@ -148,7 +148,8 @@ def _made_with(row: Row) -> str:
 
 
 def _place(name: str) -> int:
-    return labels.PROPERTIES.index(name) if name in labels.PROPERTIES else len(labels.PROPERTIES)
+    known = labels.properties()
+    return known.index(name) if name in known else len(known)
 
 
 def _detail_place(row: Row) -> tuple[bool, int, int]:

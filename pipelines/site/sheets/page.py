@@ -7,7 +7,6 @@ import json
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from datetime import datetime
-from functools import cache
 from typing import Any
 
 from pipelines.site import labels, links
@@ -16,7 +15,7 @@ from pipelines.site.reading import Published, Rows, distinct
 from pipelines.site.rendering import render
 from pipelines.site.sheets import findings
 from pipelines.site.tables import Column, headed
-from schemas.properties import REGISTRY
+from schemas.properties import cached_by_registry, registry
 
 DATA = "assets/sheets-data.js"
 """The path of the script with the rows."""
@@ -77,12 +76,12 @@ def _uncertainties(properties: Rows) -> dict[str, list[float]]:
     return found
 
 
-@cache
+@cached_by_registry
 def _column_of(name: str, direction: str | None) -> str:
     """Return the column of the table ``sheet`` that holds a property in a direction."""
     if direction == "MD/CD":
         return f"{name}_md_cd_ratio"
-    return REGISTRY[name].column_name(*([direction.lower()] if direction else []))
+    return registry()[name].column_name(*([direction.lower()] if direction else []))
 
 
 def _packed(column: Column, rows: Rows, uncertainties: Iterable[float]) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from pipelines.site.figures import Behind, Figure, Row, Variant, packed, page_da
 from pipelines.site.reading import Published, Rows
 from pipelines.site.rendering import render
 from pipelines.site.tables import Column, Link, aligned, cell, cells, headed
-from schemas.properties import DIRECTED, UNDIRECTED
+from schemas.properties import cached_by_registry, registry
 
 PIECES_OF_SHEETS = 80
 """Maximum number of sheets whose test pieces the page contains, the last ones."""
@@ -29,11 +29,19 @@ CONDITIONS = (
 _NAMES = ("furnishes", "additives", "drying_methods", "drying_restraints")
 """Conditions that are names, not numbers."""
 
-_PIECE_FIELD = {quantity.name: quantity.column_name() for quantity in DIRECTED}
-_KNOWN = sorted(
-    (*_PIECE_FIELD, *(quantity.name for quantity in UNDIRECTED)), key=lambda name: name != "tensile_index"
-)
 _DIRECTIONS = ("MD", "CD", "GM", "MD/CD")
+
+
+@cached_by_registry
+def _piece_fields() -> dict[str, str]:
+    """Return the field of each property of test pieces."""
+    return {entry.name: entry.column_name() for entry in registry().of_pieces}
+
+
+@cached_by_registry
+def _known() -> list[str]:
+    """Return the names of all properties in the order in which a reader chooses one."""
+    return sorted(labels.properties(), key=lambda name: name != "tensile_index")
 
 
 def page(published: Published, trial: Row) -> str:
@@ -61,7 +69,7 @@ def page(published: Published, trial: Row) -> str:
             [_blank(mean_columns) | row | by_point.get(row["trial_point"], {}) for row in points],
             ("trial_point", "place", *mean_columns),
         ),
-        "pieces": packed(pieces, (*_PIECE, *_PIECE_FIELD.values())),
+        "pieces": packed(pieces, (*_PIECE, *_piece_fields().values())),
         "curve": packed(of("trial_curve"), _CURVE),
         "response": packed(responses, _RESPONSE),
         "layers": packed(layers, _LAYER),
@@ -168,17 +176,18 @@ def _properties(values: Rows, means: Rows, pieces: Rows) -> dict[str, Row]:
     found: dict[str, list[str | None]] = {}
     for row in (*values, *means):
         found.setdefault(row["property"], []).append(row["direction"])
-    for name, column in _PIECE_FIELD.items():
+    for name, column in _piece_fields().items():
         if any(row[column] is not None for row in pieces):
             found.setdefault(name, list(_DIRECTIONS[:2]))
-    order = [*_KNOWN, *sorted(name for name in found if name not in _KNOWN)]
+    known = _known()
+    order = [*known, *sorted(name for name in found if name not in known)]
     return {
         name: {
             "name": labels.words(name),
             "in_text": _in_text(name),
             "unit": labels.unit_text(labels.property_unit(name)),
             "directions": [direction for direction in _DIRECTIONS if direction in found[name]],
-            "field": _PIECE_FIELD.get(name),
+            "field": _piece_fields().get(name),
         }
         for name in order
         if name in found

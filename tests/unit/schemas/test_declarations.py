@@ -14,13 +14,13 @@ from schemas.columns import SUFFIX_OF_UNIT, quantity_of
 from schemas.ledger.reason import HeldReason
 from schemas.ledger.received_file import ReceivedFile
 from schemas.ledger.sighting import Sighting
-from schemas.marts import MARTS
-from schemas.properties import DIRECTED, UNDIRECTED
+from schemas.marts import marts
+from schemas.properties import registry
 from schemas.records import KINDS
 from schemas.records.record import PROVENANCE, ResolvedRecord, grain_of, key_of, time_of, values_of
 
 MODELS = {
-    **{f"main.{name}": model for name, model in MARTS.items()},
+    **{f"main.{name}": model for name, model in marts().items()},
     **{f"records.{name}": model for name, model in KINDS.items()},
     **{model.__name__: model for model in (ResolvedRecord, HeldReason, ReceivedFile, Sighting)},
 }
@@ -38,6 +38,8 @@ OF_A_TIDY_TABLE = (
     "expanded_uncertainty",
     "interval_low",
     "interval_high",
+    "plausible_low",
+    "plausible_high",
 )
 SPREADS = re.compile(r"_s(_[a-z]|$)")
 
@@ -107,7 +109,7 @@ def test_every_table_declares_its_grain():
 
 def test_every_model_has_the_name_of_its_table_and_admits_no_other_column():
     schemas_of_tables = {
-        table: model.to_schema() for table, model in (MARTS | KINDS).items() if table != "night"
+        table: model.to_schema() for table, model in (marts() | KINDS).items() if table != "night"
     }
     faults = {
         table: (schema.name, schema.strict)
@@ -179,7 +181,7 @@ def test_every_shared_column_is_used(module):
 
 def test_every_model_is_listed():
     """A file in records or marts that declares a table not listed would never be built."""
-    for package, listed in (("records", KINDS), ("marts", MARTS)):
+    for package, listed in (("records", KINDS), ("marts", marts())):
         folder = Path(schemas.columns.__file__).parent / package
         helpers = {"__init__", "record", "shared", "property_columns"}
         assert {path.stem for path in folder.glob("*.py")} - helpers == set(listed)
@@ -195,11 +197,11 @@ def test_a_quantity_means_the_same_wherever_it_stands():
 
 
 def test_every_quantity_is_a_property_of_the_wide_tables():
-    wide = columns_of(MARTS["trial_point"])
-    for quantity in UNDIRECTED:
+    wide = columns_of(marts()["trial_point"])
+    for quantity in registry().undirected:
         assert unit_of(wide[quantity.column_name()]) == quantity.unit
         assert quantity.column_name("s") in wide
-    for quantity in DIRECTED:
+    for quantity in registry().directed:
         assert unit_of(wide[quantity.column_name("md")]) == quantity.unit
         assert SPREADS.search(quantity.column_name("md", "s"))
 

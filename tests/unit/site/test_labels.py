@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipelines.site import labels
-from schemas.marts import MARTS
-from schemas.properties import REGISTRY
+from schemas.marts import marts
+from schemas.properties import registry
 
 
 @pytest.mark.parametrize(
@@ -80,7 +80,7 @@ def test_words(name, text):
 
 
 def test_headings_of_published_columns_begin_with_a_capital_and_have_no_underscore():
-    for mart, model in MARTS.items():
+    for mart, model in marts().items():
         for column in model.to_schema().columns:
             heading = labels.column_label(mart, column)
             assert heading
@@ -88,7 +88,7 @@ def test_headings_of_published_columns_begin_with_a_capital_and_have_no_undersco
             assert heading[0] == heading[0].upper(), heading
 
 
-@pytest.mark.parametrize("quantity", REGISTRY.values(), ids=lambda quantity: quantity.name)
+@pytest.mark.parametrize("quantity", registry().values(), ids=lambda quantity: quantity.name)
 def test_the_heading_of_a_property_has_the_unit_of_its_model(quantity):
     assert labels.property_label(quantity.name).endswith(labels.unit_text(quantity.unit))
     assert labels.property_label(quantity.name, "MD/CD") == f"{labels.words(quantity.name)}, MD/CD"

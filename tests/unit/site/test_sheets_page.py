@@ -9,7 +9,7 @@ import pytest
 
 from pipelines.site.reading import Published
 from pipelines.site.sheets import findings, page
-from schemas.marts import MARTS
+from schemas.marts import marts
 
 MORNING = datetime(2026, 10, 1, 6, 0, tzinfo=UTC)
 HOSTILE = (
@@ -25,7 +25,7 @@ HOSTILE = (
 
 def sheet(sheet_id: str, **values: object) -> dict[str, object]:
     """Return a row of the statement all_sheet; values not given are missing."""
-    missing = dict.fromkeys(MARTS["sheet"].to_schema().columns)
+    missing = dict.fromkeys(marts()["sheet"].to_schema().columns)
     given = {"trial": "T1", "trial_point": "P1", "n_pieces": 4, "n_left_out": 0, "remarks": None}
     return missing | given | {"sheet_id": sheet_id} | values
 

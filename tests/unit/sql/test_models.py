@@ -5,8 +5,8 @@ import re
 from pipelines.dictionary.declared import sql_type
 from pipelines.warehouse.building import LAYERS
 from pipelines.warehouse.statements import header, names, statement
-from schemas.marts import MARTS
-from schemas.properties import REGISTRY
+from schemas.marts import marts
+from schemas.properties import registry
 from schemas.units import SUFFIX_OF_UNIT
 
 FOLDERS = (*LAYERS, "marts")
@@ -15,7 +15,7 @@ CHECKS = list(names("checks"))
 PAGES = list(names("pages"))
 BEFORE = {folder: {"records", "ledger", *FOLDERS[:place]} for place, folder in enumerate(FOLDERS)}
 
-SETTINGS = {"main.setting", "main.tester_accuracy"}
+SETTINGS = {"main.setting", "main.tester_accuracy", "main.property"}
 
 READ = re.compile(r"(?<!DISTINCT )\b(?:FROM|JOIN)\s+(\w+)\.(\w+)")
 
@@ -72,7 +72,7 @@ def test_a_macro_has_the_name_of_its_file_and_states_its_source() -> None:
 
 
 def test_every_mart_with_a_statement_is_declared() -> None:
-    assert {name.removeprefix("marts/") for name in names("marts")} <= set(MARTS)
+    assert {name.removeprefix("marts/") for name in names("marts")} <= set(marts())
 
 
 def test_a_mart_has_exactly_its_declared_columns(warehouse) -> None:
@@ -82,13 +82,15 @@ def test_a_mart_has_exactly_its_declared_columns(warehouse) -> None:
         given[mart] = {
             row["column_name"]: row["column_type"] for row in warehouse.rows(f"DESCRIBE {statement(name)}")
         }
-        declared[mart] = {column: sql_type(each) for column, each in MARTS[mart].to_schema().columns.items()}
+        declared[mart] = {
+            column: sql_type(each) for column, each in marts()[mart].to_schema().columns.items()
+        }
     assert given == declared
 
 
 def test_a_marts_columns_end_in_their_unit_and_are_described() -> None:
     faults = []
-    for mart, model in MARTS.items():
+    for mart, model in marts().items():
         for name, declared in model.to_schema().columns.items():
             unit = declared.metadata["unit"]
             suffix = SUFFIX_OF_UNIT[unit] if unit else ""
@@ -104,7 +106,7 @@ def test_the_models_have_every_property_of_the_registry(warehouse) -> None:
     listed = {
         (row["property"], row["unit"], row["suffix"]) for row in warehouse.rows("FROM staging.property")
     }
-    assert listed == {(entry.name, entry.unit, entry.suffix) for entry in REGISTRY.values()}
+    assert listed == {(entry.name, entry.unit, entry.suffix) for entry in registry().values()}
 
 
 def test_macros_and_models_carry_their_heads_as_comments(warehouse) -> None:

@@ -10,7 +10,7 @@ from pipelines.warehouse.connection import reading, working
 from pipelines.warehouse.jet_to_wire_fit import fit_jet_to_wire
 from pipelines.warehouse.statements import statement
 from pipelines.warehouse.tables import columns_of
-from schemas.marts import MARTS
+from schemas.marts import marts
 
 LADDER = [0.9, 0.9, 1.0, 1.0, 1.1, 1.1, 1.2, 1.2]
 MD_CD = [1.62, 1.58, 1.41, 1.39, 1.53, 1.47, 1.92, 1.88]
@@ -144,7 +144,7 @@ def test_furnishes_are_those_of_the_sheets_that_enter_in_order_and_once(connecti
 def test_without_any_trial_the_tables_are_there_and_empty(connection):
     assert responses(connection) == []
     for mart in ("jet_to_wire_response", "jet_to_wire_response_curve"):
-        declared = list(columns_of(MARTS[mart]))
+        declared = list(columns_of(marts()[mart]))
         assert [name for name, *_ in connection.execute(f"DESCRIBE {mart}").fetchall()] == declared
 
 

@@ -20,7 +20,7 @@ from pipelines.settings import Laboratory
 from pipelines.warehouse import parquet_export, publishing
 from pipelines.warehouse.connection import reading, working
 from pipelines.warehouse.pointer import latest_snapshot
-from schemas.marts import MARTS
+from schemas.marts import marts
 from schemas.records.record import grain_of
 
 ONE_KEPT = "[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\npage = false\n"
@@ -50,10 +50,10 @@ def folder(demo_night):
 
 
 def test_each_mart_has_a_file_with_the_very_rows_of_its_table(demo_night, folder):
-    assert sorted(path.stem for path in folder.iterdir()) == sorted(MARTS)
+    assert sorted(path.stem for path in folder.iterdir()) == sorted(marts())
     with working() as connection:
         connection.execute(f"ATTACH '{demo_night.snapshot}' AS snapshot (READ_ONLY)")
-        for mart in MARTS:
+        for mart in marts():
             table, file = f"snapshot.main.{mart}", f"read_parquet('{folder / mart}.parquet')"
             (rows,) = connection.execute(f"SELECT count(*) FROM {table}").fetchone()
             assert rows > 0, mart
@@ -68,7 +68,7 @@ def test_each_mart_has_a_file_with_the_very_rows_of_its_table(demo_night, folder
 
 
 def test_each_column_has_its_description(folder):
-    for mart, model in MARTS.items():
+    for mart, model in marts().items():
         schema = parquet.read_schema(folder / f"{mart}.parquet")
         declared = model.to_schema().columns
         assert schema.names == list(declared), mart
@@ -98,7 +98,7 @@ def test_some_meanings_as_they_are_written(folder):
 
 
 def test_each_file_has_its_description_and_run(demo_night, folder):
-    for mart, model in MARTS.items():
+    for mart, model in marts().items():
         metadata = parquet.read_schema(folder / f"{mart}.parquet").metadata
         assert metadata[b"table"].decode() == mart
         assert metadata[b"description"].decode() == grain_of(model)
@@ -109,7 +109,7 @@ def test_each_file_has_its_description_and_run(demo_night, folder):
 
 def test_points_in_time_have_no_zone_and_are_named_utc(folder):
     seen = 0
-    for mart in MARTS:
+    for mart in marts():
         for field in parquet.read_schema(folder / f"{mart}.parquet"):
             assert pyarrow.types.is_timestamp(field.type) == field.name.endswith("_utc"), field.name
             if pyarrow.types.is_timestamp(field.type):
@@ -119,7 +119,7 @@ def test_points_in_time_have_no_zone_and_are_named_utc(folder):
 
 
 def test_every_column_is_packed_by_zstd(folder):
-    for mart in MARTS:
+    for mart in marts():
         group = parquet.ParquetFile(folder / f"{mart}.parquet").metadata.row_group(0)
         packed = {group.column(number).compression for number in range(group.num_columns)}
         assert packed == {"ZSTD"}, mart
@@ -195,7 +195,7 @@ def test_the_pointer_names_all_of_the_set(small):
         "storage_version": publishing.STORAGE_VERSION,
         "sheetlore_version": __version__,
         "parquet_folder": report.snapshot.stem,
-        "parquet_files": [f"{mart}.parquet" for mart in MARTS],
+        "parquet_files": [f"{mart}.parquet" for mart in marts()],
         "contract": CONTRACT,
     }
 
@@ -388,7 +388,7 @@ def assert_readers_find_a_whole_set(laboratory):
         parquet.read_table(file)
     # Its files may be of two runs, but each is complete.
     assert positions(latest(laboratory) / "sheetlore.duckdb")
-    for mart in MARTS:
+    for mart in marts():
         parquet.read_table(latest(laboratory) / f"{mart}.parquet")
 
 

@@ -10,13 +10,13 @@ from pipelines.errors import UsageError
 from pipelines.warehouse import tracing
 from pipelines.warehouse.connection import reading
 from pipelines.warehouse.statements import names
-from schemas.marts import MARTS
+from schemas.marts import marts
 from schemas.records import KINDS
 
 STEPS = {
     "layer": tracing.LAYER_STEPS,
     "sheet": tracing.SHEET_STEPS,
-    "test_piece": tracing.PIECE_STEPS,
+    "test_piece": tracing.piece_steps(),
 }
 
 
@@ -35,7 +35,7 @@ def found(demo_night):
 @pytest.mark.parametrize("table", STEPS)
 def test_every_step_makes_a_column_by_a_macro_that_is_there(table):
     for step in STEPS[table]:
-        assert step.column in columns_of(MARTS[table])
+        assert step.column in columns_of(marts()[table])
         assert f"macros/{step.macro}" in names("macros")
 
 
@@ -62,7 +62,7 @@ def test_every_formula_of_a_sheet_comes_to_its_number(found):
 def test_every_made_number_of_every_piece_has_its_formula(found):
     for piece in found["pieces"]:
         made = {step["column"] for step in piece["derivations"]}
-        assert made == {step.column for step in tracing.PIECE_STEPS if piece[step.column] is not None}
+        assert made == {step.column for step in tracing.piece_steps() if piece[step.column] is not None}
 
 
 def test_a_number_that_the_tester_states_has_no_formula(demo_night):
