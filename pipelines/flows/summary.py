@@ -7,6 +7,9 @@ from pipelines.warehouse import querying
 
 HELD_SHOWN = 50
 
+REMARKS_SHOWN = 5
+"""Remarks on files that the summary of a run shows."""
+
 LABELS = {
     "sheets": "Sheets",
     "test_pieces": "Tensile test pieces",
@@ -25,6 +28,9 @@ LABELS = {
 _VERDICT_OF = {"tests_off_standard": "off_standard", "tests_unverified": "unverified"}
 
 WHY_LEFT_OUT = "SELECT verdict, reason, count(*) FROM test_atmosphere WHERE NOT admitted GROUP BY ALL"
+
+
+ALL_REMARKS = "SELECT file_name, remark FROM export_file WHERE remark IS NOT NULL"
 
 
 def this_run(report: Report) -> str:
@@ -55,7 +61,7 @@ def totals(report: Report) -> list[tuple[str, int]]:
 
 def advice(report: Report) -> list[str]:
     """Return what a person should know before the counts: why there are no means, what is left out, and what to do."""
-    sentences = [_first_steps(report) or _left_out(report), _missing_measures(report)]
+    sentences = [_first_steps(report) or _left_out(report), _missing_measures(report), *_remarks(report)]
     return [sentence for sentence in sentences if sentence]
 
 
@@ -151,6 +157,34 @@ def _missing_measures(report: Report) -> str | None:
         f"Not computed: {', '.join(values)}. Give {', '.join(missing)} in lab.toml, under [former]; the next run "
         "computes them."
     )
+
+
+def _remarks(report: Report) -> list[str]:
+    """Return the remarks on the files that this run read, each with the names of its files."""
+    if not report.changed:
+        return []
+    rows = querying.ask(
+        report.snapshot,
+        """
+        SELECT remark, count(*) AS files, list(file_name ORDER BY file_name)[:3] AS names
+        FROM export_file
+        WHERE read_night = $night AND remark IS NOT NULL
+        GROUP BY remark
+        ORDER BY files, names
+        """,
+        {"night": report.night["night"]},
+    ).to_pylist()
+    sentences = [
+        f"{', '.join(row['names'])}{f' and {more:,} more' if (more := row['files'] - len(row['names'])) else ''}: "
+        f"{row['remark']}"
+        for row in rows[:REMARKS_SHOWN]
+    ]
+    if len(rows) > REMARKS_SHOWN:
+        sentences.append(
+            f"{counted(len(rows) - REMARKS_SHOWN, 'more remark')}: "
+            f'sheetlore sql "{ALL_REMARKS}" --lab {report.laboratory.root}'
+        )
+    return sentences
 
 
 def as_dict(report: Report) -> dict[str, Any]:

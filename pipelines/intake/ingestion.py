@@ -16,7 +16,7 @@ from pipelines.intake.rejection import FileRejected, Rejection
 from pipelines.intake.type_parsing import parse_types
 from pipelines.intake.validation import ValidationResult, validate
 
-READER_VERSION = "4"
+READER_VERSION = "5"
 """Raise it when the same bytes under the same profile give another result: all files are then read again."""
 
 
@@ -71,8 +71,10 @@ def ingest(
             outcome.rejections = [rejected.rejection]
             continue
         outcome.account, outcome.rejections = classified.account, classified.rejections
+        remarks = list(classified.remarks)
         if not match.lines.ends_with_line_end:
-            outcome.remark = "The last line has no line end. If lines are missing, export the file again."
+            remarks.append("The last line has no line end. If lines are missing, export the file again.")
+        outcome.remark = " ".join(remarks)
         classified_files.append(classified)
     for table in read_tables(classified_files):
         result.records.append((table.profile.text.record, _records_of(table, laboratory_zone, by_hash)))

@@ -7,12 +7,14 @@ lines. The remaining data rows have the header's width, as text that the parser 
 import csv
 import io
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from pipelines.intake.accounting import LineAccount
 from pipelines.intake.decoding import Row, split_rows
 from pipelines.intake.profile_matching import ProfileMatch, normalise_cell
-from pipelines.intake.profiles import Profile
+from pipelines.intake.profiles import Profile, TargetColumn
 from pipelines.intake.rejection import RE_EXPORT, FileRejected, Rejection
 from pipelines.intake.units import same_unit
 
@@ -28,6 +30,7 @@ class ClassifiedLines:
     row_texts: list[str] = field(default_factory=list)
     line_numbers: list[int] = field(default_factory=list)
     rejections: list[Rejection] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
 
     @property
     def profile(self) -> Profile:
@@ -66,6 +69,8 @@ def classify_lines(match: ProfileMatch) -> ClassifiedLines:
             classifier.classify(row)
     else:
         classifier.classify_unquoted(data, begin)
+    if classifier.doubtful_footers:
+        out.remarks.append(_doubtful_footers(classifier.doubtful_footers))
     if not account.stored and not account.held:
         raise FileRejected(
             "no_data_rows",
@@ -85,6 +90,7 @@ class _LineClassifier:
         self.delimiter = out.match.delimiter
         self.width = len(out.header)
         self.wide = [position for position, _ in out.profile.wide_cells(out.header)]
+        self.doubtful_footers: list[int] = []
 
     def classify_unquoted(self, lines: list[str], begin: int) -> None:
         """Classify lines without a quote; counting delimiters is enough for most, which are data rows."""
@@ -113,6 +119,8 @@ class _LineClassifier:
             account.blank += 1
         elif self.footer and self.footer.search(row.text):
             account.footer += 1
+            if self._looks_like_data(row):
+                self.doubtful_footers.append(row.line_number)
         elif rejection := _check_cell_count(row, out.header, out):
             account.held += 1
             out.rejections.append(rejection)
@@ -124,6 +132,50 @@ class _LineClassifier:
             account.stored += 1
             out.row_texts.append(_to_csv_line(row, self.width, self.delimiter))
             out.line_numbers.append(row.line_number)
+
+    def _looks_like_data(self, row: Row) -> bool:
+        """Return whether a line has what a data row needs, and only numbers where the profile reads numbers."""
+        if _check_cell_count(row, self.out.header, self.out):
+            return False
+        numbers = [self._cell(row, position) for position in self.positions_of_numbers]
+        needed = [self._cell(row, position) for position in self.needed_positions]
+        return all(needed) and any(numbers) and all(map(_NUMBER.fullmatch, filter(None, numbers)))
+
+    def _cell(self, row: Row, position: int) -> str:
+        text = "".join(row.cells[position : position + 1]).strip()
+        return "" if text in self.out.profile.text.dialect.missing else text
+
+    @cached_property
+    def needed_positions(self) -> list[int]:
+        """The positions of the cells that no data row lacks."""
+        return self._positions(lambda target: not target.nullable)
+
+    @cached_property
+    def positions_of_numbers(self) -> list[int]:
+        """The positions of the cells that are numbers in every data row; in a wide export also those of its values."""
+        return [*self._positions(lambda target: target.kind in ("number", "integer")), *self.wide]
+
+    def _positions(self, wanted: Callable[[TargetColumn], bool]) -> list[int]:
+        profile, header = self.out.profile, self.out.header
+        return [
+            header.index(normalise_cell(cell))
+            for quantity, source in profile.text.columns.items()
+            if wanted(profile.targets[quantity]) and source.pattern is None
+            for cell in source.from_ or ()
+        ]
+
+
+_NUMBER = re.compile(r"[+\-−]?[0-9][0-9.,' \u00a0\u202f\u2009]*(?:[eE][+-]?[0-9]+)?")
+"""A text that may be a number, with any decimal and thousands marks."""
+
+
+def _doubtful_footers(lines: list[int]) -> str:
+    one = len(lines) == 1
+    return (
+        f"{len(lines)} {'line' if one else 'lines'} counted as summary by dialect.footer "
+        f"{'looks' if one else 'look'} like data ({'' if one else 'the first is '}line {lines[0]}). If "
+        f"{'it is a result' if one else 'they are results'}, correct dialect.footer in the profile."
+    )
 
 
 def _check_header(profile: Profile, header: tuple[str, ...], line: int) -> None:

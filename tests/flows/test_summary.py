@@ -129,3 +129,25 @@ def test_the_report_tells_this_run_apart_from_totals(small):
     assert this_run(second) == "This run: 1 file, 1 row imported."
     assert ("Rows used", 4) in totals(second)
     assert this_run(steps.run(small)) == "This run: no new files; nothing changed."
+
+
+def test_remarks_on_files_of_this_run_are_told_once_with_their_files(small):
+    for number in range(1, 6):
+        (small.inbox / f"{number}.csv").write_text(f"sheet,spot,um,who\nS1,{number},100,AB")
+    report = steps.run(small)
+    remark = "The last line has no line end. If lines are missing, export the file again."
+    assert f"1.csv, 2.csv, 3.csv and 2 more: {remark}" in advice(report)
+    assert not any(remark in sentence for sentence in advice(steps.run(small)))
+
+
+def test_a_flood_of_remarks_is_cut_and_counted(small):
+    profile = small.exports / "small-thickness.toml"
+    profile.write_text(profile.read_text().replace('decimal = "."', 'decimal = "."\nfooter = "^M"'))
+    for number in range(1, 8):
+        lines = ["sheet,spot,um,who", *["S1,1,100,"] * number, f"M{number},1,100,"]
+        (small.inbox / f"{number}.csv").write_text("\n".join([*lines, ""]))
+    sentences = advice(steps.run(small))
+    assert (
+        sum("counted as summary by dialect.footer looks like data" in sentence for sentence in sentences) == 5
+    )
+    assert any(sentence.startswith("2 more remarks: sheetlore sql ") for sentence in sentences)

@@ -213,3 +213,26 @@ def test_a_preamble_value_that_occurs_again_is_one_value():
     outcome, frame = ingest_one(f"Sample: A\n{BLOCK}\nSample: A \n", SAMPLE)
     assert frame["sheet_id"].tolist() == ["A", "A"]
     assert held(outcome) == [(6, "field_count")]
+
+
+@pytest.mark.parametrize(
+    ("footers", "remark"),
+    [
+        (["Mean;;90,5;", "s;2;;", "Mean;n=2;90,5;", "Mean 90,5"], ""),
+        (
+            ["Meanwood 3;1;90,5;"],
+            "1 line counted as summary by dialect.footer looks like data (line 3). If it is a result, correct "
+            "dialect.footer in the profile.",
+        ),
+        (
+            ["Mean;;90,5;", "s-11;1;90,5;", "s-11;2;1.091,5;a"],
+            "2 lines counted as summary by dialect.footer look like data (the first is line 4). If they are results, "
+            "correct dialect.footer in the profile.",
+        ),
+    ],
+)
+def test_summaries_that_look_like_data_are_remarked_with_their_count(footers, remark):
+    used = profile(THICKNESS.replace("preamble = 0", 'preamble = 0\nfooter = "^(Mean|s)"'))
+    outcome, _ = ingest_one("\n".join([HEADER + "A;1;90;", *footers, ""]), used)
+    assert outcome.account.footer == len(footers)
+    assert outcome.remark == remark
