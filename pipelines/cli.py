@@ -21,7 +21,7 @@ from pipelines.signals import loading
 from pipelines.warehouse.pointer import latest_snapshot
 
 if TYPE_CHECKING:
-    from pipelines.flows.steps import Report
+    from pipelines.flows.report import Report
     from pipelines.settings import Laboratory
 
 EXIT_CODES = (

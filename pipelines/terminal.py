@@ -20,7 +20,7 @@ from pipelines.errors import SheetloreError
 from pipelines.results import readable
 
 if TYPE_CHECKING:
-    from pipelines.flows.steps import Report
+    from pipelines.flows.report import Report
     from pipelines.warehouse.querying import Answer
 
 SHOWN_ROWS = 500

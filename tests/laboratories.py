@@ -6,6 +6,7 @@ from pathlib import Path
 from pipelines.demo import laboratory as demo_laboratory
 from pipelines.demo.faults import PlantedFault
 from pipelines.flows import steps
+from pipelines.flows.report import Report
 from pipelines.settings import Laboratory
 
 THICKNESS_PROFILE = """\
@@ -52,7 +53,7 @@ class DemoNight:
     """The demo laboratory after its first run: where it is, the run's report, and the planted faults."""
 
     laboratory: Laboratory
-    report: steps.Report
+    report: Report
     faults: tuple[PlantedFault, ...]
 
     @property

@@ -16,6 +16,7 @@ from prefect.settings import PREFECT_FLOWS_HEARTBEAT_FREQUENCY, temporary_settin
 from prefect.utilities.annotations import quote
 
 from pipelines.flows import steps
+from pipelines.flows.report import Report
 from pipelines.flows.summary import as_markdown
 from pipelines.settings import Laboratory
 
@@ -46,7 +47,7 @@ def _as_task(step: steps.Step) -> steps.Step:
 
 
 @flow(name="nightly", flow_run_name="{lab}", persist_result=False, validate_parameters=False)
-def nightly(lab: str) -> steps.Report:
+def nightly(lab: str) -> Report:
     """Run all steps for the laboratory in the folder ``lab``, each as a task; raises what ``steps.run`` raises."""
     report = steps.run(Laboratory(Path(lab)), _as_task)
     create_markdown_artifact(
@@ -55,7 +56,7 @@ def nightly(lab: str) -> steps.Report:
     return report
 
 
-def run(laboratory: Laboratory) -> steps.Report:
+def run(laboratory: Laboratory) -> Report:
     """Run the flow in this process, with Prefect's own server unless another is set."""
     with temporary_settings({PREFECT_FLOWS_HEARTBEAT_FREQUENCY: None}):
         return nightly(str(laboratory.root))

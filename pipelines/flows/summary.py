@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from pipelines.flows.steps import OF_THIS_RUN, Report
+from pipelines.flows.report import OF_THIS_RUN, Report
 from pipelines.warehouse import querying
 
 HELD_SHOWN = 50

@@ -11,10 +11,9 @@ from pipelines.intake import profiles
 from pipelines.intake.ingestion import ingest
 from pipelines.intake.profile_matching import ArchivedFile
 from pipelines.settings import Laboratory, Settings
-from pipelines.warehouse import building
+from pipelines.warehouse import building, ledger, loading
 from pipelines.warehouse.connection import transaction, working
 from pipelines.warehouse.duplicate_resolution import resolve_duplicates, set_setting
-from pipelines.warehouse.loading import ensure_tables
 from pipelines.warehouse.tables import create_table
 from schemas.marts.night import Night
 
@@ -121,7 +120,8 @@ def a_million_pieces(tmp_path_factory):
             FROM range({sheets}) AS sheets (sheet), range({PIECES_PER_SHEET}) AS pieces (piece)""",
     }
     with working(path) as connection:
-        ensure_tables(connection)
+        ledger.ensure_tables(connection)
+        loading.ensure_tables(connection)
         set_setting(connection, Settings().for_snapshot())
         for kind, query in tables.items():
             connection.execute(f"INSERT INTO received.{kind} BY NAME {query}")

@@ -3,10 +3,9 @@
 import pytest
 
 from pipelines.settings import Settings
-from pipelines.warehouse import building
+from pipelines.warehouse import building, ledger
 from pipelines.warehouse.connection import working
 from pipelines.warehouse.duplicate_resolution import set_setting
-from pipelines.warehouse.loading import ensure_tables
 from pipelines.warehouse.statements import statement
 from pipelines.warehouse.tables import create_table
 from schemas.records import STORED
@@ -60,7 +59,7 @@ RECORDS = {
 @pytest.fixture(scope="module")
 def connection():
     with working() as opened:
-        ensure_tables(opened)
+        ledger.ensure_tables(opened)
         opened.execute("CREATE SCHEMA records")
         for kind, model in STORED.items():
             create_table(opened, f"records.{kind}", model, ResolvedRecord)

@@ -8,11 +8,10 @@ import duckdb
 import pytest
 
 from pipelines.settings import Settings
-from pipelines.warehouse import building
+from pipelines.warehouse import building, ledger
 from pipelines.warehouse.building import LAYERS
 from pipelines.warehouse.connection import working
 from pipelines.warehouse.duplicate_resolution import set_setting
-from pipelines.warehouse.loading import ensure_tables
 from pipelines.warehouse.statements import names, statement
 from pipelines.warehouse.tables import create_table
 from schemas.records import STORED
@@ -131,7 +130,7 @@ def empty_warehouse() -> Iterator[duckdb.DuckDBPyConnection]:
     """A warehouse in memory without a record; each test uses it in a transaction that is rolled back."""
     with working() as connection:
         connection.execute("SET threads = 1")  # tables of a few rows
-        ensure_tables(connection)
+        ledger.ensure_tables(connection)
         for schema in ("records", *LAYERS):
             connection.execute(f"CREATE SCHEMA {schema}")
         for kind, model in STORED.items():
