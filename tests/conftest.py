@@ -23,6 +23,10 @@ from laboratories import demo_night as make_demo_night
 
 from pipelines import cli
 from pipelines.settings import Laboratory
+from pipelines.warehouse import connection
+
+if "PYTEST_XDIST_WORKER" in os.environ:
+    connection.OFFLINE["threads"] = "1"  # one core for each worker
 
 settings.register_profile("no clock", deadline=None)
 settings.load_profile("no clock")

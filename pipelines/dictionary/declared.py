@@ -113,6 +113,12 @@ def columns_of(*models: type[pa.DataFrameModel]) -> dict[str, pa.Column]:
     return {name: column for model in models for name, column in model.to_schema().columns.items()}
 
 
+@cache
+def described_columns(*models: type[pa.DataFrameModel]) -> tuple[Column, ...]:
+    """Return the columns of one table as a database describes them."""
+    return tuple(_column(name, column) for name, column in columns_of(*models).items())
+
+
 def sql_type(column: pa.Column) -> str:
     """Return the DuckDB type of a declared column; raise TypeError for an unknown type."""
     name = str(column.dtype).lower()
@@ -136,7 +142,7 @@ def _table(schema: str, name: str, version: int | None, *models: type[pa.DataFra
         grain=grain,
         remark=" ".join(text.removeprefix(grain).split()),
         version=version,
-        columns=tuple(_column(name, column) for name, column in columns_of(*models).items()),
+        columns=described_columns(*models),
         rules=tuple(str(check.error) for model in models for check in model.to_schema().checks),
     )
 

@@ -87,8 +87,10 @@ def run(laboratory: Laboratory, as_task: Callable[[Step], Step] = _call) -> Repo
         try:
             collected = as_task(_with_registry(collect))(context)
             if collected.changed:
-                for step in (ingest, resolve_duplicates, reduce_curves, build_models, run_checks, publish):
-                    as_task(_with_registry(step))(context)
+                with working(context.database):  # these steps share one opening of the database
+                    for step in (ingest, resolve_duplicates, reduce_curves, build_models, run_checks):
+                        as_task(_with_registry(step))(context)
+                as_task(_with_registry(publish))(context)
             ended = report(context, collected)
             as_task(render)(context)
             return ended

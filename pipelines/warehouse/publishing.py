@@ -19,7 +19,7 @@ from pipelines.errors import SheetloreError
 from pipelines.warehouse import building, parquet_export
 from pipelines.warehouse.connection import reading, transaction
 from pipelines.warehouse.pointer import POINTER, PREFIX, latest_snapshot, night_of
-from pipelines.warehouse.tables import create_table, literal, quoted
+from pipelines.warehouse.tables import comment_on_columns, create_table, literal, quoted
 from schemas.marts import marts
 from schemas.records import STORED
 from schemas.records.record import ResolvedRecord
@@ -55,10 +55,12 @@ def _fill_snapshot(connection: duckdb.DuckDBPyConnection) -> None:
     working = connection.execute("SELECT current_database()").fetchall()[0][0]
     for mart, model in marts().items():
         create_table(connection, f"snapshot.main.{mart}", model)
+        comment_on_columns(connection, f"snapshot.main.{mart}", model)
         connection.execute(f"INSERT INTO snapshot.main.{mart} BY NAME SELECT * FROM main.{mart}")
     connection.execute("CREATE SCHEMA snapshot.records")
     for kind, model in STORED.items():
         create_table(connection, f"snapshot.records.{kind}", model, ResolvedRecord)
+        comment_on_columns(connection, f"snapshot.records.{kind}", model, ResolvedRecord)
         connection.execute(f"INSERT INTO snapshot.records.{kind} BY NAME SELECT * FROM records.{kind}")
     connection.execute("USE snapshot")
     building.create_macros(connection)

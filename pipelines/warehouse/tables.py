@@ -1,11 +1,12 @@
 """From a pandera model to a table: its DDL and its comments."""
 
 import hashlib
+from functools import cache
 
 import duckdb
 import pandera.pandas as pa
 
-from pipelines.dictionary.declared import columns_of, describe, sql_type
+from pipelines.dictionary.declared import columns_of, described_columns
 from schemas.records.record import grain_of
 
 
@@ -25,7 +26,7 @@ def ensure_table(connection: duckdb.DuckDBPyConnection, table: str, *models: typ
     A table with an older declaration keeps its rows in the columns that are still declared, so new columns must be
     nullable.
     """
-    declared = {name: sql_type(column) for name, column in columns_of(*models).items()}
+    declared = {column.name: column.sql_type for column in described_columns(*models)}
     schema, _, name = table.partition(".")
     present = dict(
         connection.execute(
@@ -45,6 +46,7 @@ def ensure_table(connection: duckdb.DuckDBPyConnection, table: str, *models: typ
         connection.execute("DROP TABLE before")
 
 
+@cache
 def fingerprint(*models: type[pa.DataFrameModel]) -> str:
     """Return a digest that changes when the declaration of a table does, or what it checks."""
     parts = [
@@ -55,18 +57,24 @@ def fingerprint(*models: type[pa.DataFrameModel]) -> str:
 
 
 def create_table(connection: duckdb.DuckDBPyConnection, table: str, *models: type[pa.DataFrameModel]) -> None:
-    """Create or replace a table (``schema.name``) as its models declare it, with its comments."""
-    declared = columns_of(*models)
+    """Create or replace a table (``schema.name``) as its models declare it, with its own comment."""
     body = ",\n".join(
-        f"    {quoted(name)} {sql_type(column)}{'' if column.nullable else ' NOT NULL'}"
-        for name, column in declared.items()
+        f"    {quoted(column.name)} {column.sql_type}{'' if column.nullable else ' NOT NULL'}"
+        for column in described_columns(*models)
     )
-    statements = [
-        f"CREATE OR REPLACE TABLE {table} (\n{body}\n)",
-        f"COMMENT ON TABLE {table} IS {literal(grain_of(models[0]))}",
-        *(
-            f"COMMENT ON COLUMN {table}.{quoted(name)} IS {literal(describe(column))}"
-            for name, column in declared.items()
-        ),
-    ]
-    connection.execute(";\n".join(statements))
+    connection.execute(
+        f"CREATE OR REPLACE TABLE {table} (\n{body}\n);\n"
+        f"COMMENT ON TABLE {table} IS {literal(grain_of(models[0]))}"
+    )
+
+
+def comment_on_columns(
+    connection: duckdb.DuckDBPyConnection, table: str, *models: type[pa.DataFrameModel]
+) -> None:
+    """Give each column of a table its comment; a snapshot needs them, the warehouse does not."""
+    connection.execute(
+        ";\n".join(
+            f"COMMENT ON COLUMN {table}.{quoted(column.name)} IS {literal(column.comment)}"
+            for column in described_columns(*models)
+        )
+    )

@@ -11,6 +11,7 @@ from pipelines.warehouse import statements
 from pipelines.warehouse.connection import reading, transaction, working
 from pipelines.warehouse.loading import ensure_tables, store
 from pipelines.warehouse.tables import (
+    comment_on_columns,
     create_table,
     ensure_table,
     fingerprint,
@@ -51,6 +52,7 @@ def connection():
 
 def test_a_table_is_made_as_declared(connection):
     create_table(connection, "main.things", After)
+    comment_on_columns(connection, "main.things", After)
     assert connection.execute(
         "SELECT column_name, data_type, is_nullable, comment FROM duckdb_columns() WHERE table_name = 'things'"
     ).fetchall() == [
