@@ -65,6 +65,17 @@ def property_unit(name: str) -> str | None:
     return entry.unit if entry else None
 
 
+def property_column(name: str, direction: str | None = None) -> str:
+    """Return the column of the tables of sheets and trial points that has a property in a direction.
+
+    >>> property_column("tensile_index", "MD"), property_column("stretch", "MD/CD"), property_column("grammage")
+    ('tensile_index_md_nm_g', 'stretch_md_cd_ratio', 'grammage_g_m2')
+    """
+    if direction == "MD/CD":
+        return f"{name}_md_cd_ratio"
+    return registry()[name].column_name(*([direction.lower()] if direction else []))
+
+
 def number(value: Any, digits: int = 4) -> str:
     """Return a number rounded for display to significant digits, without exponents.
 
@@ -120,17 +131,17 @@ def fixed(value: float | None, decimals: int) -> str:
     return _spaced(text.removeprefix("-") if float(text) == 0 else text)
 
 
-def decimals(values: Iterable[float | None], uncertainties: Iterable[float | None] = ()) -> int:
+def decimals(values: Iterable[float | None], uncertainty: float | None = None) -> int:
     """Return how many decimals a column of numbers has, so that its decimal points align.
 
-    Its median uncertainty has two significant digits; without uncertainties its largest value has four.
+    Its typical standard uncertainty has two significant digits; without one its largest value has four.
 
-    >>> decimals([0.8523, 1.149]), decimals([12.0, 7.0]), decimals([60.4], [0.5, 1.63, 1.9])
+    >>> decimals([0.8523, 1.149]), decimals([12.0, 7.0]), decimals([60.4], 1.63)
     (3, 0, 1)
     """
-    known = sorted(place for place in map(places, uncertainties) if place is not None)
-    if known:
-        return _shown_places(known[len(known) // 2])
+    place = places(uncertainty)
+    if place is not None:
+        return _shown_places(place)
     finite = [value for value in values if value is not None and math.isfinite(value)]
     if all(float(value).is_integer() for value in finite):
         return 0

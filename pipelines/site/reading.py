@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from pipelines.site.labels import local
+from pipelines.site import labels
 from pipelines.warehouse.connection import reading
 from pipelines.warehouse.statements import names, statement
 
@@ -35,6 +35,13 @@ class Published:
             self._by[name, column] = groups
         return self._by[name, column].get(value, [])
 
+    def typical_uncertainty(self, of_table: str) -> dict[str, float]:
+        """Return the median standard uncertainty of each column of properties, in ``sheet`` or ``trial_point``."""
+        return {
+            labels.property_column(row["property"], row["direction"]): row["standard_uncertainty"]
+            for row in self.of("typical_uncertainty", of_table=of_table)
+        }
+
 
 def read(snapshot: Path) -> Published:
     """Run every statement of sql/pages on a snapshot; times are in the zone of the laboratory."""
@@ -47,7 +54,7 @@ def read(snapshot: Path) -> Published:
     for name, table in tables.items():
         times = [field.name for field in table.schema if str(field.type).startswith("timestamp")]
         for row in published.all(name) if times else ():
-            row |= {time: local(row[time], published.zone) for time in times if row[time] is not None}
+            row |= {time: labels.local(row[time], published.zone) for time in times if row[time] is not None}
     return published
 
 

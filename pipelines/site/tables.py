@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
+from types import MappingProxyType
 from typing import Any
 
 from markupsafe import Markup, escape
@@ -53,50 +54,26 @@ class Links:
 
 @dataclass(frozen=True)
 class Measured:
-    """A cell with a value and its uncertainty as texts, which stand below those of other rows.
+    """A cell with a value and its uncertainty as texts; ``width`` is that of the column's longest uncertainty.
 
-    Rows of different properties have different decimals. ``after``, ``inner`` and ``width`` are the widths, in
-    figures, of the decimals that the value and the uncertainty lack and of the longest uncertainty of the column.
+    Rows of different properties have different decimals, so ``±`` is what stands below ``±``.
     """
 
     value: str
     uncertainty: str = ""
-    after: int = 0
-    inner: int = 0
     width: int = 0
 
     def __html__(self) -> Markup:
-        between = Markup(" ± ") if self.uncertainty else Markup('<span class="no-uncertainty"></span>')
-        value = self._part("value", self.value, f"padding-right: {self.after}ch")
-        style = f"padding-right: {self.inner}ch; min-width: {self.width}ch"
-        return value + between + self._part("uncertainty", self.uncertainty, style)
-
-    @staticmethod
-    def _part(name: str, text: str, style: str) -> Markup:
-        kind = name if "." in text else f"{name} whole"
-        return Markup('<span class="{}" style="{}">{}</span>').format(kind, style, text)
+        text = f" ± {self.uncertainty}" if self.uncertainty else ""
+        return Markup('{}<span class="uncertainty" style="min-width: {}ch">{}</span>').format(
+            self.value, self.width + len(" ± "), text
+        )
 
 
 def measured(texts: Sequence[tuple[str, str] | None]) -> list[Measured | str]:
-    """Return the cells of a column of values and uncertainties, aligned at their decimal points; None is missing."""
-    pairs = [pair for pair in texts if pair is not None]
-    most, most_of_uncertainty = (max((_decimals(pair[side]) for pair in pairs), default=0) for side in (0, 1))
-    before_point = max((len(pair[1].partition(".")[0]) for pair in pairs), default=0)
-    return [
-        labels.MISSING
-        if pair is None
-        else Measured(
-            *pair,
-            after=most - _decimals(pair[0]),
-            inner=most_of_uncertainty - _decimals(pair[1]),
-            width=before_point + 1 + most_of_uncertainty,
-        )
-        for pair in texts
-    ]
-
-
-def _decimals(text: str) -> int:
-    return len(text.partition(".")[2])
+    """Return the cells of a column of values and uncertainties; None is missing."""
+    width = max((len(pair[1]) for pair in texts if pair is not None), default=0)
+    return [labels.MISSING if pair is None else Measured(*pair, width) for pair in texts]
 
 
 def headed(mart: str, names: Iterable[str], long: Iterable[str] = ()) -> list[Column]:
@@ -141,11 +118,16 @@ def cells(row: Row) -> dict[str, str]:
     return {name: cell(value) for name, value in row.items()}
 
 
-def aligned(rows: Sequence[Row], names: Iterable[str]) -> list[dict[str, str]]:
-    """Return the cells of a table; each column of numbers among ``names`` has the same decimals in every row."""
+def aligned(
+    rows: Sequence[Row], names: Iterable[str], uncertainties: Mapping[str, float] = MappingProxyType({})
+) -> list[dict[str, str]]:
+    """Return the cells of a table; each column of numbers among ``names`` has the same decimals in every row.
+
+    ``uncertainties`` has the typical standard uncertainty of columns, which sets their decimals.
+    """
     columns = {name: [row[name] for row in rows if row[name] is not None] for name in names}
     numbers = {
-        name: labels.decimals(values)
+        name: labels.decimals(values, uncertainties.get(name))
         for name, values in columns.items()
         if values and isinstance(values[0], float | int)
     }

@@ -118,8 +118,23 @@ def brush() -> alt.Parameter:
     return alt.selection_interval(name="brush", mark=alt.BrushConfig(fill=INK, fillOpacity=0.08, stroke=SOFT))
 
 
+_WRAPPED = "wrapped(datum.label)"
+"""Expression: a name in lines of limited length. ``draw.js`` has the function, and makes room for the lines."""
+
+
+def names_axis() -> alt.Axis:
+    """Return the axis of a chart with one line for each name; a long name is wrapped, never cut."""
+    return alt.Axis(title=None, labelExpr=_WRAPPED, labelLimit=0, labelOverlap=False)
+
+
+def names_legend() -> alt.Legend:
+    """Return the legend of names, in as many columns as fit; a long name is wrapped, never cut."""
+    columns = alt.ExprRef("max(1, floor(width / 200))")
+    return alt.Legend(labelExpr=_WRAPPED, labelLimit=0, columns=columns)
+
+
 def lines(data: str, field: str, step: int) -> dict[str, Any]:
-    """Return the height of a chart for the page's script: ``step`` pixels for each different value of a field."""
+    """Return the height of a chart for the page's script: at least ``step`` pixels for each name in a field."""
     return {"lines": {"data": data, "field": field, "step": step}}
 
 

@@ -110,39 +110,36 @@ def test_a_mistyped_number_links_to_the_suggested_sheet(shown):
     expect(page.locator("h1")).to_have_text("Sheet JW-001")
 
 
-POINTS = """(table) => [...table.tHead.rows[0].cells].filter((head) => head.classList.contains("number")).map((head) =>
+SIGNS = """(table) => [...table.tHead.rows[0].cells].filter((head) => head.classList.contains("number")).map((head) =>
     [...table.tBodies[0].rows].map((row) => row.cells[head.cellIndex]).filter((cell) => cell.textContent.includes("±"))
     .map((cell) => {
-        const found = [];
-        const texts = document.createTreeWalker(cell, NodeFilter.SHOW_TEXT);
-        while (texts.nextNode()) {
-            [...texts.currentNode.data].forEach((sign, place) => {
-                if (sign !== "." && sign !== "±") return;
-                const range = document.createRange();
-                range.setStart(texts.currentNode, place);
-                range.setEnd(texts.currentNode, place + 1);
-                const part = sign === "±" ? sign : found.some(([before]) => before === "±") ? "uncertainty" : "value";
-                found.push([part, Math.round(range.getBoundingClientRect().left)]);
-            });
-        }
-        return found;
+        const place = (text, from, to) => {
+            const range = document.createRange();
+            range.setStart(text, from);
+            range.setEnd(text, to);
+            return range.getBoundingClientRect();
+        };
+        const [value, uncertainty] = [cell.firstChild, cell.lastChild.firstChild];
+        const sign = place(uncertainty, uncertainty.data.indexOf("±"), uncertainty.data.indexOf("±") + 1);
+        const font = parseFloat(getComputedStyle(cell).fontSize);
+        return [sign.left, sign.left - place(value, 0, value.length).right, font];
     }))"""
-"""For each column of numbers of a table, for each of its cells, where its decimal points and its ± are, in pixels."""
+"""For each column of numbers, for each cell: the place of its ±, the gap from the value, and the size of the font."""
 
 
 @pytest.mark.parametrize("media", ["screen", "print"])
-def test_values_and_their_uncertainties_are_aligned_at_the_decimal_point(shown, media):
+def test_uncertainties_are_aligned_and_follow_their_value_without_a_gap(shown, media):
     page = shown(LAYERED)
     page.emulate_media(media=media)
-    matrix = page.locator("table", has=page.get_by_text("Mean of the valid tests"))
-    columns = [cells for cells in matrix.evaluate(POINTS) if cells]
-    assert len(columns) == 4
-    for cells in columns:
-        assert len(cells) > 5
-        for part in ("value", "±", "uncertainty"):
-            at = [left for cell in cells for found, left in cell if found == part]
-            assert len(at) > 3
-            assert max(at) - min(at) <= 1, (part, at)
+    for caption in ("Mean of the valid tests", "Whole sheet: mean"):
+        table = page.locator("table", has=page.get_by_text(caption))
+        columns = [cells for cells in table.evaluate(SIGNS) if cells]
+        assert columns
+        for cells in columns:
+            assert len(cells) > 2
+            signs = [sign for sign, _, _ in cells]
+            assert max(signs) - min(signs) <= 1
+            assert all(0 < gap < font for _, gap, font in cells), cells
 
 
 @pytest.mark.parametrize("sheet_id", [LAYERED, TROUBLED, "RS-001"])

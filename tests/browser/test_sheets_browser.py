@@ -64,7 +64,7 @@ def site_of(demo_site, tmp_path_factory):
         published = Published(
             {
                 "all_sheet": rows,
-                "sheet_property": [],
+                "typical_uncertainty": [],
                 "setting": [{"laboratory": "Invented laboratory", "time_zone": "UTC"}],
             }
         )

@@ -1,5 +1,6 @@
 """The page of a trial in a browser: choices, titles that follow them, the address, and links from marks to sheets."""
 
+import itertools
 import re
 import shutil
 
@@ -76,7 +77,9 @@ def rows_of_trial(published, trial):
         "trial_value", "trial_mean", "trial_sheet", "trial_piece", "trial_layer", "trial_response", "trial_curve",
         "trial_condition",
     )  # fmt: skip
-    rows = {name: published.of(name, trial=trial) for name in names} | {"setting": published.all("setting")}
+    rows = {name: published.of(name, trial=trial) for name in names} | {
+        name: published.all(name) for name in ("setting", "typical_uncertainty")
+    }
     (row,) = (row for row in published.all("trial") if row["trial"] == trial)
     return rows, row
 
@@ -207,8 +210,10 @@ def test_every_condition_that_differs_can_be_the_x_axis(opened, drawn):
         "jet_to_wire_ratio",
         "wire_speed_m_min",
         "jet_speed_m_min",
-        "grammage",
-        "apparent_density",
+        "grammage|",
+        "apparent_density|",
+        "stretch|MD",
+        "tensile_index|MD/CD",
     } <= axes
     assert "consistency_pct" not in axes, "the same for all sheets"
     page.select_option("#x", "jet_speed_m_min")
@@ -226,10 +231,24 @@ def test_every_condition_that_differs_can_be_the_x_axis(opened, drawn):
     }
 
 
+def test_a_property_in_a_direction_can_be_the_x_axis(page):
+    page.select_option("#y", "tensile_index")
+    page.select_option("#x", "stretch|CD")
+    wait_for_title(page, "against", "Tensile index against stretch CD, 20 sheets: ")
+    wait_for_drawings(page)
+    sheets = page.evaluate(
+        "Object.fromEntries(sheetlorePage.data.sheets.map(row => [row.sheet_id, row['stretch|CD|']]))"
+    )
+    rows = rows_of(page, "against", "sheets")
+    assert {row["direction"] for row in rows} == {"MD", "CD"}
+    assert {row["sheet_id"]: row["x"] for row in rows} == sheets
+    assert "Stretch CD, %" in page.locator("[data-figure=against] svg").text_content()
+
+
 def test_the_address_leads_to_the_same_view(opened, drawn, page):
     page.select_option("#y", "tea")
     page.select_option("#d", "CD")
-    page.select_option("#x", "grammage")
+    page.select_option("#x", "stretch|CD")
     untick(page, "ratio 1.00")
     page.locator("#trial-sheets tr[data-key=JW-002] input").check()
     page.wait_for_function("location.hash.includes('JW-002')")
@@ -240,7 +259,7 @@ def test_the_address_leads_to_the_same_view(opened, drawn, page):
     assert again.evaluate("['y', 'd', 'x'].map(id => document.getElementById(id).value)") == [
         "tea",
         "CD",
-        "grammage",
+        "stretch|CD",
     ]
     assert again.locator("#trial-sheets tbody tr:visible").count() == 15
 
@@ -430,13 +449,16 @@ def test_three_hundred_trial_points_stay_usable(opened, drawn, demo_site, publis
 
 def test_long_names_fit_a_narrow_window(opened, drawn, demo_site, published, tmp_path):
     assert len(LONG) == 80
-    rows, trial = rows_of_trial(published, LADDER)
+    rows, trial = rows_of_trial(published, LAYERED)
     names = ("trial_point", "sheet_id", "furnishes", "furnish")
-    for name in ("trial_value", "trial_mean", "trial_sheet", "trial_piece", "trial_layer", "trial_condition"):
+    for name in [name for name in rows if name.startswith("trial_")]:
         rows[name] = [
-            row | {key: f"{LONG[: 79 - len(str(row[key]))]} {row[key]}" for key in names if row.get(key)}
+            row
+            | {"trial": LONG}
+            | {key: f"{LONG[: 79 - len(str(row[key]))]} {row[key]}" for key in names if row.get(key)}
             for row in rows[name]
         ]
+    rows["trial_sheet"] = [row | {"furnishes": row["trial_point"]} for row in rows["trial_sheet"]]
     path = site_of(demo_site, tmp_path, rows, trial | {"trial": LONG})
     page = drawn(opened(path.relative_to(tmp_path), site=tmp_path, width=420))
     page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
@@ -445,3 +467,29 @@ def test_long_names_fit_a_narrow_window(opened, drawn, demo_site, published, tmp
         .filter((one) => one.getBoundingClientRect().right > document.documentElement.clientWidth + 1)
         .map((one) => one.outerHTML.slice(0, 120))"""
     assert page.evaluate(wide) == []
+    for figure in ("points", "strips", "layers"):
+        check_names(page, figure)
+    page.select_option("#x", "furnishes")
+    wait_for_drawings(page)
+    check_names(page, "against")
+
+
+LABELS = """svg => [...svg.querySelectorAll(".role-axis-label text, .role-legend-label text")].map((label) => {
+    const { left, right, top, bottom } = label.getBoundingClientRect();
+    return { text: [...label.childNodes].map((part) => part.textContent).join(" "), left, right, top, bottom };
+})"""
+
+
+def check_names(page, figure):
+    """Check that the names on a chart's axis and in its legend are whole, inside the chart, and apart."""
+    svg = page.locator(f"[data-figure={figure}] svg")
+    labels = svg.evaluate(LABELS)
+    assert not [one["text"] for one in labels if "…" in one["text"]]
+    names = [one for one in labels if LONG[:20] in one["text"]]
+    assert names, figure
+    box = svg.bounding_box()
+    for one in names:
+        assert one["left"] >= box["x"] - 1, one
+        assert one["right"] <= box["x"] + box["width"] + 1, one
+    for one, below in itertools.pairwise(sorted(names, key=lambda one: one["top"])):
+        assert one["bottom"] <= below["top"] + 1, (one, below)

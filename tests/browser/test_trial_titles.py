@@ -18,11 +18,11 @@ def title(opened):
 
 def mean(point, value, half=None, direction="MD"):
     ends = {"low": None, "high": None} if half is None else {"low": value - half, "high": value + half}
-    return {"trial_point": point, "direction": direction, "value": value, "half": half, **ends}
+    return {"trial_point": point, "direction": direction, "value": value, "half": half, "u": half, **ends}
 
 
 def sheet(sheet_id, value, x=650.0, direction="MD"):
-    return {"sheet_id": sheet_id, "direction": direction, "value": value, "x": x}
+    return {"sheet_id": sheet_id, "direction": direction, "value": value, "u": None, "x": x}
 
 
 def piece(reason=None):

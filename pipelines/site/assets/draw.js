@@ -7,6 +7,8 @@
   const data = Object.fromEntries(Object.entries(page.data).map(([name, packed]) => [name, unpacked(packed)]));
   const views = new Map(); // figure's key -> Vega view
   const drawings = new Map(); // figure's key -> promise of its last drawing
+  const LINE_HEIGHT = 15;
+  let lineLength = 30; // characters in a line of a name
   const choices = new Map(); // select -> its value
 
   function unpacked({ columns, rows }) {
@@ -19,6 +21,19 @@
     if (Array.isArray(part)) return part.flatMap((item) => typeof item === "string" ? filled(item, put) : [filled(item, put)]);
     if (part === null || typeof part !== "object") return part;
     return Object.fromEntries(Object.entries(part).map(([key, value]) => [key, filled(value, put)]));
+  }
+
+  // Returns the lines of a name on an axis or in a legend; a word that is longer than a line is broken.
+  function wrapped(name) {
+    const pattern = new RegExp(`(?=\\S)(?:.{1,${lineLength}}(?=\\s|$)|.{${lineLength}})`, "gu");
+    return String(name).match(pattern) || [""];
+  }
+
+  // Returns the height of a chart with a line for each name: a step for each, and room for all lines of a name.
+  function heightOf(names, step) {
+    const different = [...new Set(names)];
+    const most = different.reduce((number, name) => Math.max(number, wrapped(name).length), 1);
+    return Math.max(1, different.length) * Math.max(step, LINE_HEIGHT * most + 6);
   }
 
   function namesOfData(part, found = new Set()) {
@@ -71,14 +86,14 @@
     if (shown === null) return;
     const spec = filled(window.sheetloreCharts[shown.chart], shown.put);
     spec.datasets = Object.fromEntries([...namesOfData(spec)].map((name) => [name, shown.datasets[name] || []]));
-    const lines = spec.usermeta.lines;
-    const count = lines && new Set(spec.datasets[lines.data].map((row) => row[lines.field])).size;
-    if (lines) spec.height = Math.max(1, count) * lines.step;
-    if (shown.height) spec.height = shown.height;
     const chart = place.querySelector(".chart");
+    lineLength = chart.clientWidth < 560 ? 16 : 30;
+    const { lines } = spec.usermeta;
+    if (lines) spec.height = heightOf(spec.datasets[lines.data].map((row) => row[lines.field]), shown.step || lines.step);
     // logLevel 1: errors only; an empty chart needs no warning
     const { view } = await vegaEmbed(chart, spec, {
-      actions: false, defaultStyle: false, logLevel: 1, renderer: "svg", tooltip: { theme: "custom", disableDefaultStyle: true },
+      actions: false, defaultStyle: false, logLevel: 1, renderer: "svg", expressionFunctions: { wrapped },
+      tooltip: { theme: "custom", disableDefaultStyle: true },
     });
     const svg = chart.querySelector("svg");
     svg.setAttribute("role", "img");

@@ -41,10 +41,9 @@
     return low < 0 ? `${from} to ${to}` : `${from}-${to}`;
   }
 
-  // Returns how many decimals a column of numbers has: from its median uncertainty, else four digits of its largest value.
-  function decimals(values, uncertainties = []) {
-    const of = uncertainties.map(places).filter((place) => place !== null).sort((one, other) => one - other);
-    if (of.length) return Math.min(20, Math.max(0, of[Math.floor(of.length / 2)]));
+  // Returns how many decimals a column of numbers has: from its uncertainty, else four digits of its largest value.
+  function decimals(values, uncertainty = null) {
+    if (places(uncertainty) !== null) return Math.min(20, Math.max(0, places(uncertainty)));
     const numbers = values.filter(known);
     if (numbers.every(Number.isInteger)) return 0;
     const largest = numbers.reduce((most, value) => Math.max(most, Math.abs(value)), 0);

@@ -74,7 +74,8 @@
     const values = rows.map((row) => row[field]);
     if (!values.some((value) => typeof value === "number")) return null;
     const { decimals, fixed } = window.sheetloreNumbers;
-    const places = decimals(values, uncertainty ? rows.map((row) => row[uncertainty]) : []);
+    const smallest = Math.min(...rows.map((row) => row[uncertainty]).filter((value) => value > 0)); // of the directions
+    const places = decimals(values, smallest);
     return (value) => fixed(value, places);
   }
 

@@ -18,9 +18,9 @@
     return names.length < 2 ? names.join("") : `${names.slice(0, -1).join(", ")} and ${names[names.length - 1]}`;
   }
 
-  function withInterval({ value, half, low, high }, unit) {
-    const text = withUnit(rounded(value, half), unit);
-    return half === null ? text : `${text}, 95 % interval ${interval(low, high)}`;
+  function withInterval({ value, half, low, high, u }, unit) {
+    const text = withUnit(rounded(value, u), unit);
+    return half === null ? text : `${text}, 95 % interval ${range(low, high, u)}`;
   }
 
   // Trial points: property has name, in_text and unit; means are the rows drawn, of n_shown of n_all trial points.
@@ -64,15 +64,17 @@
     if (!chosen.length) return `${text}, ${which}`;
     const directions = [...new Set(chosen.map((row) => row.direction))];
     const spans = directions.map((direction) => {
-      const values = chosen.filter((row) => row.direction === direction).map((row) => row.value);
-      return `${withUnit(spanOf(values), property.unit)}${inDirection(direction)}`;
+      const of = chosen.filter((row) => row.direction === direction);
+      return `${withUnit(spanOf(of), property.unit)}${inDirection(direction)}`;
     });
-    const at = axis.names ? "" : `, at ${withUnit(spanOf(chosen.map((row) => row.x)), axis.unit)}`;
+    const at = axis.names ? "" : `, at ${withUnit(rangeOf(chosen.map((row) => row.x)), axis.unit)}`;
     return `${text}, ${which}: ${spans.join(", ")}${at}`;
   }
 
-  function spanOf(values) {
-    return range(Math.min(...values), Math.max(...values));
+  const spanOf = (rows) => rangeOf(rows.map((row) => row.value), rows[0].u);
+
+  function rangeOf(values, u = null) {
+    return range(Math.min(...values), Math.max(...values), u);
   }
 
   // MD/CD against the jet-to-wire ratio: a minimum is named only when the fit to all sheets of the trial found one.
@@ -80,10 +82,10 @@
     const what = `MD/CD of ${property.in_text}`;
     if (!rows.length) return `${what}: no sheet shown has one and a jet-to-wire ratio`;
     if (chosen.length < rows.length) {
-      return chosen.length ? `${what} is ${spanOf(chosen.map((row) => row.value))} in ${chosen.length} chosen of ${counted(rows.length, "sheet")}`
+      return chosen.length ? `${what} is ${spanOf(chosen)} in ${chosen.length} chosen of ${counted(rows.length, "sheet")}`
         : `${what}, 0 chosen of ${counted(rows.length, "sheet")}`;
     }
-    const spans = `${what} is ${spanOf(rows.map((row) => row.value))} in ${counted(rows.length, "sheet")}`;
+    const spans = `${what} is ${spanOf(rows)} in ${counted(rows.length, "sheet")}`;
     if (!whole) return spans;
     if (!fit || fit.outcome !== "minimum") return `${spans}; no minimum found`;
     if (fit.reason) return `${spans}; the fitted curve does not suit, no minimum stated`;

@@ -4,7 +4,7 @@
 
 (function () {
   const { data, page, views, redraw, describe } = window.sheetlorePage;
-  const { MISSING, fixed, rounded, interval, decimals, counted } = window.sheetloreNumbers;
+  const { MISSING, fixed, rounded, range, decimals, counted } = window.sheetloreNumbers;
   const titles = window.sheetloreTitles;
   const POINTS_DRAWN = 30;
   const NAMED = 8;
@@ -36,21 +36,24 @@
       const number = (ending) => row[`${selects.y.value}|${direction}|${ending}`] ?? null;
       const [value, half] = [number(""), number("±")];
       const ends = half === null ? { low: null, high: null } : { low: value - half, high: value + half };
+      const u = propertyOf().u[row.sheet_id === undefined ? "trial_point" : "sheet"][direction] ?? null;
       return {
-        trial_point: row.trial_point, sheet_id: row.sheet_id, place: row.place, direction, value, half, ...ends, row,
+        trial_point: row.trial_point, sheet_id: row.sheet_id, place: row.place, direction, value, half, u, ...ends, row,
         s: number("s"), U: number("U"), n_sheets: number("n_sheets"), n_readings: number("n_readings"),
-        n_left_out: number("n_left_out"), value_text: rounded(value, half),
-        interval: half === null ? MISSING : interval(ends.low, ends.high),
+        n_left_out: number("n_left_out"), value_text: rounded(value, u),
+        interval: half === null ? MISSING : range(ends.low, ends.high, u),
       };
     })).filter((row) => row.value !== null);
   }
 
   // Returns rows with their value on the x axis; rows without one are left out.
   function withX(rows, key, names = false) {
-    const of = (row) => row[key] ?? row[`${key}||`] ?? null;
+    const of = (row) => row[key] ?? row[`${key}|`] ?? null;
     const placed = rows.map((row) => ({ ...row, x: of(row.row) })).filter((row) => row.x !== null);
-    const places = names ? 0 : decimals(placed.map((row) => row.x));
-    return placed.map((row) => ({ ...row, x_text: names ? row.x : fixed(row.x, places) }));
+    if (names) return placed.map((row) => ({ ...row, x_text: row.x }));
+    const [property, direction] = key.split("|");
+    const places = decimals(placed.map((row) => row.x), page.properties[property]?.u.sheet[direction]);
+    return placed.map((row) => ({ ...row, x_text: fixed(row.x, places) }));
   }
 
   function put(valueTitle, xTitle = "") {
@@ -85,7 +88,7 @@
     return {
       chart: "trial-points", put: put(valueTitle()),
       datasets: { means, sheets: drawn(tidy(shown(data.sheets))) },
-      height: Math.max(1, new Set(means.map((row) => row.trial_point)).size) * (directions().length > 1 ? 40 : 26),
+      step: directions().length > 1 ? 40 : 26,
       title: titles.points(named(), all, rows.length, data.points.length),
       note: (cut ? `Drawn are the ${POINTS_DRAWN} trial points with the highest value${first.length && first[0].direction ? ` in ${first[0].direction}` : ""}. ` : "") +
         "Means of sheets with their 95 % intervals; each small stroke is a sheet. Overlapping intervals prove neither a difference nor " +
@@ -144,7 +147,6 @@
     const drawn = new Set(pieces.map((row) => row.sheet_id)).size;
     return {
       chart: "trial-strips", put: put(valueTitle("")), datasets: { pieces: rows },
-      height: Math.max(1, new Set(rows.map((row) => row.sheet_id)).size) * 20,
       title: titles.strips(propertyOf(), rows, {
         without: pieces.length - rows.length, sheets: drawn, allSheets: sheets.length,
         allPieces: sheets.reduce((sum, row) => sum + row.n_pieces + row.n_left_out, 0),
@@ -162,7 +164,6 @@
     const rows = all.filter((row) => kept.has(row.trial_point));
     return {
       chart: "trial-layers", put: page.figures.layers.variants[""].put, datasets: { layers: rows },
-      height: Math.max(1, kept.size) * 26,
       title: titles.layers(rows, kept.size, new Set(data.points.map((row) => row.trial_point)).size),
       note: "From the wire, left to right.",
     };

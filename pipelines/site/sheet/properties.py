@@ -101,15 +101,15 @@ def _put(rows: list[Cells], name: str, column: Sequence[tuple[str, str] | None])
 
 def _detail(row: Row) -> dict[str, str]:
     low, high, s = row["interval_low"], row["interval_high"], row["s"]
-    half = None if low is None or high is None else (high - low) / 2
+    uncertainty = row["standard_uncertainty"]
     return {
         "property": labels.words(row["property"]),
         "direction": row["direction"] or "",
         "unit": labels.unit_text(row["unit"]),
         "s": labels.rounded(s, s),
-        "interval": f"{labels.rounded(low, half)} to {labels.rounded(high, half)}"
-        if half
-        else labels.MISSING,
+        "interval": labels.MISSING
+        if low is None
+        else f"{labels.rounded(low, uncertainty)} to {labels.rounded(high, uncertainty)}",
         "made_with": _made_with(row),
         "uncertainty_of": (row["uncertainty_of"] or "").replace(",", ", "),
         "remarks": _remarks(row),
@@ -117,12 +117,11 @@ def _detail(row: Row) -> dict[str, str]:
 
 
 def _with_uncertainty(row: Row | None) -> tuple[str, str] | None:
-    """Return a value and its expanded uncertainty, both to the second digit of the uncertainty; "" without one."""
+    """Return a value and its expanded uncertainty to the second digit of the standard one; "" without one."""
     if row is None or row["value"] is None:
         return None
-    uncertainty = row["expanded_uncertainty"]
-    text = labels.rounded(row["value"], uncertainty)
-    return text, labels.rounded(uncertainty, uncertainty) if uncertainty else ""
+    standard, expanded = row["standard_uncertainty"], row["expanded_uncertainty"]
+    return labels.rounded(row["value"], standard), labels.rounded(expanded, standard) if expanded else ""
 
 
 def _count(row: Row | None) -> str:

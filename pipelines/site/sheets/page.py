@@ -4,8 +4,7 @@ The rows are in a script, because a page opened from a file may load scripts but
 """
 
 import json
-from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
@@ -15,7 +14,6 @@ from pipelines.site.reading import Published, Rows, distinct
 from pipelines.site.rendering import render
 from pipelines.site.sheets import findings
 from pipelines.site.tables import Column, headed
-from schemas.properties import cached_by_registry, registry
 
 DATA = "assets/sheets-data.js"
 """The path of the script with the rows."""
@@ -51,8 +49,8 @@ def page(published: Published) -> str:
 def data(published: Published) -> str:
     """Return the script with the rows of the statement ``all_sheet``, in its order."""
     rows = published.all("all_sheet")
-    uncertainties = _uncertainties(published.all("sheet_property"))
-    columns = [_packed(column, rows, uncertainties.get(column.name, ())) for column in _columns()]
+    typical = published.typical_uncertainty("sheet")
+    columns = [_packed(column, rows, typical.get(column.name)) for column in _columns()]
     table = {"count": len(rows), "columns": columns}
     return f'"use strict";\nwindow.sheetloreSheets = {json.dumps(table, separators=(",", ":"))};\n'
 
@@ -60,31 +58,14 @@ def data(published: Published) -> str:
 def _columns() -> list[Column]:
     return [
         *headed("sheet", _OF_MART),
-        Column("n_pieces", "Valid pieces", number=True),
+        Column("n_pieces", "Valid test pieces", number=True),
         Column("n_left_out", "Left out", number=True),
         Column("remarks", "Remarks", long=True),
         *headed("sheet", ("furnishes", "drying_restraints"), long=("furnishes",)),
     ]
 
 
-def _uncertainties(properties: Rows) -> dict[str, list[float]]:
-    """Return the standard uncertainties of the values in each column that holds a property."""
-    found: dict[str, list[float]] = defaultdict(list)
-    for row in properties:
-        if row["is_main"] and row["standard_uncertainty"] is not None:
-            found[_column_of(row["property"], row["direction"])].append(row["standard_uncertainty"])
-    return found
-
-
-@cached_by_registry
-def _column_of(name: str, direction: str | None) -> str:
-    """Return the column of the table ``sheet`` that holds a property in a direction."""
-    if direction == "MD/CD":
-        return f"{name}_md_cd_ratio"
-    return registry()[name].column_name(*([direction.lower()] if direction else []))
-
-
-def _packed(column: Column, rows: Rows, uncertainties: Iterable[float]) -> dict[str, Any]:
+def _packed(column: Column, rows: Rows, uncertainty: float | None) -> dict[str, Any]:
     """Return a column for the script: numbers, times as seconds since 1970 in UTC, or each text once.
 
     The numbers are not rounded, for the download; ``decimals`` says how many decimals the table shows.
@@ -93,7 +74,7 @@ def _packed(column: Column, rows: Rows, uncertainties: Iterable[float]) -> dict[
     head = {"name": name, "heading": column.heading, "long": column.long, "shown": name in _SHOWN_FIRST}
     if column.number:
         values = [plain(row[name]) for row in rows]
-        decimals = labels.decimals((row[name] for row in rows), uncertainties)
+        decimals = labels.decimals((row[name] for row in rows), uncertainty)
         return head | {"kind": "number", "decimals": decimals, "values": values}
     if name in _TIMES:
         times = [row[name] for row in rows]

@@ -5,7 +5,7 @@ from pipelines.site.figures import Figure, Row, Variant, packed, page_data
 from pipelines.site.reading import Published, Rows
 from pipelines.site.rendering import render
 from pipelines.site.start import findings, work
-from pipelines.site.tables import Column, Link, Links, cells, headed
+from pipelines.site.tables import Column, Link, Links, aligned, cells, headed
 from pipelines.site.trials import page as trials
 
 LISTED = 30
@@ -67,7 +67,7 @@ def page(published: Published) -> str:
         trials=[trials.row_cells(row) for row in published.all("trial")[:NEWEST_TRIALS]],
         n_trials=len(published.all("trial")),
         sheet_columns=_SHEET_COLUMNS,
-        sheets=[_sheet_cells(row) for row in published.all("start_sheet")],
+        sheets=_sheet_cells(published.all("start_sheet"), published.typical_uncertainty("sheet")),
         run_columns=headed("night", _RUN),
         runs=[cells(row) for row in runs[:LISTED]],
         figures=figures,
@@ -124,7 +124,7 @@ _SHEET_COLUMNS = [
     *headed(
         "sheet", ("sheet_id", "trial", "trial_point", "formed_at_utc", "jet_to_wire_ratio", "grammage_g_m2")
     ),
-    Column("n_pieces", "Valid pieces", number=True),
+    Column("n_pieces", "Valid test pieces", number=True),
     Column("n_left_out", "Left out", number=True),
 ]
 
@@ -212,11 +212,16 @@ def _curve_cells(row: Row) -> Row:
     return shown | {"sheet_id": _sheet_link(row["sheet_id"]) if row["in_forming_log"] else row["sheet_id"]}
 
 
-def _sheet_cells(row: Row) -> Row:
-    return cells(row) | {
-        "sheet_id": _sheet_link(row["sheet_id"]),
-        "trial": Link(links.trial_page(row["trial"]), row["trial"]),
-    }
+def _sheet_cells(sheets: Rows, typical: dict[str, float]) -> list[Row]:
+    shown = aligned(sheets, ("jet_to_wire_ratio", "grammage_g_m2"), typical)
+    return [
+        row_cells
+        | {
+            "sheet_id": _sheet_link(row["sheet_id"]),
+            "trial": Link(links.trial_page(row["trial"]), row["trial"]),
+        }
+        for row, row_cells in zip(sheets, shown, strict=True)
+    ]
 
 
 def _sheet_link(sheet_id: str) -> Link:

@@ -30,8 +30,8 @@ def readings() -> dict[str, Any]:
     marks = base.encode(
         x=x,
         y=alt.Y("value:Q", axis=title),
-        color=alt.Color("tester:N", scale=BY_TESTER),
-        shape="tester:N",
+        color=alt.Color("tester:N", scale=BY_TESTER, legend=theme.names_legend()),
+        shape=alt.Shape("tester:N", legend=theme.names_legend()),
         tooltip=[
             alt.Tooltip("sheet_id:N", title="Sheet"),
             alt.Tooltip("tester:N", title="Tester"),
@@ -62,7 +62,7 @@ def held() -> dict[str, Any]:
             ),
             y=alt.Y(
                 "label:N",
-                axis=alt.Axis(title=None, labelLimit=230),
+                axis=theme.names_axis(),
                 sort=alt.EncodingSortField("place", op="min"),
             ),
             opacity=alt.when("datum.closed").then(alt.value(0.3)).otherwise(alt.value(1)),

@@ -51,42 +51,50 @@ def response() -> dict[str, Any]:
 
 def against() -> dict[str, Any]:
     """Return the chart of the property of each sheet against a number, with 95 % intervals."""
-    return _against(alt.X("x:Q", axis=alt.Axis(title="@x_title"), scale=FREE), theme.brush())
+    x = alt.X("x:Q", axis=alt.Axis(title="@x_title"), scale=FREE)
+    low, value = (alt.Y(f"{field}:Q", axis=alt.Axis(title="@value_title"), scale=FREE) for field in _ENDS)
+    intervals, sheets = _of_sheets()
+    intervals = intervals.encode(x=x, y=low, y2="high:Q")
+    sheets = sheets.encode(x=x, y=value).add_params(theme.brush())
+    return theme.finished(alt.layer(intervals, sheets).add_params(theme.chosen()))
 
 
 def against_names() -> dict[str, Any]:
-    """Return the chart of the property of each sheet against a condition that is a name, such as the furnish."""
-    axis = alt.Axis(title="@x_title", labelAngle=0, labelLimit=150, labelOverlap=True)
-    return _against(alt.X("x:N", axis=axis, sort=BY_PLACE), None)
+    """Return the chart of the property of each sheet by a condition that is a name, such as the furnish."""
+    y = alt.Y("x:N", axis=theme.names_axis(), sort=BY_PLACE)
+    offset = alt.YOffset("direction:N", sort=list(theme.DIRECTIONS))
+    axis = alt.Axis(title="@value_title", grid=True)
+    low, value = (alt.X(f"{field}:Q", axis=axis, scale=FREE) for field in _ENDS)
+    intervals, sheets = _of_sheets()
+    layers = alt.layer(
+        intervals.encode(x=low, x2="high:Q", y=y, yOffset=offset), sheets.encode(x=value, y=y, yOffset=offset)
+    )
+    return theme.finished(layers.add_params(theme.chosen()), theme.lines("sheets", "x", 40))
 
 
-def _against(x: alt.X, brush: alt.Parameter | None) -> dict[str, Any]:
+_ENDS = ("low", "value")
+
+
+def _of_sheets() -> tuple[alt.Chart, alt.Chart]:
+    """Return the intervals and the marks of sheets, without their places."""
     base = alt.Chart(alt.NamedData("sheets"))
-    title = alt.Axis(title="@value_title")
-    intervals = base.transform_filter("isValid(datum.low)").mark_rule(strokeWidth=1)
-    intervals = intervals.encode(
-        x=x,
-        y=alt.Y("low:Q", axis=title, scale=FREE),
-        y2="high:Q",
-        color=theme.direction_of_page_color(),
-        opacity=theme.pale_unless_chosen(0.6),
+    intervals = (
+        base.transform_filter("isValid(datum.low)")
+        .mark_rule(strokeWidth=1)
+        .encode(color=theme.direction_of_page_color(), opacity=theme.pale_unless_chosen(0.6))
     )
     sheets = base.mark_point(filled=True, cursor="pointer").encode(
-        x=x,
-        y=alt.Y("value:Q", axis=title, scale=FREE),
         color=theme.direction_of_page_color(),
         shape=theme.direction_of_page_shape(),
         opacity=theme.pale_unless_chosen(),
         tooltip=[*SHEET, DIRECTION, _value("x", "x_text"), _value()],
     )
-    if brush is not None:
-        sheets = sheets.add_params(brush)
-    return theme.finished(alt.layer(intervals, sheets).add_params(theme.chosen()))
+    return intervals, sheets
 
 
 def points() -> dict[str, Any]:
     """Return the chart that compares trial points: means with 95 % intervals between sheets, and each sheet's value."""
-    y = alt.Y("trial_point:N", title=None, sort=BY_PLACE)
+    y = alt.Y("trial_point:N", axis=theme.names_axis(), sort=BY_PLACE)
     offset = alt.YOffset("direction:N", sort=list(theme.DIRECTIONS))
     title = alt.Axis(title="@value_title", grid=True)
     sheets = (
@@ -127,14 +135,15 @@ def points() -> dict[str, Any]:
             alt.Tooltip("n_sheets:Q", title="Sheets"),
         ],
     )
-    return theme.finished(alt.layer(sheets, intervals, marks).add_params(theme.chosen()))
+    layers = alt.layer(sheets, intervals, marks).add_params(theme.chosen())
+    return theme.finished(layers, theme.lines("means", "trial_point", 40))
 
 
 def strips() -> dict[str, Any]:
     """Return the chart of every test piece, one line per sheet; hollow: not in the means."""
     base = alt.Chart(alt.NamedData("pieces")).encode(
         x=alt.X("value:Q", axis=alt.Axis(title="@value_title", grid=True), scale=FREE),
-        y=alt.Y("sheet_id:N", title=None, sort=BY_PLACE),
+        y=alt.Y("sheet_id:N", axis=theme.names_axis(), sort=BY_PLACE),
         color=theme.direction_color(),
         shape=theme.direction_shape(),
         opacity=theme.pale_unless_chosen(0.75),
@@ -148,7 +157,8 @@ def strips() -> dict[str, Any]:
     )
     counted = base.transform_filter("datum.in_means").mark_point(filled=True, size=34, cursor="pointer")
     left_out = base.transform_filter("!datum.in_means").mark_point(filled=False, size=44, cursor="pointer")
-    return theme.finished(alt.layer(counted, left_out).add_params(theme.chosen()))
+    layers = alt.layer(counted, left_out).add_params(theme.chosen())
+    return theme.finished(layers, theme.lines("pieces", "sheet_id", 20))
 
 
 def layers() -> dict[str, Any]:
@@ -158,8 +168,10 @@ def layers() -> dict[str, Any]:
         .mark_bar(stroke="var(--paper)", strokeWidth=2)
         .encode(
             x=alt.X("oven_dry_mass_g:Q", axis=alt.Axis(title="@value_title", grid=True), stack="zero"),
-            y=alt.Y("trial_point:N", title=None, sort=BY_PLACE),
-            color=alt.Color("furnish:N", scale=alt.Scale(range=list(theme.TONES))),
+            y=alt.Y("trial_point:N", axis=theme.names_axis(), sort=BY_PLACE),
+            color=alt.Color(
+                "furnish:N", scale=alt.Scale(range=list(theme.TONES)), legend=theme.names_legend()
+            ),
             order=alt.Order("layer_no:Q"),
             tooltip=[
                 alt.Tooltip("trial_point:N", title="Trial point"),
@@ -169,7 +181,7 @@ def layers() -> dict[str, Any]:
             ],
         )
     )
-    return theme.finished(bars)
+    return theme.finished(bars, theme.lines("layers", "trial_point", 26))
 
 
 ALL = {

@@ -55,10 +55,11 @@ def page(published: Published, trial: Row) -> str:
     layers, responses, points = of("trial_layer"), of("trial_response"), of("trial_condition")
     last = {row["sheet_id"] for row in sheets[-PIECES_OF_SHEETS:]}
     pieces = [row for row in pieces if row["sheet_id"] in last]
-    properties = _properties(values, means, pieces)
+    typical = {of_table: published.typical_uncertainty(of_table) for of_table in ("sheet", "trial_point")}
+    properties = _properties(values, means, pieces, typical)
     by_sheet, value_columns = _wide(values, "sheet_id", _SHEET_NUMBERS)
     by_point, mean_columns = _wide(means, "trial_point", _MEAN_NUMBERS)
-    axes = _axes(sheets, properties)
+    axes = _axes(sheets, values, properties)
     figures = _figures(properties, axes, pieces, responses, layers)
     data = {
         "sheets": packed(
@@ -84,7 +85,8 @@ def page(published: Published, trial: Row) -> str:
         trial=trial,
         properties=properties,
         axes=axes,
-        first_axis="apparent_density" if "apparent_density" in axes else next(iter(axes), None),
+        axis_groups=_axis_groups(axes),
+        first_axis=_FIRST_AXIS if _FIRST_AXIS in axes else next(iter(axes), None),
         directed=any(one["directions"] for one in properties.values()),
         figures=figures,
         content=page_data(data, figures)
@@ -95,7 +97,7 @@ def page(published: Published, trial: Row) -> str:
         points=[row["trial_point"] for row in points],
         open_rows=OPEN_ROWS,
         sheet_columns=headed("sheet", _SHEET),
-        sheets=_sheet_rows(sheets, values, links.to_root(here)),
+        sheets=_sheet_rows(sheets, typical["sheet"], links.to_root(here)),
         layer_columns=headed(
             "layer", ("trial_point", "layer_no", *_LAYER_SHOWN), long=("furnish_composition",)
         ),
@@ -141,7 +143,7 @@ _RESPONSE_COLUMNS = [
 
 _OF_A_SHEET = [("sheet_id", "Sheet"), ("trial_point", "Trial point"), ("direction", "Direction")]
 _ENDS = [("value", "@value_title"), ("low", "from (95 %)"), ("high", "to (95 %)")]
-_ENDS_LIKE_HALF = {"value": "half", "low": "half", "high": "half"}
+_TO_ITS_DIGITS = dict.fromkeys(("value", "low", "high", "s", "U"), "u")
 _BEHIND = {
     "points": Behind(
         "means",
@@ -150,9 +152,9 @@ _BEHIND = {
             ("U", "Expanded uncertainty"), ("n_sheets", "Sheets"), ("n_readings", "Readings"),
             ("n_left_out", "Left out"),
         ],
-        uncertainty=_ENDS_LIKE_HALF | {"s": "half", "U": "U"},
+        uncertainty=_TO_ITS_DIGITS,
     ),
-    "against": Behind("sheets", [*_OF_A_SHEET, ("x", "@x_title"), *_ENDS], uncertainty=_ENDS_LIKE_HALF),
+    "against": Behind("sheets", [*_OF_A_SHEET, ("x", "@x_title"), *_ENDS], uncertainty=_TO_ITS_DIGITS),
     "strips": Behind(
         "pieces",
         [
@@ -171,8 +173,13 @@ _TITLES = {
 """Headings of the figures until the script writes the titles for what is shown."""
 
 
-def _properties(values: Rows, means: Rows, pieces: Rows) -> dict[str, Row]:
-    """Return the properties that can be shown: their words, unit, directions and the column of their test pieces."""
+def _properties(
+    values: Rows, means: Rows, pieces: Rows, typical: dict[str, dict[str, float]]
+) -> dict[str, Row]:
+    """Return the properties that can be shown: their words, unit, directions and the column of their test pieces.
+
+    ``u`` is the typical standard uncertainty of sheets and of trial points in each direction, which sets decimals.
+    """
     found: dict[str, list[str | None]] = {}
     for row in (*values, *means):
         found.setdefault(row["property"], []).append(row["direction"])
@@ -188,6 +195,13 @@ def _properties(values: Rows, means: Rows, pieces: Rows) -> dict[str, Row]:
             "unit": labels.unit_text(labels.property_unit(name)),
             "directions": [direction for direction in _DIRECTIONS if direction in found[name]],
             "field": _piece_fields().get(name),
+            "u": {
+                of_table: {
+                    direction or "": of.get(labels.property_column(name, direction))
+                    for direction in dict.fromkeys(found[name])
+                }
+                for of_table, of in typical.items()
+            },
         }
         for name in order
         if name in found
@@ -199,20 +213,40 @@ def _in_text(name: str) -> str:
     return text if text.startswith("TEA") else text[:1].lower() + text[1:]
 
 
-def _axes(sheets: Rows, properties: dict[str, Row]) -> dict[str, Row]:
-    """Return the possible x axes: conditions that differ between sheets, and properties without a direction."""
-    axes = {}
+def _axes(sheets: Rows, values: Rows, properties: dict[str, Row]) -> dict[str, Row]:
+    """Return the possible x axes: conditions that differ between sheets, and every property in each direction.
+
+    The key of a property is ``apparent_density|`` or ``tensile_index|MD``, the beginning of its columns.
+    """
+    axes: dict[str, Row] = {}
     for name in CONDITIONS:
         if len({cell(row[name]) for row in sheets if row[name] is not None}) > 1:
             heading = labels.column_label("sheet", name)
             words, _, unit = heading.partition(", ")
             text = words[:1].lower() + words[1:]
             axes[name] = {"title": heading, "in_text": text, "unit": unit, "names": name in _NAMES}
-    for name, one in properties.items():
-        if not one["directions"]:
-            title = labels.property_label(name)
-            axes[name] = {"title": title, "in_text": one["in_text"], "unit": one["unit"], "names": False}
+    measured = {(row["property"], row["direction"]) for row in values}
+    for name, one in sorted(properties.items(), key=lambda item: bool(item[1]["directions"])):
+        for direction in one["directions"] or [None]:
+            if (name, direction) in measured:
+                axes[f"{name}|{direction or ''}"] = {
+                    "title": labels.property_label(name, direction),
+                    "in_text": f"{one['in_text']} {direction}" if direction else one["in_text"],
+                    "unit": "" if direction == "MD/CD" else one["unit"],
+                    "names": False,
+                }
     return axes
+
+
+_FIRST_AXIS = "apparent_density|"
+
+
+def _axis_groups(axes: dict[str, Row]) -> list[tuple[str, list[str]]]:
+    """Return the headings of the list of x axes and the axes under each."""
+    groups: dict[str, list[str]] = {"How the sheet was made": [], "Properties": []}
+    for name in axes:
+        groups["Properties" if "|" in name else "How the sheet was made"].append(name)
+    return [(heading, names) for heading, names in groups.items() if names]
 
 
 def _wide(rows: Rows, key: str, numbers: dict[str, int]) -> tuple[dict[str, Row], list[str]]:
@@ -284,28 +318,17 @@ _OF_SHEETS_ALONE = ("delivery_time_s", "retention_pct")
 """Conditions that are not in the table ``trial_point``."""
 
 
-def _sheet_rows(sheets: Rows, values: Rows, root: str) -> list[Row]:
-    """Return the cells of the table of sheets; decimals follow from the expanded uncertainty of each column."""
-    decimals = {"jet_to_wire_ratio": labels.decimals(row["jet_to_wire_ratio"] for row in sheets)}
-    for column, name in _SHEET_PROPERTIES.items():
-        unsure = [row["expanded_uncertainty"] for row in values if row["property"] == name]
-        decimals[column] = labels.decimals((row[column] for row in sheets), unsure)
+def _sheet_rows(sheets: Rows, typical: dict[str, float], root: str) -> list[Row]:
+    """Return the cells of the table of sheets; their typical standard uncertainties set the decimals."""
+    shown = aligned(sheets, _SHEET[3:], typical)
     return [
-        cells(row)
-        | {column: labels.fixed(row[column], count) for column, count in decimals.items()}
+        row_cells
         | {
             "sheet_id": Link(root + links.sheet_page(row["sheet_id"]), row["sheet_id"]),
             "carry_over": "carry-over" if row["carry_over"] else "",
         }
-        for row in sheets
+        for row, row_cells in zip(sheets, shown, strict=True)
     ]
-
-
-_SHEET_PROPERTIES = {
-    "grammage_g_m2": "grammage",
-    "thickness_um": "thickness",
-    "apparent_density_kg_m3": "apparent_density",
-}
 
 
 def _response_cells(row: Row) -> dict[str, str]:

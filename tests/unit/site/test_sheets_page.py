@@ -33,25 +33,27 @@ def sheet(sheet_id: str, **values: object) -> dict[str, object]:
 def published(
     *rows: dict[str, object],
     laboratory: str = "Invented laboratory",
-    properties: Iterable[dict[str, object]] = (),
+    uncertainties: Iterable[dict[str, object]] = (),
 ) -> Published:
     setting = {"laboratory": laboratory, "time_zone": "UTC"}
-    return Published({"all_sheet": list(rows), "sheet_property": list(properties), "setting": [setting]})
+    return Published(
+        {"all_sheet": list(rows), "typical_uncertainty": list(uncertainties), "setting": [setting]}
+    )
 
 
-def of_property(name: str, direction: str | None, standard_uncertainty: float | None, is_main: bool = True):
-    """Return a row of the statement sheet_property."""
+def typical(name: str, direction: str | None, standard_uncertainty: float, of_table: str = "sheet"):
+    """Return a row of the statement typical_uncertainty."""
     return {
+        "of_table": of_table,
         "property": name,
         "direction": direction,
-        "is_main": is_main,
         "standard_uncertainty": standard_uncertainty,
     }
 
 
-def table(*rows: dict[str, object], properties: Iterable[dict[str, object]] = ()) -> dict[str, dict]:
+def table(*rows: dict[str, object], uncertainties: Iterable[dict[str, object]] = ()) -> dict[str, dict]:
     """Return the columns of the script, by name."""
-    script = page.data(published(*rows, properties=properties))
+    script = page.data(published(*rows, uncertainties=uncertainties))
     head, foot = '"use strict";\nwindow.sheetloreSheets = ', ";\n"
     assert script.startswith(head)
     assert script.endswith(foot)
@@ -108,19 +110,19 @@ def test_numbers_and_times_are_numbers():
     assert (columns["grammage_g_m2"]["decimals"], columns["n_layers"]["decimals"]) == (2, 0)
 
 
-def test_decimals_of_a_column_follow_from_the_middle_standard_uncertainty_of_its_values():
+def test_decimals_of_a_column_follow_from_the_typical_standard_uncertainty_of_sheets():
     """Two significant digits of the uncertainty, as JCGM 100:2008 (GUM), 7.2.6, advises at most."""
     rows = [
         sheet("S-1", grammage_g_m2=60.123, tensile_index_md_nm_g=71.234, tensile_index_md_cd_ratio=1.51515)
     ]
-    properties = [
-        of_property("grammage", None, 0.0123, is_main=False),
-        *(of_property("grammage", None, uncertainty) for uncertainty in (0.0044, 1.3, 1.6, 2.5, None)),
-        of_property("tensile_index", "MD", 0.94),
-        of_property("tensile_index", "CD", 12.0),
-        of_property("tensile_index", "MD/CD", 0.031),
+    uncertainties = [
+        typical("grammage", None, 1.6),
+        typical("grammage", None, 0.0123, of_table="trial_point"),
+        typical("tensile_index", "MD", 0.94),
+        typical("tensile_index", "CD", 12.0),
+        typical("tensile_index", "MD/CD", 0.031),
     ]
-    columns = table(*rows, properties=properties)
+    columns = table(*rows, uncertainties=uncertainties)
     names = ("grammage_g_m2", "tensile_index_md_nm_g", "tensile_index_md_cd_ratio")
     assert [columns[name]["decimals"] for name in names] == [1, 2, 3]
     assert columns["grammage_g_m2"]["values"] == [60.123], "the download has all digits"

@@ -257,7 +257,7 @@ def rows_of(**given):
     """Return the rows that the pages read: the settings and the given rows, else none."""
     names = (
         "night", "start_file", "held", "start_unmatched", "start_climate", "start_tank", "start_curve", "start_sheet",
-        "start_test", "trial",
+        "start_test", "trial", "typical_uncertainty",
     )  # fmt: skip
     setting = {"laboratory": "A laboratory", "time_zone": "UTC"}
     return Published({name: [] for name in names} | {"setting": [setting]} | given)

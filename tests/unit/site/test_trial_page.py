@@ -2,12 +2,14 @@
 
 import json
 import re
+import statistics
 
 import pytest
 
 from pipelines.site import links
 from pipelines.site.labels import places
 from pipelines.site.reading import Published, read
+from pipelines.site.sheets import page as sheets_page
 from pipelines.site.trial.page import PIECES_OF_SHEETS, page
 
 LADDER = "jet-to-wire ladder"
@@ -57,6 +59,8 @@ def test_every_property_has_its_words_unit_and_directions(published):
     properties = data_of(made(published, LADDER))["properties"]
     assert set(properties) == {row["property"] for row in published.of("trial_value", trial=LADDER)}
     assert next(iter(properties)) == "tensile_index", "shown first"
+    uncertainties = properties["tensile_stiffness_index"].pop("u")
+    assert set(uncertainties["sheet"]) == {"MD", "CD", "GM", "MD/CD"}
     assert properties["tensile_stiffness_index"] == {
         "name": "Tensile stiffness index", "in_text": "tensile stiffness index", "unit": "kN·m/g",
         "directions": ["MD", "CD", "GM", "MD/CD"], "field": "tensile_stiffness_index_knm_g",
@@ -71,7 +75,11 @@ def test_conditions_that_differ_can_be_an_x_axis(published):
         "title": "Refining energy, kW·h/t", "in_text": "refining energy", "unit": "kW·h/t", "names": False,
     }  # fmt: skip
     assert axes["furnishes"]["names"]
-    assert "apparent_density" in axes
+    assert axes["apparent_density|"]["unit"] == "kg/m³"
+    assert axes["tensile_index|CD"] == {
+        "title": "Tensile index CD, N·m/g", "in_text": "tensile index CD", "unit": "N·m/g", "names": False,
+    }  # fmt: skip
+    assert axes["tensile_index|MD/CD"]["unit"] == ""
     assert "n_press_passes" not in axes
 
 
@@ -109,6 +117,7 @@ def test_texts_from_files_stay_text(published):
         )
     }  # fmt: skip
     rows["setting"] = [{**published.all("setting")[0], "laboratory": HOSTILE}]
+    rows["typical_uncertainty"] = published.all("typical_uncertainty")
     (trial,) = [row for row in published.all("trial") if row["trial"] == LADDER]
     html = page(Published(rows), hostile(trial))
     assert "<img" not in html
@@ -126,8 +135,11 @@ def test_a_large_trial_contains_the_pieces_of_its_last_sheets(published):
     many = PIECES_OF_SHEETS + 20
     names = [f"S{number:04}" for number in range(many)]
     rows = {
-        name: [] for name in ("trial_value", "trial_mean", "trial_layer", "trial_response", "trial_curve")
-    }
+        name: []
+        for name in (
+            "trial_value", "trial_mean", "trial_layer", "trial_response", "trial_curve", "typical_uncertainty",
+        )
+    }  # fmt: skip
     rows["setting"] = published.all("setting")
     rows["trial_condition"] = published.of("trial_condition", trial=LADDER)
     rows["trial_sheet"] = [{**sheet, "sheet_id": name} for name in names]
@@ -143,7 +155,8 @@ def test_a_large_trial_contains_the_pieces_of_its_last_sheets(published):
 
 def test_a_trial_without_tensile_tests_shows_the_properties_it_has(published):
     rows = {name: published.of(name, trial=LADDER) for name in ("trial_sheet", "trial_condition")}
-    rows |= {name: [] for name in ("trial_piece", "trial_layer", "trial_response", "trial_curve")}
+    empty = ("trial_piece", "trial_layer", "trial_response", "trial_curve", "typical_uncertainty")
+    rows |= {name: [] for name in empty}
     values = {
         name: [row for row in published.of(name, trial=LADDER) if row["property"] == "thickness"]
         for name in ("trial_value", "trial_mean")
@@ -158,15 +171,24 @@ def test_a_trial_without_tensile_tests_shows_the_properties_it_has(published):
     assert "page-data" not in html
 
 
-def test_decimals_of_a_table_follow_from_the_uncertainty_of_its_column(published):
+def test_a_sheet_has_the_same_decimals_on_every_page(published):
+    """Two significant digits of the standard uncertainty, as JCGM 100:2008 (GUM), 7.2.6, advises at most."""
     html = made(published, LADDER)
-    table = html[html.index('id="trial-sheets"') :]
-    rows = re.findall(r'<td class="number">([\d.]+)</td>', table)
-    ratio, grammage = rows[0], rows[1]
-    assert len(ratio.partition(".")[2]) == 3
-    unsure = sorted(
-        row["expanded_uncertainty"]
-        for row in published.of("trial_value", trial=LADDER)
-        if row["property"] == "grammage"
-    )
-    assert len(grammage.partition(".")[2]) == places(unsure[len(unsure) // 2])
+    row = html[html.index('data-key="JW-001"') :]
+    ratio, *shown = re.findall(r'<td class="number">([\d.]+)</td>', row)[:4]
+    script = sheets_page.data(published)
+    table = json.loads(script[script.index("{") : script.rindex(";")])
+    columns = {column["name"]: column for column in table["columns"]}
+    place = columns["sheet_id"]["texts"].index("JW-001")
+    names = ("grammage_g_m2", "thickness_um", "apparent_density_kg_m3")
+    assert shown == [f"{columns[name]['values'][place]:.{columns[name]['decimals']}f}" for name in names]
+    assert len(ratio.partition(".")[2]) == columns["jet_to_wire_ratio"]["decimals"] == 3
+    typical = data_of(html)["properties"]["thickness"]["u"]["sheet"][""]
+    of_sheets = [
+        one for one in published.all("sheet_property") if one["is_main"] and one["property"] == "thickness"
+    ]
+    uncertainties = [
+        one["standard_uncertainty"] for one in of_sheets if one["standard_uncertainty"] is not None
+    ]
+    assert typical == statistics.median_low(uncertainties)
+    assert places(typical) == columns["thickness_um"]["decimals"] == 2
