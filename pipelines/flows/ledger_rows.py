@@ -64,6 +64,7 @@ def read_row(received: Row, outcome: Outcome, context: RunContext) -> Row:
         "recognised_by": outcome.recognised_by or None,
         "held_whole": outcome.held_whole,
         "remark": outcome.remark or None,
+        "exported_at_utc": outcome.exported_at_utc,
         **_counts(outcome.account),
     }
 

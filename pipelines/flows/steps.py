@@ -246,7 +246,7 @@ def _batches(pending: list[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]:
 
 
 def resolve_duplicates(context: RunContext) -> None:
-    """Set which rows are used, and put on hold the records that contradict other records of their sheet."""
+    """Set which rows are used, and put on hold the records that contradict other records."""
     settings = context.settings
     with working(context.database) as connection, transaction(connection):
         duplicate_resolution.set_setting(connection, settings.for_snapshot(), settings.accuracies())
@@ -254,7 +254,7 @@ def resolve_duplicates(context: RunContext) -> None:
         encodings = ledger.encodings(connection)
         ledger.delete_contradictions(connection)
         held = 0
-        for find in (duplicate_resolution.disagreeing_layers, duplicate_resolution.dated_too_early):
+        for find in duplicate_resolution.CONTRADICTIONS:
             found = find(connection)
             held += len(found)
             ledger.add_contradictions(
@@ -265,8 +265,8 @@ def resolve_duplicates(context: RunContext) -> None:
                     for rejection in _contradictions(context, file_hash, records, encodings[file_hash])
                 ),
             )
-            duplicate_resolution.hold(connection, {record.kind for record in found})
-    log.info("Resolved: duplicates and corrections; on hold as they contradict their sheet: %d records", held)
+            duplicate_resolution.hold(connection, found)
+    log.info("Resolved: duplicates and corrections; on hold as they contradict others: %d records", held)
 
 
 def _by_file(found: Iterable[Contradiction]) -> dict[str, list[Contradiction]]:

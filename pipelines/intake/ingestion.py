@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 
 import numpy as np
 import pandas as pd
@@ -16,7 +17,7 @@ from pipelines.intake.rejection import FileRejected, Rejection
 from pipelines.intake.type_parsing import parse_types
 from pipelines.intake.validation import ValidationResult, validate
 
-READER_VERSION = "5"
+READER_VERSION = "6"
 """Raise it when the same bytes under the same profile give another result: all files are then read again."""
 
 
@@ -32,6 +33,7 @@ class Outcome:
     recognised_by: str = ""
     rejections: list[Rejection] = field(default_factory=list)
     remark: str = ""
+    exported_at_utc: datetime | None = None
 
     @property
     def held_whole(self) -> bool:
@@ -88,6 +90,11 @@ def _records_of(table: TextTable, laboratory_zone: str, by_hash: dict[str, Outco
     typed = parse_types(table, laboratory_zone)
     typed.frame = derive_missing(table.profile.text.record, typed.frame)
     validated = validate(table, typed)
+    if typed.exported_at_utc is not None:
+        for number, file in enumerate(table.files):
+            latest = typed.exported_at_utc[table.file_number == number].max()
+            if not pd.isna(latest):
+                by_hash[file.match.file.file_hash].exported_at_utc = latest.to_pydatetime()
     for number, rejections in validated.rejections.items():
         outcome = by_hash[table.files[number].match.file.file_hash]
         if number in validated.rejected_files:

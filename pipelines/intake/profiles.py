@@ -63,7 +63,11 @@ def target_columns(kind: str) -> dict[str, TargetColumn]:
             (check.statistics["allowed_values"] for check in column.checks if check.name == "isin"), ()
         )
         found[quantity] = TargetColumn(name, quantity, unit, _kind_of(column), column.nullable, tuple(codes))
-    return found
+    return found | {EXPORTED_AT.quantity: EXPORTED_AT}
+
+
+EXPORTED_AT = TargetColumn("exported_at_utc", "exported_at", "UTC", "time", nullable=True)
+"""The time of the export, which the file's records do not have but the file."""
 
 
 def _kind_of(column: pa.Column) -> Literal["text", "number", "integer", "time"]:

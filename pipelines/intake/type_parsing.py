@@ -20,7 +20,7 @@ from pipelines.intake.parsing import (
 )
 from pipelines.intake.profile_matching import normalise_cell
 from pipelines.intake.profile_text import ColumnSource, PreambleValue
-from pipelines.intake.profiles import Profile, TargetColumn
+from pipelines.intake.profiles import EXPORTED_AT, Profile, TargetColumn
 from pipelines.intake.reading import TextTable, preamble_column
 from pipelines.intake.rejection import RE_EXPORT
 from pipelines.intake.units import conversion
@@ -48,7 +48,8 @@ class TypedRows:
 
     An invalid cell is a missing value in the frame. ``export_names`` and ``original_cells`` give, for each column
     that the profile fills, its name in the export and the text of its cells. ``ambiguous_files`` maps the number
-    of a file with an unknown decimal mark to a cell that shows it.
+    of a file with an unknown decimal mark to a cell that shows it. ``exported_at_utc`` is when each row was exported,
+    where the profile reads it.
     """
 
     frame: pd.DataFrame
@@ -56,6 +57,7 @@ class TypedRows:
     export_names: dict[str, str] = field(default_factory=dict)
     original_cells: dict[str, pd.Series] = field(default_factory=dict)
     ambiguous_files: dict[int, str] = field(default_factory=dict)
+    exported_at_utc: pd.Series | None = None
 
 
 def parse_types(table: TextTable, laboratory_zone: str) -> TypedRows:
@@ -94,6 +96,7 @@ class _TypeParser:
                 by = pd.concat([pd.Series(self.table.file_number), *keys], axis=1, ignore_index=True)
                 counted = by.groupby(list(by.columns), dropna=False).cumcount() + 1
                 values[target.column] = counted.astype("Int64")
+        self.out.exported_at_utc = values.get(EXPORTED_AT.column)
         self._build_frame(values)
         return self.out
 

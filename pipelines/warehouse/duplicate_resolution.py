@@ -10,11 +10,11 @@ from dataclasses import dataclass
 import duckdb
 
 from pipelines.warehouse.statements import statement
-from pipelines.warehouse.tables import create_table
+from pipelines.warehouse.tables import create_table, quoted
 from schemas.marts.setting import Setting
 from schemas.marts.tester_accuracy import TesterAccuracy
 from schemas.records import KINDS, STORED
-from schemas.records.record import ResolvedRecord, time_of
+from schemas.records.record import ResolvedRecord, time_of, values_of
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,8 @@ class Contradiction:
     kind: str
     file_hash: str
     line_number: int
-    column: str
+    record_key: str
+    column: str | None
     rule: str
     what: str
     remedy: str
@@ -62,8 +63,8 @@ def disagreeing_layers(connection: duckdb.DuckDBPyConnection) -> list[Contradict
         "same name; the next run imports it."
     )
     return [
-        Contradiction("forming", file_hash, line, "trial_point", "disagreeing_layers", what, remedy)
-        for file_hash, line, what in rows
+        Contradiction("forming", file_hash, line, key, "trial_point", "disagreeing_layers", what, remedy)
+        for file_hash, line, key, what in rows
     ]
 
 
@@ -81,14 +82,72 @@ def dated_too_early(connection: duckdb.DuckDBPyConnection) -> list[Contradiction
         query = statement("records/dated_before_forming").format(kind=kind, time=time)
         found += [
             Contradiction(
-                kind, file_hash, line, time.removesuffix("_utc"), "dated_before_forming", what, remedy
+                kind, file_hash, line, key, time.removesuffix("_utc"), "dated_before_forming", what, remedy
             )
-            for file_hash, line, what in connection.execute(f"{query} ORDER BY ALL").fetchall()
+            for file_hash, line, key, what in connection.execute(f"{query} ORDER BY ALL").fetchall()
         ]
     return found
 
 
-def hold(connection: duckdb.DuckDBPyConnection, kinds: set[str]) -> None:
-    """Put on hold the records of these kinds that ledger.cross_record_rejection lists."""
-    for kind in sorted(kinds):
-        connection.execute(statement("records/hold").format(kind=kind))
+def contradicting_files(connection: duckdb.DuckDBPyConnection) -> list[Contradiction]:
+    """Return the records that contradict a record of another file of the same time."""
+    remedy = (
+        "Export only the correct value, under the same name as the wrong file; the next run imports it. If one is a "
+        "retest, give it its own time or replicate number. To show which file is newer, let the profile read the time "
+        "of the export (exported_at)."
+    )
+    return [
+        Contradiction(kind, file_hash, line, key, None, "contradicting_files", what, remedy)
+        for kind in STORED
+        for file_hash, line, key, what in connection.execute(
+            statement("records/contradicting_files").format(kind=kind)
+        ).fetchall()
+    ]
+
+
+def same_test_elsewhere(connection: duckdb.DuckDBPyConnection) -> list[Contradiction]:
+    """Return the records that a later export has again under another sheet number or direction."""
+    remedy = (
+        "If the later export corrects this line, correct it in this file too and re-export it under the same name, or "
+        "remove the file from the inbox. If both are tests, export their times to the second."
+    )
+    found = []
+    for kind, model in STORED.items():
+        time, names = time_of(model), values_of(model)
+        if time is None or not {"tester", "sheet_id"} <= set(names):
+            continue
+        columns = model.to_schema().columns
+        numbers = [quoted(name) for name in names if str(columns[name].dtype) == "float64"]
+        query = statement("records/same_test_elsewhere").format(
+            kind=kind,
+            time=time,
+            direction="record.direction" if "direction" in names else "NULL",
+            alike=", ".join(
+                f"record.{quoted(name)}" for name in names if name not in ("sheet_id", "direction")
+            ),
+            numbers=" + ".join(f"(record.{name} IS NOT NULL)::INTEGER" for name in numbers)
+            if STORED[kind] is KINDS[kind]
+            else "record.n_points",
+        )
+        found += [
+            Contradiction(kind, file_hash, line, key, "sheet_id", "same_test_elsewhere", what, remedy)
+            for file_hash, line, key, what in connection.execute(query).fetchall()
+        ]
+    return found
+
+
+CONTRADICTIONS = (contradicting_files, same_test_elsewhere, disagreeing_layers, dated_too_early)
+"""What finds records that contradict others, in the order in which it runs."""
+
+
+def hold(connection: duckdb.DuckDBPyConnection, found: Sequence[Contradiction]) -> None:
+    """Put contradicting records on hold."""
+    for kind in sorted({record.kind for record in found}):
+        records = [record for record in found if record.kind == kind]
+        connection.execute(
+            statement("records/hold").format(kind=kind),
+            {
+                "file_hashes": [record.file_hash for record in records],
+                "record_keys": [record.record_key for record in records],
+            },
+        )

@@ -17,6 +17,7 @@ class ReceivedFile(pa.DataFrameModel):
         "Modification time of the file, in UTC; of two exports of one measurement the later counts.",
         unit="UTC",
     )
+    exported_at_utc: Timestamp = shared.exported_at_utc
     received_night: str = shared.received_night
     read_night: str = column("Run that last read the file.", nullable=True)
     record: str = shared.record

@@ -4,6 +4,11 @@ from schemas.columns import column
 
 file_name = column("Name of the file in the inbox when a run first found it.")
 size_bytes = column("Size of the file in bytes.", unit="1", ge=0)
+exported_at_utc = column(
+    "Time of the export as the file gives it, in UTC; it counts before the modification time.",
+    unit="UTC",
+    nullable=True,
+)
 received_night = column("Run that first found the file.")
 in_inbox = column(
     "Whether the inbox still contains the file's bytes; entries on hold of a replaced or removed file are"

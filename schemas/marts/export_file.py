@@ -18,6 +18,7 @@ class ExportFile(pa.DataFrameModel):
     recognised_by: str = shared.recognised_by
     size_bytes: Integer = shared.size_bytes
     changed_at_utc: Timestamp = column("Modification time of the file, in UTC.", unit="UTC")
+    exported_at_utc: Timestamp = shared.exported_at_utc
     received_night: str = shared.received_night
     read_night: str = column("Run that last read the file.")
     held_whole: Flag = shared.held_whole

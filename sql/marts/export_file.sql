@@ -10,6 +10,7 @@ SELECT
     file.recognised_by,
     file.size_bytes,
     file.changed_at_utc,
+    file.exported_at_utc,
     file.received_night,
     file.read_night,
     file.held_whole,

@@ -18,6 +18,7 @@ dated AS (
     SELECT
         record.file_hash,
         record.line_number,
+        record.record_key,
         record.sheet_id,
         setting.time_zone,
         record.{time} AS at_utc,
@@ -30,6 +31,7 @@ dated AS (
 SELECT
     dated.file_hash,
     dated.line_number,
+    dated.record_key,
     'The record is dated ' || strftime(dated.at_local, '%Y-%m-%d %H:%M') || ', before sheet ' || dated.sheet_id
     || ' was formed (' || strftime(formed.formed_at_local, '%Y-%m-%d %H:%M') || '; times in ' || dated.time_zone
     || ').' AS what

@@ -4,6 +4,7 @@
 SELECT
     file_hash,
     line_number,
+    record_key,
     'The layers of sheet ' || sheet_id || ' belong to different trial points: '
     || string_agg(DISTINCT trial || ', ' || trial_point, '; ') OVER (PARTITION BY sheet_id) || '.' AS what
 FROM records.forming

@@ -1,7 +1,10 @@
--- Purpose: mark the stored records of a kind that ledger.cross_record_rejection holds.
+-- Purpose: mark stored records of a kind as on hold because they contradict others.
 -- Grain: One row per record put on hold, changed in place.
--- Inputs: records.{kind}, ledger.cross_record_rejection. {kind} is the name of a kind of record.
+-- Inputs: records.{kind}; the parameters file_hashes and record_keys, which name the records. {kind} is the name of a
+--     kind of record.
 UPDATE records.{kind} AS record
-SET record_status = 'held'
-FROM ledger.cross_record_rejection AS reason
-WHERE record.file_hash = reason.file_hash AND record.line_number = reason.line_number
+SET
+    record_status = 'held',
+    superseded_by = NULL
+FROM (SELECT unnest($file_hashes::VARCHAR[]) AS file_hash, unnest($record_keys::VARCHAR[]) AS record_key) AS named
+WHERE record.file_hash = named.file_hash AND record.record_key = named.record_key

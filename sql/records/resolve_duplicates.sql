@@ -1,5 +1,5 @@
--- Purpose: set the status of the received rows of a kind. Among rows with one key, in the order of their files'
---     modification times: a row with the same values as the row before repeats it; a row followed by other values is
+-- Purpose: set the status of the received rows of a kind. Among rows with one key, in the order in which their files
+--     were exported (by the file's own time, else its modification time): a row with the same values as the row before repeats it; a row followed by other values is
 --     superseded; the last values count.
 -- Grain: One row per received row.
 -- Inputs: received.{kind}, ledger.received_file. {kind} is the name of a kind of record.
@@ -13,7 +13,7 @@ WITH in_order AS (
     INNER JOIN ledger.received_file AS file ON record.file_hash = file.file_hash
     WINDOW newest_last AS (
         PARTITION BY record.record_key
-        ORDER BY file.changed_at_utc, file.file_name, record.file_hash, record.line_number
+        ORDER BY coalesce(file.exported_at_utc, file.changed_at_utc), file.file_name, record.file_hash, record.line_number
     )
 ),
 
