@@ -1,6 +1,6 @@
 """Resolve duplicates: which records count, which are repeated or superseded, and which contradict their sheet.
 
-Set-based statements recompute every status from all rows received, so the order in which files arrive does not
+Set-based statements recompute every status from all records, so the order in which files arrive does not
 matter.
 """
 
@@ -14,7 +14,7 @@ from pipelines.warehouse.tables import create_table, quoted
 from schemas.marts.setting import Setting
 from schemas.marts.tester_accuracy import TesterAccuracy
 from schemas.records import KINDS, STORED
-from schemas.records.record import ResolvedRecord, time_of, values_of
+from schemas.records.record import time_of, values_of
 
 
 @dataclass(frozen=True)
@@ -46,13 +46,9 @@ def set_setting(
 
 
 def resolve_duplicates(connection: duckdb.DuckDBPyConnection) -> None:
-    """Build records.<kind> from received.<kind> for every kind: every row received, with its record_status."""
-    connection.execute("CREATE SCHEMA IF NOT EXISTS records")
-    for kind, model in STORED.items():
-        create_table(connection, f"records.{kind}", model, ResolvedRecord)
-        connection.execute(
-            f"INSERT INTO records.{kind} BY NAME {statement('records/resolve_duplicates').format(kind=kind)}"
-        )
+    """Set ``record_status`` and ``superseded_by`` of every stored record."""
+    for kind in STORED:
+        connection.execute(statement("records/resolve_duplicates").format(kind=kind))
 
 
 def disagreeing_layers(connection: duckdb.DuckDBPyConnection) -> list[Contradiction]:

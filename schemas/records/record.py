@@ -24,8 +24,8 @@ class Record(pa.DataFrameModel):
         strict = True
 
 
-class IdentifiedRecord(pa.DataFrameModel):
-    """The columns that the warehouse adds to a record when it is stored as received."""
+class ResolvedRecord(pa.DataFrameModel):
+    """The columns that the warehouse adds to a record: what it is a measurement of, and whether it counts."""
 
     record_key: str = columns.column("Key of the measurement: what the row is a measurement of, as one text.")
     record_digest: str = columns.column("Digest of the row's values; equal for equal values.")
@@ -36,11 +36,6 @@ class IdentifiedRecord(pa.DataFrameModel):
         nullable=True,
         ge=0,
     )
-
-
-class ResolvedRecord(IdentifiedRecord):
-    """The columns that the warehouse adds to a record when it resolves duplicates."""
-
     record_status: str = columns.column(
         "loaded: counts; repeated: another row has the same key and values; superseded: another row has newer"
         " values for the key; held: contradicts another record of its sheet.",

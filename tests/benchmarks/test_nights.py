@@ -124,7 +124,9 @@ def a_million_pieces(tmp_path_factory):
         loading.ensure_tables(connection)
         set_setting(connection, Settings().for_snapshot())
         for kind, query in tables.items():
-            connection.execute(f"INSERT INTO received.{kind} BY NAME {query}")
+            connection.execute(
+                f"INSERT INTO records.{kind} BY NAME SELECT *, 'loaded' AS record_status FROM ({query})"
+            )
         connection.execute(
             "INSERT INTO ledger.received_file BY NAME SELECT 'f' AS file_hash, 'all.csv' AS file_name, "
             "0 AS size_bytes, now()::TIMESTAMP AS changed_at_utc, 'n' AS received_night, 'n' AS read_night, "

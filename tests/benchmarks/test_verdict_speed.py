@@ -3,13 +3,10 @@
 import pytest
 
 from pipelines.settings import Settings
-from pipelines.warehouse import building, ledger
+from pipelines.warehouse import building, ledger, loading
 from pipelines.warehouse.connection import working
 from pipelines.warehouse.duplicate_resolution import set_setting
 from pipelines.warehouse.statements import statement
-from pipelines.warehouse.tables import create_table
-from schemas.records import STORED
-from schemas.records.record import ResolvedRecord
 
 MODELS = (
     "tensile_curve_match/tensile_piece",
@@ -60,9 +57,7 @@ RECORDS = {
 def connection():
     with working() as opened:
         ledger.ensure_tables(opened)
-        opened.execute("CREATE SCHEMA records")
-        for kind, model in STORED.items():
-            create_table(opened, f"records.{kind}", model, ResolvedRecord)
+        loading.ensure_tables(opened)
         for kind, rows in RECORDS.items():
             opened.execute(
                 f"INSERT INTO records.{kind} BY NAME SELECT *, '{kind}' AS file_hash, "

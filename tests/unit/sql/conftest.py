@@ -8,14 +8,12 @@ import duckdb
 import pytest
 
 from pipelines.settings import Settings
-from pipelines.warehouse import building, ledger
+from pipelines.warehouse import building, ledger, loading, property_table
 from pipelines.warehouse.building import LAYERS
 from pipelines.warehouse.connection import working
 from pipelines.warehouse.duplicate_resolution import set_setting
 from pipelines.warehouse.statements import names, statement
-from pipelines.warehouse.tables import create_table
-from schemas.records import STORED
-from schemas.records.record import ResolvedRecord
+from schemas.properties import registry
 
 SETTING = Settings().for_snapshot() | {
     "drum_radius_mm": 150.0, "forming_length_mm": 900.0, "forming_width_mm": 220.0,
@@ -131,10 +129,10 @@ def empty_warehouse() -> Iterator[duckdb.DuckDBPyConnection]:
     with working() as connection:
         connection.execute("SET threads = 1")  # tables of a few rows
         ledger.ensure_tables(connection)
-        for schema in ("records", *LAYERS):
+        loading.ensure_tables(connection)
+        property_table.store_registry(connection, registry())
+        for schema in LAYERS:
             connection.execute(f"CREATE SCHEMA {schema}")
-        for kind, model in STORED.items():
-            create_table(connection, f"records.{kind}", model, ResolvedRecord)
         building.create_macros(connection)
         yield connection
 

@@ -202,7 +202,7 @@ def stored(connection):
         )
         store(connection, "moisture", frame)
         return connection.execute(
-            "SELECT record_key, record_digest FROM received.moisture ORDER BY line_number"
+            "SELECT record_key, record_digest FROM records.moisture ORDER BY line_number"
         ).fetchall()
 
     return store_all
