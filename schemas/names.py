@@ -7,3 +7,6 @@ VERDICTS = ("standard", "off_standard", "unverified")
 
 REMARKS = ("normal", "clamp_break", "clamp_slip", "early_stop", "defect", "other")
 """Remarks on a tensile test; a profile maps the tester's own words to these."""
+
+SIDES = ("top", "wire")
+"""Sides of a sheet: the wire side lay on the forming fabric."""

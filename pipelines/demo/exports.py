@@ -225,7 +225,9 @@ def _columns(
 
 def _in_export_unit(profile: Profile, quantity: str, records: pd.DataFrame) -> npt.NDArray[np.float64]:
     target = profile.targets[quantity]
-    convert = conversion(profile.conversion_unit(quantity) or "1", target.unit or "1")
+    if target.unit is None:  # the value of a further test, whose unit stands beside it
+        return records[target.column].to_numpy(dtype=np.float64)
+    convert = conversion(profile.conversion_unit(quantity) or "1", target.unit)
     return (records[target.column].to_numpy(dtype=np.float64) - convert.offset) / convert.factor
 
 

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipelines.demo import curves, rooms, truth
+from pipelines.demo import curves, further_tests, rooms, truth
 from pipelines.demo.timetable import LAST_DAY, ZONE
 from pipelines.demo.truth import BETWEEN_SHEETS, FloatArray, Furnish, TrialPoint, unit_mean
 from pipelines.physics import forming
@@ -74,6 +74,7 @@ def simulate(sheets: int, seed: int) -> Simulation:
     }
     sheet_of_piece = np.repeat(np.arange(sheets), 2 * PIECES_PER_DIRECTION)
     records["tensile_curve"] = curves.exported(records["tensile"], sheet_of_piece, rng)
+    records["further"] = further_tests.readings(made, points, seed)
     profile_of_record = {
         "conditioning": records["conditioning"]["room"].map(rooms.CONDITIONING_PROFILES),
         "climate": records["climate"]["room"].map(rooms.CLIMATE_PROFILES),

@@ -25,6 +25,15 @@ BETWEEN_SHEETS = {"tensile_index": 0.020, "stretch": 0.030, "stiffness": 0.020}
 WITHIN_SHEET = {"tensile_index": 0.045, "stretch": 0.080, "stiffness": 0.030}
 """Relative standard deviations of the strength properties from sheet to sheet and from piece to piece."""
 
+FURTHER_BETWEEN_SHEETS = 0.02
+FURTHER_WITHIN_SHEET = {
+    "tear": 0.06,
+    "burst": 0.07,
+    "bending_stiffness": 0.08,
+    "short_span_compression": 0.04,
+}
+"""Relative standard deviations of the further tests from sheet to sheet and from reading to reading."""
+
 STRENGTH_STRETCH_CORRELATION = 0.6
 """Within a sheet, stronger pieces also stretch more."""
 
@@ -154,6 +163,23 @@ class TrialPoint:
     def grammage_conditioned_g_m2(self) -> float:
         """Mean grammage of the sheets in the standard atmosphere."""
         return self.grammage_oven_dry_g_m2 / (1 - self.moisture_pct / 100)
+
+    def further(self) -> dict[tuple[str, str | None], float]:
+        """Return the true means of the further tests' indices by property and direction, in the units of the registry.
+
+        Paper that is stronger in one direction tears less along it, and bends less easily in it.
+        """
+        md, cd = self.md, self.cd
+        mean_index = (md.tensile_index_nm_g * cd.tensile_index_nm_g) ** 0.5
+        found: dict[tuple[str, str | None], float] = {("burst_index", None): 0.075 * mean_index}
+        for direction, strength, other in (("MD", md, cd), ("CD", cd, md)):
+            found |= {
+                ("tear_index", direction): 9.0
+                * (other.tensile_index_nm_g / strength.tensile_index_nm_g) ** 0.25,
+                ("bending_stiffness_index", direction): 0.11 * strength.tensile_stiffness_index_knm_g,
+                ("short_span_compression_index", direction): 0.45 * strength.tensile_index_nm_g,
+            }
+        return found
 
     def properties(self) -> dict[tuple[str | None, str, str | None], float]:
         """Return the true means by direction, property and basis, as the published tables name them."""

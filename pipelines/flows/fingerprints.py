@@ -57,7 +57,11 @@ def take_fingerprints(settings: Settings, profiles: Sequence[Profile]) -> Finger
     zone = settings.laboratory.time_zone
     read_by_profile = {
         profile.name: _digest(
-            READER_VERSION, zone, profile.fingerprint, tables.fingerprint(KINDS[profile.text.record])
+            READER_VERSION,
+            zone,
+            profile.fingerprint,
+            tables.fingerprint(KINDS[profile.text.record]),
+            *([registry().text] if profile.text.record == "further" else []),
         )
         for profile in profiles
     }

@@ -9,6 +9,7 @@ import pandas as pd
 
 from pipelines.intake.accounting import LineAccount
 from pipelines.intake.derivation import derive_missing
+from pipelines.intake.further_readings import complete_readings
 from pipelines.intake.line_classification import ClassifiedLines, classify_lines
 from pipelines.intake.profile_matching import ArchivedFile, match_profile
 from pipelines.intake.profiles import Profile
@@ -89,6 +90,8 @@ def _records_of(table: TextTable, laboratory_zone: str, by_hash: dict[str, Outco
     """Return the valid records of a table, and add its rejections to the outcomes of its files."""
     typed = parse_types(table, laboratory_zone)
     typed.frame = derive_missing(table.profile.text.record, typed.frame)
+    if table.profile.text.record == "further":
+        complete_readings(table.profile, typed)
     validated = validate(table, typed)
     if typed.exported_at_utc is not None:
         for number, file in enumerate(table.files):

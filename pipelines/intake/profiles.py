@@ -24,6 +24,7 @@ from pipelines.intake.profile_text import ColumnSource, PreambleValue, ProfileTe
 from pipelines.intake.units import UnitError, conversion
 from pipelines.toml_files import checked, nearest, parse_toml
 from schemas.columns import quantity_of
+from schemas.properties import registry
 from schemas.records import KINDS, STORED
 from schemas.records.record import values_of
 
@@ -221,12 +222,38 @@ def _problems(text: ProfileText) -> Iterable[str]:
         for name in source.count_within or ():
             if name in known and name not in given:
                 yield f"columns.{quantity}: count_within: this profile does not read {name!r}"
+    if text.record == "further":
+        yield from _further_problems(text, given)
     for quantity, target in known.items():
         if not target.nullable and quantity not in given:
             yield (
                 f"columns: {text.record} records need {quantity!r}; name its header cell, or give a constant as "
                 "{ value = … }"
             )
+
+
+def _further_problems(text: ProfileText, given: set[str]) -> Iterable[str]:
+    """Yield what is wrong with the properties of further tests and their unit."""
+    known = {name: entry for name, entry in registry().items() if entry.readings == "further"}
+    source = text.columns.get("property")
+    named = list(source.values or ()) if source else []
+    if source is not None and source.value is not None:
+        named = [str(source.value)]
+    for name in named:
+        if name not in known:
+            yield f"columns.property: unknown property {name!r}{nearest(name, list(known))}"
+    value = text.columns.get("value") or text.preamble.values.get("value")
+    if value is None:
+        return
+    if (value.unit is None) == ("unit" not in given):
+        yield "columns.value: give the unit of the export, or the column unit, which names it in each line"
+        return
+    for name in named:
+        if value.unit is not None and name in known:
+            try:
+                conversion(value.unit, known[name].unit)
+            except UnitError as error:
+                yield f"columns.value: unit: {name}: {error}"
 
 
 def _source_problems(
@@ -239,6 +266,8 @@ def _source_problems(
     if target.kind != "number":
         if source.unit is not None:
             yield f"{target.quantity} has no unit"
+    elif target.unit is None:
+        pass  # the unit of a further test is that of its property
     elif source.unit is None:
         if target.unit != "1":
             yield f"add the unit of the export, for example unit = {target.unit!r}"

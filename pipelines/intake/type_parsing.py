@@ -23,7 +23,7 @@ from pipelines.intake.profile_text import ColumnSource, PreambleValue
 from pipelines.intake.profiles import EXPORTED_AT, Profile, TargetColumn
 from pipelines.intake.reading import TextTable, preamble_column
 from pipelines.intake.rejection import RE_EXPORT
-from pipelines.intake.units import conversion
+from pipelines.intake.units import Conversion, conversion
 from schemas.records import KINDS
 
 _EXAMPLE_TIME = datetime(2026, 12, 31, 23, 59, 58)  # noqa: DTZ001 - shown without a zone, as exports write it
@@ -202,14 +202,12 @@ class _TypeParser:
                 f" and the thousands mark {number_format.thousands!r}" if number_format.thousands else ""
             )
             self._add_errors(target, _expand(invalid, rows), "number", what, _CORRECT_NUMBER)
-        return pd.Series(conversion(source.unit or "1", target.unit or "1")(values))
+        return pd.Series(_conversion(source, target)(values))
 
     def _constant(self, target: TargetColumn, source: ColumnSource) -> pd.Series:
         rows = len(self.table.cells)
         if target.kind in ("number", "integer"):
-            value = conversion(source.unit or "1", target.unit or "1")(
-                np.full(rows, float(source.value or 0))
-            )
+            value = _conversion(source, target)(np.full(rows, float(source.value or 0)))
             return pd.Series(value) if target.kind == "number" else pd.Series(value).astype("Int64")
         text = pd.Series([str(source.value)] * rows, dtype="str")
         return self._times(target, source, text) if target.kind == "time" else text
@@ -285,6 +283,11 @@ class _TypeParser:
                 frame[name] = values[name]
             else:
                 frame[name] = _all_missing(str(column.dtype), len(frame))
+
+
+def _conversion(source: ColumnSource | PreambleValue, target: TargetColumn) -> Conversion:
+    """Return the conversion to the unit of the column; a column without one keeps the unit of the export."""
+    return Conversion(1.0) if target.unit is None else conversion(source.unit or "1", target.unit)
 
 
 def _concatenate(parts: list[pd.Series], separator: str) -> pd.Series:

@@ -1,14 +1,13 @@
 """The SQL that follows from the kinds of record: one union of all of them, for models that treat every kind alike."""
 
-from functools import cache
-
 import pandera.pandas as pa
 
+from schemas.properties import cached_by_registry, registry
 from schemas.records import STORED
 from schemas.records.record import atmosphere_condition_of, time_of, values_of
 
 
-@cache
+@cached_by_registry
 def lists() -> dict[str, str]:
     """Return the text for each placeholder in a model.
 
@@ -17,7 +16,9 @@ def lists() -> dict[str, str]:
     ``superseded_by``; ``sheet_id``, ``tester`` and ``at_utc`` where the kind has them; and ``needs_atmosphere``,
     whether the result depends on the atmosphere of the test.
     """
-    return {"{every_record}": "\nUNION ALL\n".join(_select(kind, model) for kind, model in STORED.items())}
+    every = "\nUNION ALL\n".join(_select(kind, model) for kind, model in STORED.items())
+    named = ", ".join(f"'{entry.name}'" for entry in registry().values() if entry.standard_atmosphere)
+    return {"{every_record}": every.replace("{properties_that_need_the_atmosphere}", named)}
 
 
 def _select(kind: str, model: type[pa.DataFrameModel]) -> str:

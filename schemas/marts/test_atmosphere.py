@@ -30,7 +30,9 @@ class TestAtmosphere(pa.DataFrameModel):
     Weighings oven dry or as received need no atmosphere and have no row.
     """
 
-    kind: str = column("Kind of record.", isin=("basis_weight", "moisture", "thickness", "tensile"))
+    kind: str = column(
+        "Kind of record.", isin=("basis_weight", "moisture", "thickness", "tensile", "further")
+    )
     sheet_id: str = columns.sheet_id
     trial: str = columns.trial
     trial_point: str = columns.trial_point

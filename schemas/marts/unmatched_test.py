@@ -11,7 +11,16 @@ class UnmatchedTest(pa.DataFrameModel):
 
     kind: str = column(
         "Kind of record.",
-        isin=("basis_weight", "moisture", "thickness", "tensile", "pressing", "drying", "conditioning"),
+        isin=(
+            "basis_weight",
+            "moisture",
+            "thickness",
+            "tensile",
+            "further",
+            "pressing",
+            "drying",
+            "conditioning",
+        ),
     )
     sheet_id: str = columns.sheet_id
     tester: str = column(

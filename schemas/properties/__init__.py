@@ -227,14 +227,18 @@ class Registry(Mapping[str, Property]):
         return hash(self.text)
 
     @cached_property
+    def _with_means(self) -> tuple[Property, ...]:
+        return tuple(entry for entry in self.values() if not entry.is_read_by("further"))
+
+    @cached_property
     def directed(self) -> tuple[Property, ...]:
         """Properties that differ between MD and CD."""
-        return tuple(entry for entry in self.values() if entry.has_direction)
+        return tuple(entry for entry in self._with_means if entry.has_direction)
 
     @cached_property
     def undirected(self) -> tuple[Property, ...]:
         """Properties without MD and CD."""
-        return tuple(entry for entry in self.values() if not entry.has_direction)
+        return tuple(entry for entry in self._with_means if not entry.has_direction)
 
     @cached_property
     def of_pieces(self) -> tuple[Property, ...]:

@@ -8,6 +8,7 @@ from schemas.records.conditioning import Conditioning
 from schemas.records.drying import Drying
 from schemas.records.forming import Forming
 from schemas.records.furnish import Furnish
+from schemas.records.further import Further
 from schemas.records.moisture import Moisture
 from schemas.records.pressing import Pressing
 from schemas.records.recipe import Recipe
@@ -30,6 +31,7 @@ KINDS: dict[str, type[pa.DataFrameModel]] = {
     "thickness": Thickness,
     "tensile": Tensile,
     "tensile_curve": TensileCurvePoint,
+    "further": Further,
 }
 """Kind of record -> its model, in the order in which duplicates are resolved (a sheet before its tests)."""
 

@@ -2,7 +2,8 @@
 --     points of raw curves are left out; the page draws them.
 -- Grain: One row per record with a sheet number.
 -- Inputs: records.forming, records.pressing, records.drying, records.conditioning, records.basis_weight,
---     records.moisture, records.thickness, records.tensile, records.tensile_curve, main.test_atmosphere
+--     records.moisture, records.thickness, records.tensile, records.tensile_curve, records.further,
+--     main.test_atmosphere
 WITH record AS (
     SELECT
         1 AS place, 'forming' AS kind, sheet_id, file_hash, line_number, record_status, superseded_by, record_key,
@@ -48,6 +49,11 @@ WITH record AS (
         9 AS place, 'tensile_curve' AS kind, sheet_id, file_hash, line_number, record_status, superseded_by, record_key,
         to_json(record) AS values_json
     FROM (SELECT * EXCLUDE (elongation_mm, force_n) FROM records.tensile_curve) AS record
+    UNION ALL
+    SELECT
+        10 AS place, 'further' AS kind, sheet_id, file_hash, line_number, record_status, superseded_by, record_key,
+        to_json(record) AS values_json
+    FROM records.further AS record
 )
 
 SELECT

@@ -1,8 +1,8 @@
 -- Purpose: the testers, with their readings, the first and last time, and the accuracy from the settings. A raw
 --     curve counts as a reading only if the tester exported no result for the piece.
 -- Grain: One row per tester and kind of record; testers with an accuracy and no readings are one row without a kind.
--- Inputs: records.basis_weight, records.moisture, records.thickness, records.tensile, main.tensile_curve_result,
---     main.tester_accuracy
+-- Inputs: records.basis_weight, records.moisture, records.thickness, records.tensile, records.further,
+--     main.tensile_curve_result, main.tester_accuracy
 WITH reading AS (
     SELECT 'basis_weight' AS kind, tester, sheet_id, tested_at_utc, TRUE AS is_reading
     FROM records.basis_weight
@@ -18,6 +18,10 @@ WITH reading AS (
     UNION ALL
     SELECT 'tensile', tester, sheet_id, tested_at_utc, TRUE
     FROM records.tensile
+    WHERE record_status = 'loaded'
+    UNION ALL
+    SELECT 'further', tester, sheet_id, tested_at_utc, TRUE
+    FROM records.further
     WHERE record_status = 'loaded'
     UNION ALL
     SELECT

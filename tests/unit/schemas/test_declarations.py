@@ -151,6 +151,7 @@ def test_every_kind_has_a_shipped_profile():
 
 def test_every_unit_is_in_use_and_no_two_have_one_ending():
     used = {unit_of(column) for model in MODELS.values() for column in columns_of(model).values()}
+    used |= {entry.unit for entry in registry().values()}
     assert set(SUFFIX_OF_UNIT) == used - {None}
     endings = [suffix for suffix in SUFFIX_OF_UNIT.values() if suffix]
     assert len(set(endings)) == len(endings)
