@@ -14,8 +14,10 @@ from pipelines.settings import Laboratory, Settings
 from pipelines.warehouse import building, ledger, loading
 from pipelines.warehouse.connection import transaction, working
 from pipelines.warehouse.duplicate_resolution import resolve_duplicates, set_setting
+from pipelines.warehouse.property_table import store_registry
 from pipelines.warehouse.tables import create_table
 from schemas.marts.night import Night
+from schemas.properties import shipped
 
 SHEETS = 216
 SHEETS_PER_FILE = 3
@@ -122,6 +124,7 @@ def a_million_pieces(tmp_path_factory):
     with working(path) as connection:
         ledger.ensure_tables(connection)
         loading.ensure_tables(connection)
+        store_registry(connection, shipped())
         set_setting(connection, Settings().for_snapshot())
         for kind, query in tables.items():
             connection.execute(

@@ -100,8 +100,8 @@ def test_headings_contain_the_direction():
 
 
 def test_an_unknown_property_has_no_unit():
-    assert labels.property_unit("tear_index") is None
-    assert labels.property_label("tear_index") == "Tear index"
+    assert labels.property_unit("colour_of_the_sky") is None
+    assert labels.property_label("colour_of_the_sky") == "Colour of the sky"
 
 
 def test_times_are_shown_to_the_minute():

@@ -39,6 +39,7 @@ DEFAULTS: dict[str, dict[str, Any]] = {
         "tester": "tensile", "sheet_id": "S1", "direction": "MD", "specimen_no": 1,
         "width_mm": 15.0, "span_mm": 100.0, "max_force_n": 63.0,
     },
+    "further": {"tester": "any", "sheet_id": "S1", "specimen_no": 1},
 }  # fmt: skip
 
 
