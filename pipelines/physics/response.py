@@ -17,8 +17,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from scipy import special
 
-from pipelines.physics.distributions import f_upper_p, t_quantile
 from pipelines.physics.parabola import ROUNDING, FloatArray, IntArray, Parabolas, fit_parabolas
 
 BoolArray = npt.NDArray[np.bool_]
@@ -106,7 +106,7 @@ def fit_responses(
     row = (np.cumsum(fitted) - 1)[group_of_sheet[used]]
     x = np.log(ratio[used])
     parabolas, residual = fit_parabolas(x, np.log(value[used]), row)
-    quantile = t_quantile(CONFIDENCE, parabolas.degrees_of_freedom)
+    quantile = np.asarray(special.stdtrit(parabolas.degrees_of_freedom, (1 + CONFIDENCE) / 2), np.float64)
 
     position, *ends = parabolas.minimum_at(quantile)
     first, last = (np.log(end[fitted]) - parabolas.center for end in (lowest, highest))
@@ -253,7 +253,7 @@ def _lack_of_fit_p(
     df_error, df_lack = np.where(testable, df_error, 1), np.where(testable, df_lack, 1)
     error = np.maximum(total(pure_error**2) / df_error, ROUNDING**2)
     lack_of_fit = np.maximum(total(residual**2) - total(pure_error**2), 0.0) / df_lack
-    return np.where(testable, f_upper_p(lack_of_fit / error, df_lack, df_error), np.nan)
+    return np.where(testable, special.fdtrc(df_lack, df_error, lack_of_fit / error), np.nan)
 
 
 def _number_labels(group: IntArray, label: npt.NDArray[np.generic]) -> IntArray:

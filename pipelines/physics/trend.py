@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from pipelines.physics.distributions import t_two_sided_p
+from scipy import special
 
 
 class Trend(NamedTuple):
@@ -36,4 +36,4 @@ def trend(x: Sequence[float], y: Sequence[float]) -> Trend | None:
     if residual == 0:
         return Trend(slope, 1.0 if slope == 0 else 0.0)
     t = slope / math.sqrt(residual / (n - 2) / sum_xx)
-    return Trend(slope, float(t_two_sided_p(t, n - 2)))
+    return Trend(slope, 2 * float(special.stdtr(n - 2, -abs(t))))
