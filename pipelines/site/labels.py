@@ -17,13 +17,15 @@ MISSING = "–"
 _WRITTEN_WORDS = {
     "md": "MD",
     "cd": "CD",
-    "tea": "TEA",
+    "tea": "tensile energy absorption",
+    "id": "",
+    "specimen": "test piece",
     "n": "number of",
     "s": "standard deviation",
     "utc": "",
     "ph": "pH",
 }
-"""Words of column names that pages write differently. TEA: tensile energy absorption."""
+"""Words of column names that pages write differently."""
 
 
 @cached_by_registry
@@ -34,8 +36,15 @@ def properties() -> tuple[str, ...]:
 
 def words(name: str) -> str:
     """Return the words of a column or property: ``tensile_index_md`` becomes ``Tensile index MD``."""
-    text = " ".join(filter(None, (_WRITTEN_WORDS.get(word, word) for word in name.split("_"))))
-    return (text[:1].upper() + text[1:]).replace("MD CD ratio", "MD/CD").replace("et to wire", "et-to-wire")
+    text = " ".join(
+        filter(None, (_WRITTEN_WORDS.get(word, word) for word in re.sub("_no$", "_number", name).split("_")))
+    )
+    return (
+        (text[:1].upper() + text[1:])
+        .replace("MD CD ratio", "MD/CD")
+        .replace("et to wire", "et-to-wire")
+        .replace("chopper riegler", "chopper-Riegler")
+    )
 
 
 def with_unit(text: str, ucum: str | None) -> str:
@@ -134,10 +143,11 @@ def fixed(value: float | None, decimals: int) -> str:
 def decimals(values: Iterable[float | None], uncertainty: float | None = None) -> int:
     """Return how many decimals a column of numbers has, so that its decimal points align.
 
-    Its typical standard uncertainty has two significant digits; without one its largest value has four.
+    Its typical standard uncertainty has two significant digits; without one its largest value has four, or fewer
+    where no value needs them.
 
-    >>> decimals([0.8523, 1.149]), decimals([12.0, 7.0]), decimals([60.4], 1.63)
-    (3, 0, 1)
+    >>> decimals([0.8523, 1.149]), decimals([12.0, 7.5]), decimals([60.4], 1.63)
+    (3, 1, 1)
     """
     place = places(uncertainty)
     if place is not None:
@@ -145,7 +155,7 @@ def decimals(values: Iterable[float | None], uncertainty: float | None = None) -
     finite = [value for value in values if value is not None and math.isfinite(value)]
     if all(float(value).is_integer() for value in finite):
         return 0
-    return _shown_places(3 - math.floor(math.log10(max(map(abs, finite)))))
+    return min(_shown_places(3 - math.floor(math.log10(max(map(abs, finite))))), all_decimals(finite))
 
 
 def all_decimals(values: Iterable[float | None]) -> int:

@@ -137,16 +137,18 @@ def aligned(
 
 
 def cell(value: Any) -> str:
-    """Return a value as text: numbers to four digits, times to the minute, a dash where it is missing.
+    """Return a value as text: numbers to at most four digits, times to the minute, a dash where it is missing.
 
-    >>> cell(1.23456), cell(True), cell(None), cell("a")
-    ('1.235', 'yes', '–', 'a')
+    >>> cell(1.23456), cell(0.3), cell(True), cell(None), cell("a")
+    ('1.235', '0.3', 'yes', '–', 'a')
     """
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, datetime):
         return labels.moment(value)
-    if value is None or isinstance(value, float | int):
+    if isinstance(value, float):
+        return labels.fixed(value, labels.decimals([value]))
+    if value is None or isinstance(value, int):
         return labels.number(value)
     return str(value)
 

@@ -480,6 +480,15 @@ LABELS = """svg => [...svg.querySelectorAll(".role-axis-label text, .role-legend
 })"""
 
 
+MIDDLES = """svg => {
+    const ticks = [...svg.querySelectorAll(".role-axis-tick line")].map((line) => line.getBoundingClientRect().top);
+    const labels = [...svg.querySelectorAll(".role-axis-label text")].filter((one) => one.childElementCount > 1);
+    return labels.map((one) => one.getBoundingClientRect()).map(({ top, bottom }) => (top + bottom) / 2)
+        .map((middle) => Math.min(...ticks.map((tick) => Math.abs(tick - middle))));
+}"""
+"""How far the middle of each name is from the nearest tick."""
+
+
 def check_names(page, figure):
     """Check that the names on a chart's axis and in its legend are whole, inside the chart, and apart."""
     svg = page.locator(f"[data-figure={figure}] svg")
@@ -491,5 +500,8 @@ def check_names(page, figure):
     for one in names:
         assert one["left"] >= box["x"] - 1, one
         assert one["right"] <= box["x"] + box["width"] + 1, one
+    middles = svg.evaluate(MIDDLES)
+    assert len(middles) > 1
+    assert max(map(abs, middles)) < 4, "each name is beside its line of the chart"
     for one, below in itertools.pairwise(sorted(names, key=lambda one: one["top"])):
         assert one["bottom"] <= below["top"] + 1, (one, below)

@@ -41,7 +41,7 @@ def fit(**changes):
 def test_the_highest_trial_point_is_named_where_its_interval_is_clear_of_all_others(title):
     rows = [mean("A", 60, 1.2), mean("B", 50, 2), mean("A", 30, 3, "CD"), mean("B", 40, 3, "CD")]
     assert title("points", INDEX, rows, 2, 2) == (
-        "Tensile index is highest in MD at A (60.0 N·m/g, 95 % interval 58.8-61.2); is highest in CD at B "
+        "Tensile index is highest in MD at A (60.0 N·m/g, 95 % interval 58.8-61.2); in CD at B "
         "(40.0 N·m/g, 95 % interval 37.0-43.0)"
     )
 

@@ -7,7 +7,7 @@
   const data = Object.fromEntries(Object.entries(page.data).map(([name, packed]) => [name, unpacked(packed)]));
   const views = new Map(); // figure's key -> Vega view
   const drawings = new Map(); // figure's key -> promise of its last drawing
-  const LINE_HEIGHT = 15;
+  const LINE_HEIGHT = 14;
   let lineLength = 30; // characters in a line of a name
   const choices = new Map(); // select -> its value
 
@@ -33,7 +33,15 @@
   function heightOf(names, step) {
     const different = [...new Set(names)];
     const most = different.reduce((number, name) => Math.max(number, wrapped(name).length), 1);
-    return Math.max(1, different.length) * Math.max(step, LINE_HEIGHT * most + 6);
+    return Math.max(1, different.length) * Math.max(step, LINE_HEIGHT * most + 12);
+  }
+
+  // Centres the names of several lines at their tick; Vega places the first line there.
+  function centred(chart) {
+    (chart.axes || []).map((axis) => axis.encode?.labels?.update).forEach((labels) => {
+      if (labels?.text?.signal?.startsWith("wrapped(")) labels.dy = { signal: `(1 - length(${labels.text.signal})) * ${LINE_HEIGHT / 2}` };
+    });
+    return chart;
   }
 
   function namesOfData(part, found = new Set()) {
@@ -92,7 +100,7 @@
     if (lines) spec.height = heightOf(spec.datasets[lines.data].map((row) => row[lines.field]), shown.step || lines.step);
     // logLevel 1: errors only; an empty chart needs no warning
     const { view } = await vegaEmbed(chart, spec, {
-      actions: false, defaultStyle: false, logLevel: 1, renderer: "svg", expressionFunctions: { wrapped },
+      actions: false, defaultStyle: false, logLevel: 1, renderer: "svg", expressionFunctions: { wrapped }, patch: centred,
       tooltip: { theme: "custom", disableDefaultStyle: true },
     });
     const svg = chart.querySelector("svg");

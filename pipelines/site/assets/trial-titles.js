@@ -35,7 +35,7 @@
     const claims = directions.map((direction) => claim(property, means.filter((row) => row.direction === direction)))
       .filter((text) => text !== null);
     if (!claims.length) return `${property.name}, ${which}`;
-    const text = `${property.in_text}${claims.join(";").replaceAll(";:", ";")}`;
+    const text = `${property.in_text}${claims.join(";").replaceAll(";:", ";").replaceAll("; is highest", ";")}`;
     return shown < all ? `Of ${which}, ${text}` : upper(text);
   }
 

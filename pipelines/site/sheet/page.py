@@ -35,7 +35,7 @@ def page(published: Published, sheet: Row) -> str:
         layer_columns=layer_columns,
         layer_parts=_halves(layers) if len(layer_columns) <= SIDE_BY_SIDE + 1 else [layers],
         treatments=[
-            (caption, columns, aligned(counting, [column.name for column in columns if column.number]))
+            (caption, columns, _treatment_cells(counting, columns))
             for kind, caption in _TREATMENTS
             if (counting := trace.loaded(records, kind))
             for columns in [trace.columns_with_values(kind, counting)]
@@ -168,6 +168,16 @@ def _actual_and_set(layer: Row, name: str) -> str:
     return f"{actual} (set {set_point}, {'+' if off > 0 else ''}{labels.number(off, 2)})"
 
 
+def _treatment_cells(records: Rows, columns: list[Column]) -> list[dict[str, str]]:
+    """Return the cells of pressing, drying or conditioning; the codes of preconditioning as words."""
+    shown = aligned(records, [column.name for column in columns if column.number])
+    words = {code: code.replace("_", " ") for code in ("dry_side", "wet_side")}
+    return [
+        row | {name: words.get(text, text) for name, text in row.items() if name == "preconditioned"}
+        for row in shown
+    ]
+
+
 def _facts(sheet: Row) -> list[tuple[str, str]]:
     """Return the sheet's grammages, moisture and retention, each with its origin."""
     if not sheet["in_log"]:
@@ -202,5 +212,5 @@ def _remark(curve: Row) -> str:
     if curve["in_means"] and curve["findings"]:
         remarks.append(findings.reasons_of(curve))
     if curve["disagreement"]:
-        remarks.append(f"differs from the tester's result, {curve['disagreement']}")
+        remarks.append(f"differs from the tester's result, {curve['disagreement'].replace('_', ' ')}")
     return "; ".join(remarks)

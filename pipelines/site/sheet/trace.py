@@ -89,7 +89,7 @@ def files_of(published: Published, records: Rows) -> Rows:
 def command(sheet_id: str) -> str:
     """Return the command that shows the trace of a sheet, its number quoted for a shell."""
     end_of_options = "-- " if sheet_id.startswith("-") else ""
-    return f"uv run sheetlore trace {end_of_options}{shlex.quote(sheet_id)}"
+    return f"sheetlore trace {end_of_options}{shlex.quote(sheet_id)}"
 
 
 def _kind(kind: str, records: Rows, files: dict[str, Row]) -> Kind:

@@ -32,7 +32,7 @@ def next_steps(run: Row | None, tests: Rows, climate: Rows) -> list[str]:
     if run is None or not any(run[name] for name in ("rows_loaded", "rows_held", "files_held")):
         return [
             "Copy the forming log and the testers' exports into the folder inbox.",
-            "Run: uv run sheetlore nightly",
+            "Run: sheetlore nightly",
         ]
     steps = []
     if not run["rows_loaded"]:

@@ -210,7 +210,7 @@ def _properties(
 
 def _in_text(name: str) -> str:
     text = labels.words(name)
-    return text if text.startswith("TEA") else text[:1].lower() + text[1:]
+    return text[:1].lower() + text[1:]
 
 
 def _axes(sheets: Rows, values: Rows, properties: dict[str, Row]) -> dict[str, Row]:

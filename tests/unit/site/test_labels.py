@@ -70,7 +70,11 @@ def test_units(ucum, text):
     [
         ("tensile_index_md", "Tensile index MD"),
         ("tensile_index_md_cd_ratio", "Tensile index MD/CD"),
-        ("tea_index", "TEA index"),
+        ("tea_index", "Tensile energy absorption index"),
+        ("sheet_id", "Sheet"),
+        ("layer_no", "Layer number"),
+        ("specimen_no", "Test piece number"),
+        ("schopper_riegler", "Schopper-Riegler"),
         ("n_sheets", "Number of sheets"),
         ("trial", "Trial"),
     ],

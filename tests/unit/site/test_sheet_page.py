@@ -117,6 +117,14 @@ def test_left_out_readings_are_counted_beside_the_values(published):
     )
 
 
+def test_codes_are_written_as_words(published):
+    text = visible(made(published, "JW-003"))
+    above_the_records = text[: text.index("Imported values, and the files")]
+    assert "dry side" in above_the_records
+    assert "differs from the tester's result, curve: clamp slip" in above_the_records
+    assert not re.findall(r"[a-z]+_[a-z]+", above_the_records)
+
+
 def test_coefficients_of_variation_have_the_same_decimals(published):
     shown = [row["cv_pct"] for row in properties.details(published.of("sheet_property", sheet_id=LAYERED))]
     known = [text for text in shown if text != "–"]
@@ -250,10 +258,10 @@ def test_a_superseded_record_names_file_and_line_of_its_successor():
 @pytest.mark.parametrize(
     ("sheet_id", "command"),
     [
-        ("T1-003", "uv run sheetlore trace T1-003"),
-        ("T 1; rm", "uv run sheetlore trace 'T 1; rm'"),
-        ("it's", "uv run sheetlore trace 'it'\"'\"'s'"),
-        ("--lab", "uv run sheetlore trace -- --lab"),
+        ("T1-003", "sheetlore trace T1-003"),
+        ("T 1; rm", "sheetlore trace 'T 1; rm'"),
+        ("it's", "sheetlore trace 'it'\"'\"'s'"),
+        ("--lab", "sheetlore trace -- --lab"),
     ],
 )
 def test_the_command_quotes_the_number_for_a_shell(sheet_id, command):

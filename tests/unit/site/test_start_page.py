@@ -266,7 +266,7 @@ def rows_of(**given):
 def test_next_steps_of_an_empty_laboratory():
     html = page(rows_of())
     assert "Copy the forming log and the testers&#39; exports into the folder inbox." in html
-    assert "uv run sheetlore nightly" in html
+    assert "sheetlore nightly" in html
     assert "Nothing to do" not in html
     assert "No trial yet." in html
     assert "No sheet yet." in html
