@@ -340,7 +340,7 @@ class Laboratory:
     @property
     def lock_file(self) -> Path:
         """The lock that a run holds while it is active."""
-        return self.root / ".night.lock"
+        return self.root / ".run.lock"
 
     def settings(self) -> Settings:
         """Read lab.toml.

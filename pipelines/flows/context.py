@@ -28,7 +28,7 @@ class RunContext:
     @property
     def database(self) -> Path:
         """The copy of the warehouse that the run works on."""
-        return self.laboratory.root / "warehouse.night.duckdb"
+        return self.laboratory.root / "warehouse.run.duckdb"
 
 
 def read_context(laboratory: Laboratory) -> RunContext:

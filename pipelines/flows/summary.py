@@ -35,16 +35,16 @@ ALL_REMARKS = "SELECT file_name, remark FROM export_file WHERE remark IS NOT NUL
 
 def this_run(report: Report) -> str:
     """Return a sentence that says what this run imported and what it put on hold."""
-    night = report.night
-    if not night["files_read"]:
+    counts = report.night
+    if not counts["files_read"]:
         return f"This run: no new files; {'all results recomputed' if report.changed else 'nothing changed'}."
-    imported = [counted(night["files_imported"], "file"), counted(night["rows_imported"], "row")]
-    if night["curves_imported"]:
-        imported.append(counted(night["curves_imported"], "raw curve"))
+    imported = [counted(counts["files_imported"], "file"), counted(counts["rows_imported"], "row")]
+    if counts["curves_imported"]:
+        imported.append(counted(counts["curves_imported"], "raw curve"))
     on_hold = [
-        counted(night[name], noun)
+        counted(counts[name], noun)
         for name, noun in (("files_put_on_hold", "file"), ("lines_held", "line"))
-        if night[name]
+        if counts[name]
     ]
     held = f"; on hold: {' and '.join(on_hold)}" if on_hold else ""
     return f"This run: {', '.join(imported)} imported{held}."
@@ -72,7 +72,7 @@ def counted(count: int, noun: str) -> str:
 
 def _first_steps(report: Report) -> str | None:
     """Return why there are no means yet and what to do, or None when there are valid tests."""
-    night, laboratory = report.night, report.laboratory
+    counts, laboratory = report.night, report.laboratory
     files, tests, admitted = (
         querying.ask(
             report.snapshot,
@@ -93,16 +93,16 @@ def _first_steps(report: Report) -> str | None:
             f"The warehouse is empty. Put the forming log and the testers' exports into {laboratory.inbox} and start "
             "the next run." + (f" {logs} has empty logs to fill in." if logs.is_dir() else "")
         )
-    if not night["rows_loaded"]:
+    if not counts["rows_loaded"]:
         on_hold = " and ".join(
             counted(count, noun)
-            for count, noun in ((night["files_held"], "file"), (night["rows_held"], "line"))
+            for count, noun in ((counts["files_held"], "file"), (counts["rows_held"], "line"))
             if count
         )
         why = f"everything is on hold ({on_hold})" if on_hold else "the files have no rows"
         return f"No means yet: {why}. Why, and what to do: {held}"
-    if not night["sheets"]:
-        waiting = counted(night["tests_unmatched"], "result")
+    if not counts["sheets"]:
+        waiting = counted(counts["tests_unmatched"], "result")
         return (
             f"No means yet: there is no forming log, which says what each sheet is. Put it into {laboratory.inbox}; "
             f"the next run matches {waiting} automatically."
@@ -111,10 +111,10 @@ def _first_steps(report: Report) -> str | None:
         return None
     if not tests:
         return (
-            f"No means yet: {counted(night['sheets'], 'sheet')} and no test results. Put the testers' exports into "
+            f"No means yet: {counted(counts['sheets'], 'sheet')} and no test results. Put the testers' exports into "
             f"{laboratory.inbox}." + (f" What is on hold: {held}" if report.something_held else "")
         )
-    verdicts = ["standard", *(_VERDICT_OF[name] for name in _VERDICT_OF if night[name])]
+    verdicts = ["standard", *(_VERDICT_OF[name] for name in _VERDICT_OF if counts[name])]
     setting = ", ".join(f'"{verdict}"' for verdict in verdicts)
     return (
         f"No means yet: {_by_verdict(report)}. Import the room's climate log and the conditioning log, or admit these "

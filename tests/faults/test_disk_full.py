@@ -72,7 +72,7 @@ def test_a_full_disk(
     assert_failed_in_one_sentence(done)
     assert "No space left on device" in done.stderr
     assert differences(marts(laboratory), marts_of_first_night) == []
-    assert not list(laboratory.root.glob("warehouse.night*"))
+    assert not list(laboratory.root.glob("warehouse.run*"))
     assert not list(laboratory.published.glob("*.unfinished*"))
     ballast.unlink()
     steps.run(laboratory)

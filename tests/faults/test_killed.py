@@ -15,8 +15,8 @@ from pipelines.intake.inbox import content_hash
 MOMENTS = 8
 FILES = (
     "archive/*/*.unfinished",
-    "warehouse.night.duckdb",
-    "warehouse.night.duckdb.wal",
+    "warehouse.run.duckdb",
+    "warehouse.run.duckdb.wal",
     "published/*.unfinished",
     "published/*.unfinished.wal",
     "published/*.duckdb",
@@ -63,7 +63,7 @@ def assert_archive_is_whole(laboratory):
 
 def assert_nothing_is_left_over(laboratory):
     assert sorted(path.name for path in laboratory.root.iterdir()) == [
-        ".night.lock", "archive", "exports", "inbox", "lab.toml", "published", "warehouse.duckdb",
+        ".run.lock", "archive", "exports", "inbox", "lab.toml", "published", "warehouse.duckdb",
     ]  # fmt: skip
     assert not list(laboratory.root.rglob("*.unfinished*"))
 

@@ -1,4 +1,4 @@
-"""The night as a Prefect flow: the same numbers as without Prefect, a report, retries, and a server of one's own.
+"""The run as a Prefect flow: the same numbers as without Prefect, a report, retries, and a server of one's own.
 
 Each test runs in a process of its own, with a home for Prefect that nothing else uses.
 """
@@ -32,7 +32,7 @@ TASKS = [
     "render",
 ]
 
-FAULTY_NIGHTS = """
+FAULTY_RUNS = """
 import sys
 from pathlib import Path
 from pipelines.errors import SheetloreError
@@ -107,7 +107,7 @@ def test_the_flow_gives_the_numbers_of_the_plain_steps_and_reports_them(
 def test_faults_of_the_storage_are_tried_again_and_broken_rules_are_not(without_server, small):
     small.readings("first.csv", "S1,1,100,AB", "S1,2,-1,AB")
     ended = subprocess.run(
-        [sys.executable, "-c", FAULTY_NIGHTS, small.root], capture_output=True, text=True, timeout=300
+        [sys.executable, "-c", FAULTY_RUNS, small.root], capture_output=True, text=True, timeout=300
     )
     assert ended.returncode == 0, ended.stderr
     tried = [line for line in ended.stdout.splitlines() if line.startswith("build")]
@@ -127,7 +127,7 @@ def test_faults_of_the_storage_are_tried_again_and_broken_rules_are_not(without_
         ("COMPLETED",),
         ("FAILED",),
     ]
-    assert not list(small.root.glob("warehouse.night*"))
+    assert not list(small.root.glob("warehouse.run*"))
 
 
 @pytest.fixture

@@ -1,4 +1,4 @@
-"""The steps of a night: what a failure in each leaves behind, and what a second try of one does."""
+"""The steps of a run: what a failure in each leaves behind, and what a second try of one does."""
 
 import json
 import subprocess
@@ -18,7 +18,7 @@ STEPS = ("collect", "ingest", "resolve_duplicates", "reduce_curves", "build_mode
 
 
 def contents(laboratory):
-    """Return what readers and the next night would find, byte by byte."""
+    """Return what readers and the next run would find, byte by byte."""
     paths = [laboratory.warehouse, *sorted(laboratory.published.rglob("*"))]
     return {str(path.relative_to(laboratory.root)): path.read_bytes() for path in paths if path.is_file()}
 
@@ -38,11 +38,11 @@ def test_a_run_that_fails_in_a_step_changes_nothing(small, monkeypatch, step):
         with pytest.raises(RuntimeError, match="made up"):
             steps.run(small)
     assert contents(small) == before
-    assert not list(small.root.glob("warehouse.night*"))
+    assert not list(small.root.glob("warehouse.run*"))
     assert steps.run(small).night["rows_loaded"] == 2
 
 
-def test_a_night_that_fails_between_snapshot_and_pointer_leaves_readers_where_they_were(small, monkeypatch):
+def test_a_run_that_fails_between_snapshot_and_pointer_leaves_readers_where_they_were(small, monkeypatch):
     """With a single snapshot kept, the old one must outlive the moment in which the pointer leaves it."""
     small.settings_file.write_text(
         "[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\npage = false\n"
@@ -66,15 +66,15 @@ def test_a_step_tried_again_leaves_what_one_try_leaves(small, monkeypatch, step)
     small.readings("first.csv", "S1,1,100,AB", "S1,2,-1,AB")
     tried = getattr(steps, step)
 
-    def twice(night):
+    def twice(context):
         if step == "publish":
             # The warehouse is moved last of all: until then a try can have failed anywhere.
             with monkeypatch.context() as patch, pytest.raises(OSError, match="full"):
                 patch.setattr(publishing, "remove_old", lambda *_: (_ for _ in ()).throw(OSError("full")))
-                tried(night)
+                tried(context)
         else:
-            tried(night)
-        return tried(night)
+            tried(context)
+        return tried(context)
 
     monkeypatch.setattr(steps, step, twice)
     report = steps.run(small)
@@ -111,8 +111,8 @@ def test_a_run_says_what_it_did_apart_from_what_there_is(small):
 
 def test_files_of_a_killed_run_are_removed(demo_copy):
     left = [
-        demo_copy.root / "warehouse.night.duckdb",
-        demo_copy.root / "warehouse.night.duckdb.wal",
+        demo_copy.root / "warehouse.run.duckdb",
+        demo_copy.root / "warehouse.run.duckdb.wal",
         demo_copy.published / "sheetlore-2026-01-01T00-00-00-000Z.unfinished",
         demo_copy.published / "sheetlore-2026-01-01T00-00-00-000Z.unfinished.wal",
         demo_copy.published / "latest.unfinished",
@@ -140,7 +140,7 @@ def test_a_run_without_changes_updates_only_the_pointer_and_the_age_of_the_page(
     assert now["checked_at_utc"] >= recorded["checked_at_utc"]
 
 
-def test_the_lock_is_free_again_after_a_night_whatever_its_end(small, monkeypatch):
+def test_the_lock_is_free_again_after_a_run_whatever_its_end(small, monkeypatch):
     with monkeypatch.context() as patch:
         patch.setattr(steps, "collect", fail)
         with pytest.raises(RuntimeError):
@@ -161,7 +161,7 @@ def test_a_laboratory_reached_by_a_link_has_the_same_lock(small, tmp_path, locke
         steps.run(Laboratory(link))
 
 
-def test_a_night_does_not_reach_into_the_folder_it_is_run_from(process, small, tmp_path, monkeypatch):
+def test_a_run_does_not_reach_into_the_folder_it_is_run_from(process, small, tmp_path, monkeypatch):
     (tmp_path / "elsewhere").mkdir()
     monkeypatch.chdir(tmp_path / "elsewhere")
     ended: subprocess.CompletedProcess[str] = process("nightly", "--direct", "--lab", "../small")
@@ -169,7 +169,7 @@ def test_a_night_does_not_reach_into_the_folder_it_is_run_from(process, small, t
     assert list((tmp_path / "elsewhere").iterdir()) == []
 
 
-def test_a_page_that_was_not_finished_is_made_by_the_next_night_though_nothing_is_new(demo_copy, monkeypatch):
+def test_a_page_that_was_not_finished_is_made_by_the_next_run_though_nothing_is_new(demo_copy, monkeypatch):
     demo_copy.settings_file.write_text(
         demo_copy.settings_file.read_text() + "\n[intake]\nquiet_seconds = 0\n"
     )

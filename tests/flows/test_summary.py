@@ -1,4 +1,4 @@
-"""A night's report as Markdown: its counts, what is held, and text from files that stays text."""
+"""A run's report as Markdown: its counts, what is held, and text from files that stays text."""
 
 import json
 import re

@@ -857,7 +857,7 @@ def test_an_interrupted_run_shows_no_traceback_and_leaves_no_files(small):
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),  # as in a terminal
     ) as night:  # fmt: skip
-        working = small.root / "warehouse.night.duckdb"
+        working = small.root / "warehouse.run.duckdb"
         deadline = time.monotonic() + 60
         while not working.exists():
             assert time.monotonic() < deadline
