@@ -82,6 +82,8 @@ def problems(name: str, entries: dict[str, Property]) -> Iterator[str]:
             yield f"{key}: the first number must be less than the second"
 
 
+_READ_BY = ("further", "stock", "tensile")
+
 _OF_MEASURED = (
     "readings",
     "direction",
@@ -110,6 +112,8 @@ def _problems_of_made(entry: Property, entries: dict[str, Property]) -> Iterator
         names += entries[name].powers
     base = Registry(entries)[entry.name].base_powers
     averaged = [name for name in base if entries[name].readings]
+    if any(entries[name].readings == "stock" for name in averaged):
+        yield "powers: a property of a sheet cannot be made of one of stock"
     if len(averaged) > 1:
         yield (
             f"powers: both {averaged[0]} and {averaged[1]} are means of readings; the mean of a product is not the "
@@ -126,9 +130,9 @@ def _problems_of_made(entry: Property, entries: dict[str, Property]) -> Iterator
 def _problems_of_measured(entry: Property) -> Iterator[str]:
     if entry.readings is None and entry.name not in shipped():
         yield "readings: write readings = 'further', or give powers of other properties"
-    elif entry.readings not in (None, "tensile", "further"):
-        yield f"readings: unknown kind of record {entry.readings!r}{nearest(entry.readings, ['further', 'tensile'])}"
-    if entry.readings == "further" and entry.limits is None:
+    elif entry.readings not in (None, *_READ_BY):
+        yield f"readings: unknown kind of record {entry.readings!r}{nearest(entry.readings, list(_READ_BY))}"
+    if entry.readings in ("further", "stock") and entry.limits is None:
         yield "limits: is missing; give the lowest and the highest possible value of a reading, such as [0, 500]"
     if entry.mean == "circular" and entry.unit != "deg":
         yield "mean: only angles in deg have a circular mean"

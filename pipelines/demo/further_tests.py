@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from pipelines.demo import truth
-from pipelines.demo.truth import FloatArray, TrialPoint, unit_mean
+from pipelines.demo.truth import FloatArray, Furnish, TrialPoint, unit_mean
 
 TEAR_READINGS, BURST_READINGS, BENDING_READINGS, COMPRESSION_READINGS = 4, 5, 5, 5
 LEVER_MM, ANGLE_DEG, BENT_WIDTH_MM, COMPRESSED_WIDTH_MM = 10.0, 15.0, 38.0, 15.0
@@ -27,6 +27,36 @@ def readings(made: pd.DataFrame, points: tuple[TrialPoint, ...], seed: int) -> p
     }
     parts = [_of_property(made, points, tester, name, count, rng) for (tester, name), count in number.items()]
     return pd.concat(parts).sort_values(["sheet", "order"], kind="stable").drop(columns=["sheet", "order"])
+
+
+def stock(components: pd.DataFrame, batches: dict[str, Furnish], seed: int) -> pd.DataFrame:
+    """Return two readings of each test of every furnish, for the furnish log of the simulator."""
+    rng = np.random.default_rng([seed, 7])
+    prepared = components.groupby("furnish", sort=False)["prepared_at_utc"].min()
+    rows = []
+    for name, at in prepared.items():
+        softwood = batches[str(name)].softwood_pct / 100
+        true = {
+            "schopper_riegler": ("{SR}", batches[str(name)].schopper_riegler_sr, None),
+            "fibre_length": ("mm", 0.75 + 1.35 * softwood, "length-weighted"),
+            "water_retention": ("g/g", 1.3 + 0.005 * batches[str(name)].refining_energy_kwh_t, None),
+        }
+        for minute, (quantity, (unit, value, method)) in enumerate(true.items()):
+            for reading in (1, 2):
+                rows.append(
+                    {
+                        "tester": "stock-lab",
+                        "furnish": name,
+                        "property": quantity,
+                        "specimen_no": reading,
+                        "value": value * rng.normal(1, 0.015),
+                        "unit": unit,
+                        "method": method,
+                        "tested_at_utc": at + pd.Timedelta(minutes=5 + 10 * minute + reading),
+                        "operator": "KL",
+                    }
+                )
+    return pd.DataFrame(rows)
 
 
 def _of_property(

@@ -75,6 +75,7 @@ def simulate(sheets: int, seed: int) -> Simulation:
     sheet_of_piece = np.repeat(np.arange(sheets), 2 * PIECES_PER_DIRECTION)
     records["tensile_curve"] = curves.exported(records["tensile"], sheet_of_piece, rng)
     records["further"] = further_tests.readings(made, points, seed)
+    records["stock"] = further_tests.stock(records["furnish"], batches, seed)
     profile_of_record = {
         "conditioning": records["conditioning"]["room"].map(rooms.CONDITIONING_PROFILES),
         "climate": records["climate"]["room"].map(rooms.CLIMATE_PROFILES),

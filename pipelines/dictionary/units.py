@@ -36,6 +36,11 @@ MEANING_OF_UNIT = {
     "kg/t": "kilogram per tonne",
     "mL": "millilitre",
     "mL/min": "millilitre per minute",
+    "g/g": "gram per gram",
+    "mg/m": "milligram per metre",
+    "ueq/g": "microequivalent per gram",
+    "mS/m": "millisiemens per metre",
+    "mL/g": "millilitre per gram",
     "mN": "millinewton",
     "mN.m": "millinewton metre",
     "mN.m2/g": "millinewton square metre per gram",
@@ -62,6 +67,7 @@ _SYMBOLS = {
     "Cel": "°C",
     "deg": "°",
     "{SR}": "°SR",
+    "ueq/g": "µeq/g",
     "[pH]": "",
 }
 

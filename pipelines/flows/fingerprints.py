@@ -61,7 +61,7 @@ def take_fingerprints(settings: Settings, profiles: Sequence[Profile]) -> Finger
             zone,
             profile.fingerprint,
             tables.fingerprint(KINDS[profile.text.record]),
-            *([registry().text] if profile.text.record == "further" else []),
+            *([registry().text] if profile.text.record in ("further", "stock") else []),
         )
         for profile in profiles
     }

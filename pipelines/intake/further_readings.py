@@ -1,6 +1,7 @@
-"""Complete readings of kind ``further``: the property's entry decides unit, formula, limits and direction of a row."""
+"""Complete ``further`` and ``stock`` readings: the property's entry decides unit, formula and limits of a row."""
 
 import difflib
+from collections.abc import Iterable
 
 import numpy as np
 import numpy.typing as npt
@@ -25,18 +26,14 @@ COLUMN_OF_RAW = {
 """Raw quantity -> its column."""
 
 
-def read_properties() -> dict[str, Property]:
-    """Return the properties of the registry in force that ``further`` records of sheets are readings of."""
-    return {
-        name: entry
-        for name, entry in registry().items()
-        if entry.readings == "further" and entry.subject == "sheet"
-    }
+def read_properties(kind: str) -> dict[str, Property]:
+    """Return the properties of the registry in force that records of a kind are readings of."""
+    return {name: entry for name, entry in registry().items() if entry.readings == kind}
 
 
-def nearest_property(name: str) -> str:
+def nearest_property(name: str, known: Iterable[str]) -> str:
     """Return a hint at the property that an unknown name is nearest to, empty where none is near."""
-    near = difflib.get_close_matches(name, [*read_properties()], n=1, cutoff=0.5)
+    near = difflib.get_close_matches(name, list(known), n=1, cutoff=0.5)
     return f"; the nearest is {near[0]!r}" if near else ""
 
 
@@ -53,7 +50,7 @@ class _Readings:
         self.profile, self.typed, self.frame = profile, typed, typed.frame
 
     def complete(self) -> None:
-        frame, entries = self.frame, read_properties()
+        frame, entries = self.frame, read_properties(self.profile.text.record)
         given_unit = frame["unit"].where(frame["unit"].notna(), self._profile_unit())
         self._reject_unknown(set(entries))
         value = frame["value"].to_numpy(dtype=np.float64, na_value=np.nan).copy()
@@ -66,7 +63,8 @@ class _Readings:
             value[computed] = self._from_raw(entry)[computed]
             unit[rows] = entry.unit
             self._reject_beyond_limits(entry, rows, value)
-            self._keep_to_directions(entry, rows)
+            if "direction" in frame:
+                self._keep_to_directions(entry, rows)
         frame["value"], frame["unit"] = value, unit
 
     def _profile_unit(self) -> str | None:
@@ -81,7 +79,7 @@ class _Readings:
                 "property",
                 rows,
                 "property",
-                f"is not the name of a property of further tests{nearest_property(name)}",
+                f"is not the name of a property of {self.profile.text.record} records{nearest_property(name, known)}",
                 f"Correct the cell and {RE_EXPORT} Or map it in columns.property.values of the profile "
                 f"{self.profile.name}, or declare the property in the laboratory's folder properties/.",
             )

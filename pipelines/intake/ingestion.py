@@ -90,7 +90,7 @@ def _records_of(table: TextTable, laboratory_zone: str, by_hash: dict[str, Outco
     """Return the valid records of a table, and add its rejections to the outcomes of its files."""
     typed = parse_types(table, laboratory_zone)
     typed.frame = derive_missing(table.profile.text.record, typed.frame)
-    if table.profile.text.record == "further":
+    if table.profile.text.record in ("further", "stock"):
         complete_readings(table.profile, typed)
     validated = validate(table, typed)
     if typed.exported_at_utc is not None:

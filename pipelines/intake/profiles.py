@@ -222,7 +222,7 @@ def _problems(text: ProfileText) -> Iterable[str]:
         for name in source.count_within or ():
             if name in known and name not in given:
                 yield f"columns.{quantity}: count_within: this profile does not read {name!r}"
-    if text.record == "further":
+    if text.record in ("further", "stock"):
         yield from _further_problems(text, given)
     for quantity, target in known.items():
         if not target.nullable and quantity not in given:
@@ -234,7 +234,7 @@ def _problems(text: ProfileText) -> Iterable[str]:
 
 def _further_problems(text: ProfileText, given: set[str]) -> Iterable[str]:
     """Yield what is wrong with the properties of further tests and their unit."""
-    known = {name: entry for name, entry in registry().items() if entry.readings == "further"}
+    known = {name: entry for name, entry in registry().items() if entry.readings == text.record}
     source = text.columns.get("property")
     named = list(source.values or ()) if source else []
     if source is not None and source.value is not None:

@@ -6,6 +6,7 @@ from typing import Any
 import pandera.pandas as pa
 
 from schemas.marts.export_file import ExportFile
+from schemas.marts.furnish_property import FurnishProperty
 from schemas.marts.held_row import HeldRow
 from schemas.marts.jet_to_wire_response import JetToWireResponse
 from schemas.marts.jet_to_wire_response_curve import JetToWireResponseCurve
@@ -32,6 +33,7 @@ _MARTS: dict[str, type[pa.DataFrameModel]] = {
     "property": Property,
     "layer": Layer,
     "tank_fill": TankFill,
+    "furnish_property": FurnishProperty,
     "test_atmosphere": TestAtmosphere,
     "test_piece": TestPiece,
     "tensile_curve_result": TensileCurveResult,

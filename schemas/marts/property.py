@@ -70,7 +70,7 @@ def row_of(entry: Entry) -> dict[str, object]:
         "unit": entry.unit,
         "description": entry.description,
         "source": entry.source,
-        "subject": measured.subject,
+        "subject": "stock" if measured.readings == "stock" else "sheet",
         "direction": measured.direction,
         "sided": measured.sided,
         "mean": measured.mean,

@@ -9,9 +9,9 @@ columns all follow from its entry. The keys of an entry:
 
 - ``unit``: UCUM code
 - ``description``, ``source``: what it is, and the standard or book that defines it
-- ``readings``: the kind of record whose values are averaged to it; ``"further"`` for any test without a kind of its own
+- ``readings``: the kind of record whose values are averaged to it; ``"further"`` for any test of
+  a sheet that has no kind of its own, ``"stock"`` for a test of a furnish
 - ``powers``, ``factor``, ``divisor``: what it is made of; ``thickness``: the kind that the settings select
-- ``subject``: what is tested: ``"sheet"``, or ``"stock"`` for a test of a furnish
 - ``plausible``: lowest and highest value that laboratory sheets usually have (common practice, no source)
 
 The keys of a measured property:
@@ -28,7 +28,7 @@ The keys of a measured property:
   variation between them (common practice, no source)
 - ``instrument``: powers of what the tester measures (force, elongation, width, span), for the uncertainty
 
-The keys of a property measured by ``further`` records:
+The keys of a property measured by ``further`` or ``stock`` records:
 
 - ``raw``: powers of the raw quantities, from ``RAW_UNITS``, that give the value with ``factor`` and ``divisor``, for
   testers that do not export the value itself
@@ -89,7 +89,6 @@ class Property(BaseModel):
     unit: str
     description: str = Field(pattern=r"\.$")
     source: str | None = None
-    subject: Literal["sheet", "stock"] = "sheet"
     direction: Literal["none", "strip", "tear", "signed"] = "none"
     sided: bool = False
     mean: Literal["arithmetic", "logarithmic", "circular"] = "arithmetic"
@@ -228,7 +227,9 @@ class Registry(Mapping[str, Property]):
 
     @cached_property
     def _with_means(self) -> tuple[Property, ...]:
-        return tuple(entry for entry in self.values() if not entry.is_read_by("further"))
+        return tuple(
+            entry for entry in self.values() if entry.readings != "stock" and not entry.is_read_by("further")
+        )
 
     @cached_property
     def directed(self) -> tuple[Property, ...]:

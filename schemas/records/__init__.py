@@ -12,6 +12,7 @@ from schemas.records.further import Further
 from schemas.records.moisture import Moisture
 from schemas.records.pressing import Pressing
 from schemas.records.recipe import Recipe
+from schemas.records.stock import Stock
 from schemas.records.tank import Tank
 from schemas.records.tensile import Tensile
 from schemas.records.tensile_curve import TensileCurve, TensileCurvePoint
@@ -32,6 +33,7 @@ KINDS: dict[str, type[pa.DataFrameModel]] = {
     "tensile": Tensile,
     "tensile_curve": TensileCurvePoint,
     "further": Further,
+    "stock": Stock,
 }
 """Kind of record -> its model, in the order in which duplicates are resolved (a sheet before its tests)."""
 

@@ -1,8 +1,8 @@
 -- Must hold: no mart has two rows with the same key.
 -- Grain: One row per mart and key that occurs more than once.
--- Inputs: main.property, main.layer, main.tank_fill, main.test_atmosphere, main.test_piece, main.sheet, main.sheet_property,
---     main.trial_point, main.trial_point_property, main.jet_to_wire_response, main.jet_to_wire_response_curve,
---     main.unmatched_test
+-- Inputs: main.property, main.layer, main.tank_fill, main.furnish_property, main.test_atmosphere, main.test_piece,
+--     main.sheet, main.sheet_property, main.trial_point, main.trial_point_property, main.jet_to_wire_response,
+--     main.jet_to_wire_response_curve, main.unmatched_test
 WITH keyed AS (
     SELECT 'property' AS mart, json_array(property) AS key
     FROM main.property
@@ -12,6 +12,9 @@ WITH keyed AS (
     UNION ALL
     SELECT 'tank_fill', json_array(tank, fill_no)
     FROM main.tank_fill
+    UNION ALL
+    SELECT 'furnish_property', json_array(furnish, property, method)
+    FROM main.furnish_property
     UNION ALL
     SELECT 'test_atmosphere', json_array(sheet_id, file_hash, line_number)
     FROM main.test_atmosphere

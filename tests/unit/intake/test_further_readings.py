@@ -33,7 +33,7 @@ def test_an_unknown_property_is_on_hold_with_the_nearest_name():
     outcome, records = ingest_one(HEADER + "S1;taer;MD;1;500\nS1;tear;MD;1;500\n", profile(TESTS))
     assert held(outcome) == [(2, "property")]
     (reason,) = outcome.rejections
-    assert reason.what == "'taer' is not the name of a property of further tests; the nearest is 'tear'."
+    assert reason.what == "'taer' is not the name of a property of further records; the nearest is 'tear'."
     assert (reason.column, reason.cell) == ("Property", "taer")
     assert "columns.property.values of the profile thickness" in reason.remedy
     assert records["value"].tolist() == [500]
@@ -103,3 +103,14 @@ def test_a_laboratorys_own_property_is_read():
     assert held(outcome) == []
     assert records["value"].tolist() == [25]
     assert records["unit"].tolist() == ["mg"]
+
+
+def test_a_test_of_stock_has_a_furnish_and_properties_of_its_own():
+    text = TESTS.replace('"further"', '"stock"').replace('sheet_id = "Sheet"', 'furnish = "Sheet"')
+    stock = "\n".join(line for line in text.splitlines() if not line.startswith("direction"))
+    lines = "Batch 1;water_retention;;1;1.9\nBatch 1;tear;;1;1.9\n"
+    outcome, records = ingest_one(HEADER + lines, profile(stock.replace('"mN"', '"g/g"')))
+    assert held(outcome) == [(3, "property")]
+    assert records[["furnish", "property", "value", "unit"]].values.tolist() == [
+        ["Batch 1", "water_retention", 1.9, "g/g"]
+    ]

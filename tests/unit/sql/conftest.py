@@ -40,6 +40,7 @@ DEFAULTS: dict[str, dict[str, Any]] = {
         "width_mm": 15.0, "span_mm": 100.0, "max_force_n": 63.0,
     },
     "further": {"tester": "any", "sheet_id": "S1", "specimen_no": 1},
+    "stock": {"tester": "any", "furnish": "F1", "specimen_no": 1},
 }  # fmt: skip
 
 
