@@ -112,9 +112,18 @@ def exclusive_run(laboratory: Laboratory) -> Iterator[None]:
 
 
 def begin(laboratory: Laboratory) -> RunContext:
-    """Read settings and profiles, remove what a killed run left, and copy the warehouse to work on."""
+    """Read settings and profiles, remove what a killed run left, and copy the warehouse to work on.
+
+    Raises SheetloreError when the inbox is missing: its files are not taken for removed.
+    """
     context = read_context(laboratory)
-    for folder in (laboratory.inbox, laboratory.archive, laboratory.published):
+    if not laboratory.inbox.is_dir():
+        raise SheetloreError(
+            f"The inbox {laboratory.inbox} is missing; nothing was done.",
+            "If it is on another computer or drive, connect it and start the run again. If it was removed, create the "
+            "folder again.",
+        )
+    for folder in (laboratory.archive, laboratory.published):
         folder.mkdir(parents=True, exist_ok=True)
     clear(context)
     try:
