@@ -22,6 +22,7 @@ from laboratories import DemoNight, SmallLaboratory
 from laboratories import demo_night as make_demo_night
 
 from pipelines import cli
+from pipelines.flows import steps
 from pipelines.settings import Laboratory
 from pipelines.warehouse import connection
 
@@ -126,6 +127,23 @@ def small(tmp_path: Path) -> SmallLaboratory:
     return SmallLaboratory(tmp_path / "small")
 
 
+@pytest.fixture(scope="session")
+def _small_after_run(made_once: Callable[..., Any]) -> Path:
+    def make(folder: Path) -> Path:
+        laboratory = SmallLaboratory(folder / "lab")
+        laboratory.readings("1.csv", "S1,1,100,AB")
+        steps.run(laboratory)
+        return laboratory.root
+
+    return made_once("small", make)
+
+
+@pytest.fixture
+def small_after_run(_small_after_run: Path, tmp_path: Path) -> SmallLaboratory:
+    """A small laboratory after its first run, which imported one reading of sheet S1, at position 1."""
+    return SmallLaboratory(shutil.copytree(_small_after_run, tmp_path / "small"))
+
+
 @pytest.fixture
 def command(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Callable[..., Ended]:
     """Run a command in this process, which is quick, and return how it ended."""
@@ -163,12 +181,11 @@ def locked() -> Callable[[Laboratory], contextlib.AbstractContextManager[None]]:
     @contextlib.contextmanager
     def hold(laboratory: Laboratory) -> Iterator[None]:
         code = (
-            "import sys, pathlib; from pipelines.flows import steps; from pipelines.settings import Laboratory\n"
-            "with steps.exclusive_run(Laboratory(pathlib.Path(sys.argv[1]))):\n"
-            "    print('held', flush=True); sys.stdin.read()"
+            "import sys; from filelock import FileLock\n"
+            "with FileLock(sys.argv[1]): print('held', flush=True); sys.stdin.read()"
         )
         with subprocess.Popen(
-            [sys.executable, "-c", code, laboratory.root],
+            [sys.executable, "-c", code, laboratory.lock_file],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
         ) as holder:  # fmt: skip
             assert holder.stdout is not None

@@ -69,10 +69,12 @@ def demo_night(folder: Path, **how: int) -> DemoNight:
 
 
 class SmallLaboratory(Laboratory):
-    """A laboratory with a profile for thickness readings and one for a forming log, and an empty inbox."""
+    """A laboratory with a profile for thickness readings and one for a forming log; a new one has an empty inbox."""
 
     def __init__(self, root: Path) -> None:
         super().__init__(root)
+        if self.settings_file.exists():  # a copy
+            return
         for folder in (self.inbox, self.exports):
             folder.mkdir(parents=True)
         self.settings_file.write_text(

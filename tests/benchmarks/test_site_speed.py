@@ -19,7 +19,7 @@ CHECKED_AT = datetime(2026, 10, 1, 3, 30)
 
 @pytest.fixture(scope="module")
 def snapshot(tmp_path_factory):
-    """The snapshot of a night with 5,000 sheets."""
+    """The snapshot of a run with 5,000 sheets."""
     laboratory = demo_laboratory.write(tmp_path_factory.mktemp("site") / "lab", sheets=SHEETS).laboratory
     settings = laboratory.settings_file
     settings.write_text(

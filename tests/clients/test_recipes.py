@@ -35,8 +35,8 @@ def demo_lab(demo_night, tmp_path, monkeypatch):
     return demo_night
 
 
-def rows(night, query):
-    with reading(night.snapshot) as connection:
+def rows(ran, query):
+    with reading(ran.snapshot) as connection:
         return connection.execute(query).fetchall()
 
 
@@ -164,7 +164,7 @@ def test_a_filter_is_answered_by_what_the_file_says_of_its_parts(demo_night):
     assert file.split_by_row_group(dataset.field("formed_at_utc") < datetime(2000, 1, 1)) == []
 
 
-def test_a_tool_that_reads_again_after_a_night_sees_the_new_values(small):
+def test_a_tool_that_reads_again_after_a_run_sees_the_new_values(small):
     small.settings_file.write_text(
         small.settings_file.read_text() + '[atmosphere]\nadmitted = ["unverified"]\n'
     )

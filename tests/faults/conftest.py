@@ -7,7 +7,7 @@ from pipelines.flows import steps
 
 
 @pytest.fixture(scope="session")
-def _first_night(made_once):
+def _first_run(made_once):
     def make(folder):
         laboratory = small_exports.make(folder / "lab", small_exports.first_exports())
         report = steps.run(laboratory)
@@ -19,9 +19,9 @@ def _first_night(made_once):
 
 
 @pytest.fixture(scope="session")
-def _second_night(_first_night, made_once):
+def _second_run(_first_run, made_once):
     def make(folder):
-        laboratory = small_exports.copy(_first_night, folder / "lab")
+        laboratory = small_exports.copy(_first_run, folder / "lab")
         small_exports.put_second(laboratory)
         steps.run(laboratory)
         return laboratory
@@ -30,22 +30,22 @@ def _second_night(_first_night, made_once):
 
 
 @pytest.fixture
-def first_night(_first_night, tmp_path):
+def first_run(_first_run, tmp_path):
     """A laboratory after its first run, with nothing new in the inbox."""
-    return small_exports.copy(_first_night, tmp_path / "first")
+    return small_exports.copy(_first_run, tmp_path / "first")
 
 
 @pytest.fixture(scope="session")
-def marts_of_first_night(_first_night):
-    return small_exports.marts(_first_night)
+def marts_of_first_run(_first_run):
+    return small_exports.marts(_first_run)
 
 
 @pytest.fixture
-def second_night(_second_night, tmp_path):
+def second_run(_second_run, tmp_path):
     """A laboratory after its second run."""
-    return small_exports.copy(_second_night, tmp_path / "second")
+    return small_exports.copy(_second_run, tmp_path / "second")
 
 
 @pytest.fixture(scope="session")
-def marts_of_second_night(_second_night):
-    return small_exports.marts(_second_night)
+def marts_of_second_run(_second_run):
+    return small_exports.marts(_second_run)

@@ -145,7 +145,7 @@ def copy(laboratory: Laboratory, root: Path) -> Laboratory:
 
 Table = tuple[tuple[str, ...], list[tuple[Any, ...]]]
 Tables = dict[str, Table]
-OF_THE_NIGHT = ("received_night", "read_night")
+OF_THE_RUN = ("received_night", "read_night")
 
 
 def marts(laboratory: Laboratory) -> Tables:
@@ -153,7 +153,7 @@ def marts(laboratory: Laboratory) -> Tables:
     with reading(latest_snapshot(laboratory.published)) as connection:
         return {
             mart: _in_order(connection.execute(f"SELECT * EXCLUDE ({', '.join(left_out)}) FROM {mart}"))
-            if (left_out := [name for name in OF_THE_NIGHT if name in model.to_schema().columns])
+            if (left_out := [name for name in OF_THE_RUN if name in model.to_schema().columns])
             else _in_order(connection.execute(f"FROM {mart}"))
             for mart, model in published().items()
             if mart != "night"

@@ -57,37 +57,35 @@ def assert_failed_in_one_sentence(done):
     [
         pytest.param(0, 2_000_000, id="no copy of the warehouse", marks=pytest.mark.slow),
         pytest.param(1, 100_000, id="no log", marks=pytest.mark.slow),
-        pytest.param(1, 3_000_000, id="no tables"),
+        pytest.param(1, 3_000_000, id="no tables", marks=pytest.mark.slow),
         pytest.param(1, 9_500_000, id="no snapshot", marks=pytest.mark.slow),
     ],
 )
-def test_a_full_disk(
-    whole_copies, free, small_disk, first_night, marts_of_first_night, marts_of_second_night
-):
+def test_a_full_disk(whole_copies, free, small_disk, first_run, marts_of_first_run, marts_of_second_run):
     """Whenever the disk becomes full during a run."""
-    laboratory = copy(first_night, small_disk / "lab")
+    laboratory = copy(first_run, small_disk / "lab")
     put_second(laboratory)
     ballast = fill(small_disk, whole_copies * laboratory.warehouse.stat().st_size + free)
     done = nightly(laboratory)
     assert_failed_in_one_sentence(done)
     assert "No space left on device" in done.stderr
-    assert differences(marts(laboratory), marts_of_first_night) == []
+    assert differences(marts(laboratory), marts_of_first_run) == []
     assert not list(laboratory.root.glob("warehouse.run*"))
     assert not list(laboratory.published.glob("*.unfinished*"))
     ballast.unlink()
     steps.run(laboratory)
-    assert differences(marts(laboratory), marts_of_second_night) == []
+    assert differences(marts(laboratory), marts_of_second_run) == []
 
 
 @pytest.mark.slow
-def test_a_first_run_on_a_full_disk(small_disk, marts_of_first_night):
+def test_a_first_run_on_a_full_disk(small_disk, marts_of_first_run):
     laboratory = make(small_disk / "lab", first_exports())
     ballast = fill(small_disk, 1_000_000)
     assert_failed_in_one_sentence(nightly(laboratory))
     assert not laboratory.warehouse.exists()
     ballast.unlink()
     steps.run(laboratory)
-    assert differences(marts(laboratory), marts_of_first_night) == []
+    assert differences(marts(laboratory), marts_of_first_run) == []
 
 
 def limited(largest):
@@ -96,18 +94,18 @@ def limited(largest):
 
 
 @pytest.mark.slow
-def test_a_warehouse_that_may_not_be_copied(first_night, marts_of_first_night, marts_of_second_night):
-    put_second(first_night)
-    assert_failed_in_one_sentence(nightly(first_night, **limited(1_000)))
-    assert differences(marts(first_night), marts_of_first_night) == []
-    steps.run(first_night)
-    assert differences(marts(first_night), marts_of_second_night) == []
+def test_a_warehouse_that_may_not_be_copied(first_run, marts_of_first_run, marts_of_second_run):
+    put_second(first_run)
+    assert_failed_in_one_sentence(nightly(first_run, **limited(1_000)))
+    assert differences(marts(first_run), marts_of_first_run) == []
+    steps.run(first_run)
+    assert differences(marts(first_run), marts_of_second_run) == []
 
 
 @pytest.mark.slow
-def test_a_warehouse_that_may_not_grow(tmp_path, marts_of_first_night):
+def test_a_warehouse_that_may_not_grow(tmp_path, marts_of_first_run):
     laboratory = make(tmp_path / "lab", first_exports())
     assert_failed_in_one_sentence(nightly(laboratory, **limited(3_000_000)))
     assert not laboratory.warehouse.exists()
     steps.run(laboratory)
-    assert differences(marts(laboratory), marts_of_first_night) == []
+    assert differences(marts(laboratory), marts_of_first_run) == []

@@ -22,15 +22,15 @@ FILES = (
     "published/*.duckdb",
     "published/latest.unfinished",
 )
-"""Files that a night makes, in the order in which it makes them, as patterns below the laboratory."""
+"""Files that a run makes, in the order in which it makes them, as patterns below the laboratory."""
 
-pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="nights to kill are forked")
+pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="runs to kill are forked")
 
 
 @pytest.fixture(scope="module")
-def nights():
-    """Ask for a night: ``nights(laboratory, after=…)`` or ``nights(laboratory, appears=…)``."""
-    script = Path(__file__).with_name("killed_nights.py")
+def runs():
+    """Ask for a run: ``runs(laboratory, after=…)`` or ``runs(laboratory, appears=…)``."""
+    script = Path(__file__).with_name("killed_runs.py")
     with subprocess.Popen(
         [sys.executable, script], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
     ) as process:
@@ -45,15 +45,15 @@ def nights():
 
 
 @pytest.fixture
-def interrupted(first_night):
-    """A laboratory after its first night with the second one's exports in its inbox."""
-    put_second(first_night)
-    return first_night
+def interrupted(first_run):
+    """A laboratory after its first run with the second one's exports in its inbox."""
+    put_second(first_run)
+    return first_run
 
 
-def assert_numbers_are_those_of(laboratory, *nights):
+def assert_numbers_are_those_of(laboratory, *runs):
     found = marts(laboratory)
-    assert min(len(differences(found, numbers)) for numbers in nights) == 0
+    assert min(len(differences(found, numbers)) for numbers in runs) == 0
 
 
 def assert_archive_is_whole(laboratory):
@@ -69,47 +69,45 @@ def assert_nothing_is_left_over(laboratory):
 
 
 @pytest.mark.slow
-def test_runs_killed_at_many_moments(
-    nights, second_night, interrupted, marts_of_first_night, marts_of_second_night
-):
-    """One night after the other is killed a little later than the one before; the last is let through."""
-    (second_night.inbox / "one more.csv").write_bytes(b"so that there is something to do")
-    whole = nights(second_night)["seconds"]
+def test_runs_killed_at_many_moments(runs, second_run, interrupted, marts_of_first_run, marts_of_second_run):
+    """One run after the other is killed a little later than the one before; the last is let through."""
+    (second_run.inbox / "one more.csv").write_bytes(b"so that there is something to do")
+    whole = runs(second_run)["seconds"]
     killed = 0
     for moment in range(MOMENTS):
-        killed += nights(interrupted, after=whole * (moment + 0.5) / MOMENTS)["killed"]
-        assert_numbers_are_those_of(interrupted, marts_of_first_night, marts_of_second_night)
+        killed += runs(interrupted, after=whole * (moment + 0.5) / MOMENTS)["killed"]
+        assert_numbers_are_those_of(interrupted, marts_of_first_run, marts_of_second_run)
         assert_archive_is_whole(interrupted)
     assert killed >= MOMENTS / 2
     steps.run(interrupted)
-    assert differences(marts(interrupted), marts_of_second_night) == []
+    assert differences(marts(interrupted), marts_of_second_run) == []
     assert_nothing_is_left_over(interrupted)
 
 
 @pytest.mark.slow
 def test_runs_killed_as_soon_as_a_file_appears(
-    nights, interrupted, tmp_path, marts_of_first_night, marts_of_second_night
+    runs, interrupted, tmp_path, marts_of_first_run, marts_of_second_run
 ):
-    """One night after the other is killed as it begins to write one of its files; the last is let through."""
+    """One run after the other is killed as it begins to write one of its files; the last is let through."""
     laboratory, missed = copy(interrupted, tmp_path / "lab"), []
     for appears in FILES:
-        if not nights(laboratory, appears=appears)[
+        if not runs(laboratory, appears=appears)[
             "killed"
-        ]:  # it was gone before it was seen, and the night went on
+        ]:  # it was gone before it was seen, and the run went on
             missed.append(appears)
             laboratory = copy(interrupted, tmp_path / f"lab without {len(missed)}")
-        assert_numbers_are_those_of(laboratory, marts_of_first_night, marts_of_second_night)
+        assert_numbers_are_those_of(laboratory, marts_of_first_run, marts_of_second_run)
         assert_archive_is_whole(laboratory)
     assert len(missed) <= 2, missed
     steps.run(laboratory)
-    assert differences(marts(laboratory), marts_of_second_night) == []
+    assert differences(marts(laboratory), marts_of_second_run) == []
     assert_nothing_is_left_over(laboratory)
 
 
-def test_a_killed_first_run_leaves_nothing_misleading(nights, tmp_path, marts_of_first_night):
+def test_a_killed_first_run_leaves_nothing_misleading(runs, tmp_path, marts_of_first_run):
     laboratory = make(tmp_path / "lab", first_exports())
-    assert nights(laboratory, appears="published/*.unfinished")["killed"]
+    assert runs(laboratory, appears="published/*.unfinished")["killed"]
     assert not laboratory.warehouse.exists()
     assert not (laboratory.published / "latest.json").exists()
     steps.run(laboratory)
-    assert differences(marts(laboratory), marts_of_first_night) == []
+    assert differences(marts(laboratory), marts_of_first_run) == []

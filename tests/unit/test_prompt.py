@@ -15,6 +15,7 @@ import termios
 import time
 from pathlib import Path
 
+import psutil
 import pytest
 from prompt_toolkit.history import FileHistory, InMemoryHistory
 
@@ -105,6 +106,14 @@ class Terminal:
                     self.shown += re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", part)
         return found
 
+    def wait_for_work(self, seconds):
+        """Wait until the process has worked for so long, as only a query does."""
+        watched = psutil.Process(self.process.pid)
+        begun, deadline = watched.cpu_times().user, time.monotonic() + 120
+        while watched.cpu_times().user < begun + seconds:
+            assert time.monotonic() < deadline
+            time.sleep(0.01)
+
     def end(self):
         try:
             return self.process.wait(timeout=60)
@@ -140,7 +149,7 @@ def test_a_session_completes_answers_explains_interrupts_and_leaves(demo_copy, t
     terminal.wait_for(r"2,000 rows, the first 500 shown, in")
 
     terminal.type("SELECT count(*) FROM range(10000000) a, range(10000000) b WHERE a.range * b.range = 7;\r")
-    time.sleep(2)
+    terminal.wait_for_work(0.5)
     terminal.type("\x03")
     terminal.wait_for(r"Interrupted[\s\S]*sheetlore>")
 

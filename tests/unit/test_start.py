@@ -1,5 +1,6 @@
 """How commands start: what they load, and how they end when a signal comes meanwhile."""
 
+import json
 import os
 import signal
 import subprocess
@@ -35,50 +36,68 @@ signal.signal(signal.SIGINT, signal.default_int_handler)  # as in a terminal
 """A sitecustomize module that sends the process a signal when it begins to import a certain module."""
 
 
-def loaded_by(*arguments):
-    """Return the top-level modules that a command loads."""
+def loaded_by(*commands):
+    """Return the top-level modules that commands load, one after the other in one process."""
     code = (
-        "import sys\n"
+        "import json, sys\n"
         "from pipelines import __main__\n"
-        "try: __main__.main()\n"
-        "except SystemExit as end: assert not end.code, end.code\n"
-        "finally: print(*{name.partition('.')[0] for name in sys.modules}, file=sys.stderr)\n"
+        "for arguments in json.loads(sys.argv[1]):\n"
+        "    sys.argv[1:] = arguments\n"
+        "    try: __main__.main()\n"
+        "    except SystemExit as end: assert not end.code, (arguments, end.code)\n"
+        "print(*{name.partition('.')[0] for name in sys.modules}, file=sys.stderr)\n"
     )
     ended = subprocess.run(
-        [sys.executable, "-c", code, *map(str, arguments)], capture_output=True, text=True, check=True
+        [sys.executable, "-c", code, json.dumps(commands)], capture_output=True, text=True, check=True
     )
     return set(ended.stderr.splitlines()[-1].split())
 
 
 def test_help_loads_nothing_that_works_with_data():
-    for arguments in (["--help"], ["nightly", "--help"], ["sql", "--help"], ["--version"]):
-        assert loaded_by(*arguments) & (HEAVY | {"duckdb", "numpy", "pyarrow", "rich"}) == set(), arguments
+    modules = loaded_by(["--help"], ["nightly", "--help"], ["sql", "--help"], ["--version"])
+    assert modules & (HEAVY | {"duckdb", "numpy", "pyarrow", "rich"}) == set()
 
 
 def test_held_loads_the_database_alone(demo_night):
-    for arguments in (["held"], ["held", "--closed"], ["held", "--json"]):
-        modules = loaded_by(*arguments, "--lab", demo_night.laboratory.root)
-        assert "duckdb" in modules
-        assert modules & (HEAVY | {"numpy", "pyarrow"}) == set(), arguments
-
-
-@pytest.mark.parametrize("form", ["table", "csv", "json", "markdown"])
-def test_a_query_loads_the_database_alone(demo_night, form):
-    query = "SELECT sheet_id, grammage_g_m2, formed_at_utc, NULL AS empty FROM sheet"
-    modules = loaded_by("sql", query, "--format", form, "--lab", demo_night.laboratory.root)
+    lab = ["--lab", str(demo_night.laboratory.root)]
+    modules = loaded_by(["held", *lab], ["held", "--closed", *lab], ["held", "--json", *lab])
     assert "duckdb" in modules
     assert modules & (HEAVY | {"numpy", "pyarrow"}) == set()
 
 
-@pytest.mark.parametrize(("number", "code"), [(signal.SIGINT, 130), (signal.SIGTERM, 143)])
+def test_a_query_loads_the_database_alone(demo_night):
+    query = "SELECT sheet_id, grammage_g_m2, formed_at_utc, NULL AS empty FROM sheet"
+    lab = ["--lab", str(demo_night.laboratory.root)]
+    modules = loaded_by(
+        *(["sql", query, "--format", form, *lab] for form in ("table", "csv", "json", "markdown"))
+    )
+    assert "duckdb" in modules
+    assert modules & (HEAVY | {"numpy", "pyarrow"}) == set()
+
+
+LOADING = {
+    "typer": ["--help"],
+    "duckdb": ["sql", "SELECT 1"],
+    "pandera.pandas": ["nightly", "--direct"],
+    "pandas": ["trace", "S1"],
+    "prefect": ["nightly"],
+}
+"""A module that takes long to import, and a command that imports it."""
+
+
 @pytest.mark.parametrize(
-    ("module", "arguments"),
+    ("module", "arguments", "number", "code"),
     [
-        ("typer", ["--help"]),
-        ("duckdb", ["sql", "SELECT 1"]),
-        ("pandera.pandas", ["nightly", "--direct"]),
-        ("pandas", ["trace", "S1"]),
-        ("prefect", ["nightly"]),
+        pytest.param(
+            module,
+            arguments,
+            number,
+            code,
+            id=f"{module}-{code}",
+            marks=pytest.mark.slow if code == 143 and module in ("pandera.pandas", "prefect") else (),
+        )
+        for module, arguments in LOADING.items()
+        for number, code in ((signal.SIGINT, 130), (signal.SIGTERM, 143))
     ],
 )
 def test_a_signal_while_modules_load_ends_in_one_line(small, tmp_path, number, code, module, arguments):

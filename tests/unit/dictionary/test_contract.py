@@ -56,6 +56,8 @@ def test_it_is_right_by_the_standards_own_schema(document):
 
 
 def test_the_schema_rejects_a_wrong_contract(document):
+    document = document | {"schema": document["schema"][:1]}  # all tables would take seconds each time
+    assert faults(document) == []
     assert faults(document | {"apiVersion": "v0"})
     assert faults(document | {"made_up": 1})
     assert faults(document | {"servers": [{"server": "snapshot", "type": "duckdb"}]})

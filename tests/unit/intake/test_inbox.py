@@ -3,10 +3,11 @@
 import os
 import subprocess
 import sys
-import time
+from types import SimpleNamespace
 
 import pytest
 
+from pipelines.intake import inbox
 from pipelines.intake.inbox import (
     InboxFile,
     Waiting,
@@ -19,12 +20,12 @@ from pipelines.intake.inbox import (
 )
 
 
-def seen(inbox):
-    return {file.name: file for file in list_inbox(inbox)}
+def seen(folder):
+    return {file.name: file for file in list_inbox(folder)}
 
 
-def only(inbox) -> InboxFile:
-    (file,) = list_inbox(inbox)
+def only(folder) -> InboxFile:
+    (file,) = list_inbox(folder)
     return file
 
 
@@ -63,19 +64,28 @@ def test_a_complete_file_is_read(tmp_path):
     assert read_when_complete(only(tmp_path), 0, 1) == b"x\r\n"
 
 
-def test_a_recent_file_is_read_after_the_quiet_time(tmp_path):
-    (tmp_path / "a.csv").write_bytes(b"x")
-    begun = time.monotonic()
-    assert read_when_complete(only(tmp_path), 0.3, 1) == b"x"
-    assert time.monotonic() - begun > 0.2
+@pytest.fixture
+def slept(monkeypatch):
+    """Return the times in seconds that the inbox sleeps, which it does not do; the clock stands at 1,000,000 s."""
+    times = []
+    clock = SimpleNamespace(time=lambda: 1_000_000.0, sleep=times.append)
+    monkeypatch.setattr(inbox, "time", clock)
+    return times
 
 
-def test_a_file_dated_in_the_future_is_not_waited_for(tmp_path):
+@pytest.mark.parametrize(
+    ("written", "sleeps"),
+    [
+        pytest.param(999_998, [3], id="recent"),
+        pytest.param(999_995, [], id="quiet for long enough"),
+        pytest.param(2_000_000, [], id="dated in the future"),
+    ],
+)
+def test_a_recent_file_is_read_after_the_quiet_time(tmp_path, slept, written, sleeps):
     (tmp_path / "a.csv").write_bytes(b"x")
-    os.utime(tmp_path / "a.csv", (time.time() + 1e6,) * 2)
-    begun = time.monotonic()
+    os.utime(tmp_path / "a.csv", (written, written))
     assert read_when_complete(only(tmp_path), 5, 1) == b"x"
-    assert time.monotonic() - begun < 1
+    assert slept == sleeps
 
 
 def test_a_file_that_grows_waits(tmp_path):

@@ -140,9 +140,9 @@ def test_rows_are_written_in_batches(demo_night, folder, tmp_path, monkeypatch):
     assert parts.read().equals(parquet.read_table(folder / "test_piece.parquet"))
 
 
-def test_a_run_that_cannot_write_parquet_changes_nothing(small, monkeypatch):
-    small.readings("1.csv", "S1,1,100,AB")
-    first = steps.run(small).snapshot
+def test_a_run_that_cannot_write_parquet_changes_nothing(small_after_run, monkeypatch):
+    small = small_after_run
+    first = latest_snapshot(small.published)
     before = sorted(path.relative_to(small.root) for path in small.root.rglob("*"))
     more = small.readings("2.csv", "S1,2,100,AB")
 
@@ -158,20 +158,25 @@ def test_a_run_that_cannot_write_parquet_changes_nothing(small, monkeypatch):
     assert latest_snapshot(small.published) == first
 
 
-def test_a_snapshots_files_go_with_it(small):
-    small.settings_file.write_text(ONE_KEPT.replace("1\n", "2\n"))
-    made = []
-    for spot in range(1, 5):
-        small.readings(f"{spot}.csv", f"S1,{spot},100,AB")
-        made.append(steps.run(small).snapshot)
-    folders = sorted(path for path in small.published.iterdir() if path.is_dir())
-    assert folders == [latest(small), *(parquet_export.parquet_folder(snapshot) for snapshot in made[-2:])]
+def test_a_snapshots_files_go_with_it(tmp_path):
+    made = [tmp_path / f"sheetlore-2026-01-0{day}T00-00-00-000Z.duckdb" for day in range(1, 5)]
+    for snapshot in made:
+        snapshot.touch()
+        parquet_export.parquet_folder(snapshot).mkdir()
+        (parquet_export.parquet_folder(snapshot) / "sheet.parquet").touch()
+    (tmp_path / parquet_export.LATEST).mkdir()
+    publishing.remove_old(tmp_path, made[-1], 2)
+    folders = sorted(path for path in tmp_path.iterdir() if path.is_dir())
+    assert folders == [
+        tmp_path / parquet_export.LATEST,
+        *(parquet_export.parquet_folder(snapshot) for snapshot in made[-2:]),
+    ]
 
 
 @pytest.mark.parametrize("gone", ["the folder", "a file"])
-def test_files_that_are_gone_are_published_again(small, gone):
-    small.readings("1.csv", "S1,1,100,AB")
-    folder = parquet_export.parquet_folder(steps.run(small).snapshot)
+def test_files_that_are_gone_are_published_again(small_after_run, gone):
+    small = small_after_run
+    folder = parquet_export.parquet_folder(latest_snapshot(small.published))
     if gone == "the folder":
         shutil.rmtree(folder)
     else:
@@ -266,9 +271,8 @@ def test_a_reader_of_latest_is_not_disturbed_by_a_run(small):
     assert positions(latest(small) / "sheetlore.duckdb") == list(range(1, 102))
 
 
-def test_removed_tables_leave_latest_and_foreign_files_stay(small):
-    small.readings("1.csv", "S1,1,100,AB")
-    steps.run(small)
+def test_removed_tables_leave_latest_and_foreign_files_stay(small_after_run):
+    small = small_after_run
     for name in ("no_longer.parquet", "sheetlore.duckdb.wal", "sheet.parquet.unfinished", "notes.txt"):
         (latest(small) / name).touch()
     assert not steps.run(small).changed
@@ -308,10 +312,9 @@ def not_replaceable(monkeypatch, name):
 
 @pytest.mark.parametrize("name", ["sheetlore.duckdb", "sheet.parquet"])
 def test_a_file_that_cannot_be_replaced_is_reported_and_replaced_by_the_next_run(
-    small, monkeypatch, caplog, name
+    small_after_run, monkeypatch, caplog, name
 ):
-    small.readings("1.csv", "S1,1,100,AB")
-    steps.run(small)
+    small = small_after_run
     older = (latest(small) / name).stat().st_ino
     small.readings("2.csv", "S1,2,100,AB")
     with not_replaceable(monkeypatch, name):
@@ -329,19 +332,18 @@ def test_a_file_that_cannot_be_replaced_is_reported_and_replaced_by_the_next_run
     assert_latest_is_newest(small)
 
 
-def test_a_file_that_cannot_be_removed_is_remarked(small, monkeypatch, caplog):
-    small.readings("1.csv", "S1,1,100,AB")
-    steps.run(small)
+def test_a_file_that_cannot_be_removed_is_remarked(small_after_run, caplog):
+    small = small_after_run
     (latest(small) / "no_longer.parquet").mkdir()
     assert not steps.run(small).changed
     (remark,) = [record.getMessage() for record in caplog.records if record.levelname == "WARNING"]
     assert remark.startswith("latest/no_longer.parquet could not be removed (")
 
 
-def test_an_unfinished_link_to_an_older_snapshot_is_not_written_through(small, monkeypatch):
+def test_an_unfinished_link_to_an_older_snapshot_is_not_written_through(small_after_run, monkeypatch):
     """If a killed run left a link and links are no longer possible, the copy must not change the older run's file."""
-    small.readings("1.csv", "S1,1,100,AB")
-    first = steps.run(small).snapshot
+    small = small_after_run
+    first = latest_snapshot(small.published)
     (latest(small) / "sheetlore.duckdb.unfinished").hardlink_to(first)
 
     def refuse(*_):

@@ -13,6 +13,7 @@ from pipelines.errors import SheetloreError
 from pipelines.flows import steps
 from pipelines.warehouse import publishing
 from pipelines.warehouse.connection import reading, working
+from pipelines.warehouse.parquet_export import parquet_folder
 from pipelines.warehouse.pointer import latest_snapshot
 from pipelines.warehouse.statements import header, names, statement
 from schemas.records import KINDS
@@ -153,10 +154,11 @@ def test_the_last_snapshots_are_kept(small):
         "[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 2\npage = false\n"
     )
     made = []
-    for spot in range(1, 5):
+    for spot in range(1, 4):
         small.readings(f"{spot}.csv", f"S1,{spot},100,AB")
         made.append(steps.run(small).snapshot)
     assert sorted(small.published.glob("*.duckdb")) == made[-2:]
+    assert sorted(small.published.glob("sheetlore-*/")) == [parquet_folder(path) for path in made[-2:]]
     assert latest_snapshot(small.published) == made[-1]
 
 

@@ -1,6 +1,6 @@
 """Start runs and kill them: a process with all imports, which forks a process for each request.
 
-Started by the tests as ``python killed_nights.py``; each line it reads is a JSON request and answered by a line:
+Started by the tests as ``python killed_runs.py``; each line it reads is a JSON request and answered by a line:
 ``lab`` the laboratory's folder, and when to kill: ``after`` so many seconds, or as soon as a file is there that
 ``appears`` (a pattern below that folder) and is new or changed; with neither the run ends normally.
 The answer has ``killed`` and the ``seconds`` the run took.
@@ -19,7 +19,7 @@ from pipelines.flows import steps
 from pipelines.settings import Laboratory
 
 
-def night(lab: Path) -> int:
+def run_once(lab: Path) -> int:
     try:
         steps.run(Laboratory(lab))
     except BaseException:
@@ -42,7 +42,7 @@ def answer(lab: Path, after: float | None, appears: str | None) -> dict[str, obj
     begun = time.monotonic()
     child = os.fork()
     if child == 0:
-        os._exit(night(lab))
+        os._exit(run_once(lab))
     while True:
         ended, status = os.waitpid(child, os.WNOHANG)
         if ended:

@@ -1,4 +1,4 @@
-"""How long nights take. Nothing is asserted about time; run with: pytest tests/benchmarks --benchmark-only"""
+"""How long runs take. Nothing is asserted about time; run with: pytest tests/benchmarks --benchmark-only"""
 
 import itertools
 import shutil
@@ -30,7 +30,7 @@ SHEETS_PER_POINT = 5
 
 @pytest.fixture(scope="module")
 def many_files(tmp_path_factory):
-    """A laboratory whose inbox holds many small files, as testers leave them; no night has run yet."""
+    """A laboratory whose inbox holds many small files, as testers leave them; nothing has run yet."""
     laboratory = demo_laboratory.write(
         tmp_path_factory.mktemp("many") / "lab", sheets=SHEETS, sheets_per_file=SHEETS_PER_FILE
     ).laboratory
@@ -53,7 +53,7 @@ def test_a_first_night_of_many_small_files(benchmark, copies):
     assert report.changed
 
 
-def test_an_idle_night(benchmark, copies):
+def test_an_idle_run(benchmark, copies):
     laboratory = copies()
     steps.run(laboratory)
     report = benchmark.pedantic(steps.run, (laboratory,), rounds=10)
