@@ -1,7 +1,6 @@
 """The steps of a run: what a failure in each leaves behind, and what a second try of one does."""
 
 import json
-import subprocess
 
 import pytest
 
@@ -42,13 +41,15 @@ def test_a_run_that_fails_in_a_step_changes_nothing(small_after_run, monkeypatch
         assert steps.run(small).night["rows_loaded"] == 2
 
 
-def test_a_run_that_fails_between_snapshot_and_pointer_leaves_readers_where_they_were(small, monkeypatch):
+def test_a_run_that_fails_between_snapshot_and_pointer_leaves_readers_where_they_were(
+    small_after_run, monkeypatch
+):
     """With a single snapshot kept, the old one must outlive the moment in which the pointer leaves it."""
+    small = small_after_run
     small.settings_file.write_text(
         "[intake]\nquiet_seconds = 0\n[publishing]\nsnapshots_kept = 1\npage = false\n"
     )
-    small.readings("first.csv", "S1,1,100,AB")
-    first = steps.run(small).snapshot
+    first = latest_snapshot(small.published)
     small.readings("second.csv", "S1,2,101,AB")
     with monkeypatch.context() as patch:
         patch.setattr(publishing, "point_to", fail)
@@ -161,27 +162,28 @@ def test_a_laboratory_reached_by_a_link_has_the_same_lock(small, tmp_path, locke
         steps.run(Laboratory(link))
 
 
-def test_a_run_does_not_reach_into_the_folder_it_is_run_from(process, small, tmp_path, monkeypatch):
+def test_a_run_does_not_reach_into_the_folder_it_is_run_from(command, small, tmp_path, monkeypatch):
     (tmp_path / "elsewhere").mkdir()
     monkeypatch.chdir(tmp_path / "elsewhere")
-    ended: subprocess.CompletedProcess[str] = process("nightly", "--direct", "--lab", "../small")
-    assert ended.returncode == 0, ended.stderr
+    ended = command("nightly", "--direct", "--lab", "../small")
+    assert ended.code == 0, ended.err
     assert list((tmp_path / "elsewhere").iterdir()) == []
 
 
-def test_a_page_that_was_not_finished_is_made_by_the_next_run_though_nothing_is_new(demo_copy, monkeypatch):
-    demo_copy.settings_file.write_text(
-        demo_copy.settings_file.read_text() + "\n[intake]\nquiet_seconds = 0\n"
-    )
-    (demo_copy.inbox / "unknown.csv").write_text("what is this?\n")
+def test_a_page_that_was_not_finished_is_made_by_the_next_run_though_nothing_is_new(
+    small_after_run, monkeypatch
+):
+    small = small_after_run
+    small.settings_file.write_text("[intake]\nquiet_seconds = 0\n")
+    (small.inbox / "unknown.csv").write_text("what is this?\n")
     with monkeypatch.context() as patch:
         patch.setattr(Folder, "tidy", fail)
         with pytest.raises(RuntimeError, match="made up"):
-            steps.run(demo_copy)
-    snapshot = latest_snapshot(demo_copy.published)
-    assert not building.is_built_from(demo_copy.site, snapshot)
-    assert not steps.run(demo_copy).changed
-    assert building.is_built_from(demo_copy.site, snapshot)
+            steps.run(small)
+    snapshot = latest_snapshot(small.published)
+    assert not building.is_built_from(small.site, snapshot)
+    assert not steps.run(small).changed
+    assert building.is_built_from(small.site, snapshot)
 
 
 def test_a_page_that_cannot_be_written_is_reported_and_the_snapshot_stays(small, monkeypatch):
