@@ -14,6 +14,7 @@ from functools import cached_property
 from pipelines.intake.accounting import LineAccount
 from pipelines.intake.decoding import Row, split_rows
 from pipelines.intake.profile_matching import ProfileMatch, normalise_cell
+from pipelines.intake.profile_text import occurrence_of
 from pipelines.intake.profiles import Profile, TargetColumn
 from pipelines.intake.rejection import RE_EXPORT, FileRejected, Rejection
 from pipelines.intake.units import same_unit
@@ -41,23 +42,18 @@ class ClassifiedLines:
 def classify_lines(match: ProfileMatch) -> ClassifiedLines:
     """Classify every line of a file; raises FileRejected when the file as a whole cannot be read."""
     profile, lines = match.profile, match.lines
-    header = tuple(normalise_cell(cell) for cell in match.header.cells)
-    _check_header(profile, header, match.header.line_number)
+    header = _with_occurrences(profile, tuple(normalise_cell(cell) for cell in match.header.cells))
     first = match.header.line_number
+    begin = first + match.header.line_count
+    units = _units_row(match, begin) if profile.text.dialect.units_row else None
+    if units is not None:
+        header = _with_units(profile, header, units)
+    _check_header(profile, header, first)
     account = LineAccount(
         lines=len(lines), preamble=first - 1, header=1, continuation=match.header.line_count - 1
     )
     out = ClassifiedLines(match, header, account, _preamble_values(match))
-    begin = first + match.header.line_count
-    if profile.text.dialect.units_row:
-        units = next(split_rows(lines, match.delimiter, begin), None)
-        if units is None:
-            raise FileRejected(
-                "units_row",
-                f"The file ends before line {begin}, where the profile {profile.name} expects a units row.",
-                f"If data are missing, {RE_EXPORT} If these exports have no units row, set "
-                "dialect.units_row = false in the profile.",
-            )
+    if units is not None:
         _check_units_row(profile, header, units)
         account.units_row = 1
         account.continuation += units.line_count - 1
@@ -78,6 +74,53 @@ def classify_lines(match: ProfileMatch) -> ClassifiedLines:
             f"If tests were made, {RE_EXPORT} If not, remove the file from the inbox; nothing is missing.",
         )
     return out
+
+
+def _with_occurrences(profile: Profile, header: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the header with another name for each repeated cell that the profile reads by its occurrence."""
+    names = list(header)
+    for source in (*profile.text.columns.values(), *profile.text.parts.values()):
+        if source.occurrence is not None and source.from_ is not None:
+            cell = normalise_cell(source.from_[0])
+            positions = [position for position, name in enumerate(header) if name == cell]
+            if source.occurrence <= len(positions):
+                names[positions[source.occurrence - 1]] = occurrence_of(cell, source.occurrence)
+    return tuple(names)
+
+
+def _units_row(match: ProfileMatch, line: int) -> Row:
+    units = next(split_rows(match.lines, match.delimiter, line), None)
+    if units is None:
+        raise FileRejected(
+            "units_row",
+            f"The file ends before line {line}, where the profile {match.profile.name} expects a units row.",
+            f"If data are missing, {RE_EXPORT} If these exports have no units row, set "
+            "dialect.units_row = false in the profile.",
+        )
+    return units
+
+
+def _with_units(profile: Profile, header: tuple[str, ...], units: Row) -> tuple[str, ...]:
+    """Return the header with other names for repeated cells, but for the only one with the unit that is read."""
+    names = list(header)
+    for quantity, source in profile.text.columns.items():
+        wanted = profile.conversion_unit(quantity) if source.from_ else None
+        for cell in source.cells():
+            positions = [position for position, name in enumerate(header) if name == cell]
+            of_unit = [
+                place for place in positions if wanted and same_unit(_unit_at(profile, units, place), wanted)
+            ]
+            if len(positions) > 1 and len(of_unit) == 1:
+                for number, position in enumerate(positions, start=1):
+                    if position not in of_unit:
+                        names[position] = occurrence_of(cell, number)
+    return tuple(names)
+
+
+def _unit_at(profile: Profile, units: Row, position: int) -> str:
+    """Return a unit of the units row, with the profile's aliases applied."""
+    cell = units.cells[position] if position < len(units.cells) else ""
+    return profile.unit(cell.strip().strip("[]()").strip())
 
 
 class _LineClassifier:
@@ -158,10 +201,10 @@ class _LineClassifier:
     def _positions(self, wanted: Callable[[TargetColumn], bool]) -> list[int]:
         profile, header = self.out.profile, self.out.header
         return [
-            header.index(normalise_cell(cell))
+            header.index(cell)
             for quantity, source in profile.text.columns.items()
             if wanted(profile.targets[quantity]) and source.pattern is None
-            for cell in source.from_ or ()
+            for cell in source.cells()
         ]
 
 
@@ -179,7 +222,7 @@ def _doubtful_footers(lines: list[int]) -> str:
 
 
 def _check_header(profile: Profile, header: tuple[str, ...], line: int) -> None:
-    missing = [cell for cell in map(normalise_cell, sorted(profile.header_cells())) if cell not in header]
+    missing = [cell for cell in sorted(profile.header_cells()) if cell not in header]
     if missing:
         raise FileRejected(
             "missing_column",
@@ -196,7 +239,7 @@ def _check_header(profile: Profile, header: tuple[str, ...], line: int) -> None:
         )
     _check_pieces_are_complete(profile, header, line)
     read = {
-        *map(normalise_cell, profile.header_cells()),
+        *profile.header_cells(),
         *(header[position] for position, _ in profile.wide_cells(header)),
     }
     twice = [cell for cell in sorted(read) if header.count(cell) > 1]
@@ -230,7 +273,7 @@ def _check_units_row(profile: Profile, header: tuple[str, ...], units: Row) -> N
     """Raise FileRejected when the units row contradicts the profile."""
     for position, wanted in profile.units_by_position(header):
         cell = header[position]
-        given = units.cells[position].strip().strip("[]()").strip() if position < len(units.cells) else ""
+        given = _unit_at(profile, units, position)
         if given in ("", "-", "–", "1") or same_unit(given, wanted):
             continue
         raise FileRejected(
@@ -250,7 +293,7 @@ def _preamble_values(match: ProfileMatch) -> dict[str, str]:
     """Return the text of each preamble value; raises FileRejected when a required one is missing."""
     profile, values = match.profile, {}
     above = match.lines.text[: match.header.line_number - 1]
-    for quantity, value in profile.text.preamble.values.items():
+    for quantity, value in profile.file_values.items():
         if value.name is not None:
             texts, pattern = [match.file.name], value.name
         else:
@@ -259,17 +302,26 @@ def _preamble_values(match: ProfileMatch) -> dict[str, str]:
         line, found = next(hits, (0, None))
         if found is not None and value.line is not None:
             _check_no_other_value(match, quantity, pattern, (line, found[1] or ""))
-        if found is None and not profile.targets[quantity].nullable:
+        if found is None and _is_required(profile, quantity):
             in_name = value.name is not None
             where = "the file name" if in_name else f"the {len(above)} lines above the header"
             remedy = "Rename the file" if in_name else f"Export with this line and {RE_EXPORT.rstrip('.')}"
             raise FileRejected(
                 "preamble_value",
                 f"{quantity} is missing: nothing in {where} matches {pattern!r}.",
-                f"{remedy}; or correct preamble.values.{quantity} in the profile.",
+                f"{remedy}; or correct {_key(quantity)} in the profile.",
             )
         values[quantity] = (found[1] or "") if found else ""
     return values
+
+
+def _is_required(profile: Profile, quantity: str) -> bool:
+    return quantity not in profile.targets or not profile.targets[quantity].nullable
+
+
+def _key(quantity: str) -> str:
+    """Return the key of a value of the file in the profile."""
+    return quantity if quantity.startswith("parts.") else f"preamble.values.{quantity}"
 
 
 def _check_no_other_value(match: ProfileMatch, quantity: str, pattern: str, value: tuple[int, str]) -> None:
@@ -282,7 +334,7 @@ def _check_no_other_value(match: ProfileMatch, quantity: str, pattern: str, valu
                 "preamble_value",
                 f"{quantity} has two values: {value[1].strip()!r} on line {value[0]} and {(hit[1] or '').strip()!r} on "
                 f"line {number}. It is unclear which rows have which.",
-                f"Export a file for each value and {RE_EXPORT} Or correct preamble.values.{quantity} in the profile: "
+                f"Export a file for each value and {RE_EXPORT} Or correct {_key(quantity)} in the profile: "
                 "it must match one line.",
             )
 

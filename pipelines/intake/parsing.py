@@ -6,6 +6,7 @@ with one mask for each kind of error. An invalid cell becomes a missing value; n
 
 import re
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -51,7 +52,7 @@ def parse_numbers(cells: pd.Series, number_format: NumberFormat) -> tuple[npt.ND
     A cell is valid when its whole text is a finite number with exactly these marks and complete groups of
     thousands: with the marks ``,`` and ``.`` the text 1.234,5 is 1234.5, and 12.34 and 0.123 are invalid.
     """
-    text = _plain_minus(cells)
+    text = _plain_marks(cells)
     if number_format.thousands == " ":
         text = text.str.replace(_SPACES, " ", regex=True)
     matches = text.str.fullmatch(number_format.pattern).to_numpy(dtype=bool)
@@ -89,7 +90,7 @@ def detect_number_format(cells: pd.Series) -> NumberFormat | str:
     1.234.567. Whole numbers and text decide nothing. 23.824 alone is ambiguous, and so is a file with both 12,5
     and 12.5.
     """
-    marked = _plain_minus(cells[cells.str.contains("[.,]", regex=True)])
+    marked = _plain_marks(cells[cells.str.contains("[.,]", regex=True)])
     decided: dict[NumberFormat, str] = {}
     ambiguous_cell: str | None = None
     for cell in marked.unique():
@@ -103,8 +104,31 @@ def detect_number_format(cells: pd.Series) -> NumberFormat | str:
     return ambiguous_cell or next(iter(decided.values()), NumberFormat("."))
 
 
-def _plain_minus(cells: pd.Series) -> pd.Series:
-    return cells.str.replace("−", "-", regex=False)  # the typographic minus sign
+def _plain_marks(cells: pd.Series) -> pd.Series:
+    """Return cells with a plain minus sign and a plain apostrophe for the typographic ones; a dash alone stays."""
+    return cells.str.replace("^[−‒–](?=[0-9.,])", "-", regex=True).str.replace("[’ʼ]", "'", regex=True)
+
+
+def negate_parentheses(cells: pd.Series) -> pd.Series:
+    """Return cells with a minus sign for the parentheses around a number: (1,5) is -1,5."""
+    return cells.str.replace(r"^\(\s*([0-9.,' \u00a0\u202f\u2009]*[0-9.,])\s*\)$", r"-\1", regex=True)
+
+
+_WITH_UNIT = re.compile(
+    r"([+\-−‒–(]*[0-9][0-9.,'’ \u00a0\u202f\u2009]*(?:[eE][+-]?[0-9]+)?\)?)\s*([^0-9\s.,'()].*)"
+)
+
+
+def split_units(cells: pd.Series) -> pd.DataFrame:
+    """Return the number and the unit of cells such as ``23,1 °C``; other cells are unchanged and have no unit."""
+    found = cells.str.extract(f"^{_WITH_UNIT.pattern}$")
+    has_unit = found[1].notna()
+    return pd.DataFrame(
+        {
+            "number": found[0].str.strip().where(has_unit, cells),
+            "unit": found[1].where(has_unit, "").astype("str"),
+        }
+    )
 
 
 @dataclass(frozen=True)
@@ -117,12 +141,55 @@ class Times:
     ambiguous: Mask
 
 
+EPOCHS = ("epoch", "epoch_ms")
+"""The formats of times that count seconds or milliseconds from 1970 in UTC."""
+
+_ENGLISH_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
+
+
+@cache
+def month_names(language: str) -> dict[str, str]:
+    """Return the names of months in a language, in lower case, with their English names; empty if it is unknown."""
+    from dateparser.languages.loader import default_loader  # loads slowly, and few profiles need it
+
+    try:
+        info = default_loader.get_locale(language).info
+    except (ValueError, AttributeError):
+        return {}
+    return {
+        name.casefold(): month
+        for month in _ENGLISH_MONTHS
+        for name in [month, *info.get(month.casefold(), ())]
+    }
+
+
+def to_english_months(cells: pd.Series, language: str, time_format: str) -> pd.Series:
+    """Return cells with the English names of months, as a format reads them, for those of a language."""
+    names = month_names(language)
+    pattern = re.compile(
+        rf"(?<!\w)({'|'.join(map(re.escape, sorted(names, key=len, reverse=True)))})(?!\w)", re.IGNORECASE
+    )
+    letters = None if "%B" in time_format else 3
+    return cells.str.replace(pattern, lambda found: names[found[1].casefold()][:letters], regex=True)
+
+
 def parse_times(cells: pd.Series, time_format: str, zone: str) -> Times:
     """Parse local times with a strptime format; with ``%z`` in it, the export's own offset is used.
 
-    A time that a clock change skips is ``nonexistent``; one that it repeats is ``ambiguous``.
+    The formats ``epoch`` and ``epoch_ms`` are seconds and milliseconds since 1970 in UTC. A time that a clock change
+    skips is ``nonexistent``; one that it repeats is ``ambiguous``.
     """
     given = (cells != "").to_numpy(dtype=bool)
+    if time_format in EPOCHS:
+        valid = cells.where(cells.str.fullmatch("[0-9]{1,14}([.][0-9]+)?"), None).astype(float)
+        seconds = valid if time_format == "epoch" else valid / 1000
+        utc = pd.to_datetime((seconds * 1e6).round().astype("Int64"), unit="us", errors="coerce")
+        utc = utc.astype("datetime64[us]")
+        none = np.zeros(len(cells), dtype=bool)
+        return Times(utc, given & utc.isna().to_numpy(), none, none)
     has_offset = "%z" in time_format
     local = pd.to_datetime(
         cells.where(cells != "", None), format=time_format, errors="coerce", utc=has_offset

@@ -2,7 +2,8 @@
 
 import codecs
 import re
-from typing import Annotated, Any, Literal
+from string import Formatter
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
@@ -66,6 +67,7 @@ class Dialect(_ProfileTable):
     units_row: bool = False
     footer: Regex | None = None
     missing: Texts = ("",)
+    negative_in_parentheses: bool = False
 
     @model_validator(mode="after")
     def _check_separators(self) -> "Dialect":
@@ -91,6 +93,7 @@ class _ValueFormat(_ProfileTable):
     unit: str | None = None
     format: str | None = None
     zone: TimeZone | None = None
+    language: str | None = None
     values: dict[str, Texts] | None = None
 
 
@@ -109,19 +112,83 @@ class PreambleValue(_ValueFormat):
         return self
 
 
-class ColumnSource(_ValueFormat):
-    """Where a quantity comes from: header cells, a constant, or counting rows."""
+def _named_fields(template: str) -> str:
+    try:
+        fields = [(name, spec, conversion) for _, name, spec, conversion in Formatter().parse(template)]
+    except ValueError as error:
+        raise ValueError(f"{template!r} is not a template: {error}") from None
+    named = [name for name, spec, conversion in fields if name is not None and not spec and not conversion]
+    if (
+        not named
+        or not all(name.isidentifier() for name in named)
+        or len(named) < len(template.split("{")) - 1
+    ):
+        raise ValueError(f"{template!r} needs the names of parts in braces, such as '{{project}}-{{number}}'")
+    return template
+
+
+def fields_of(template: str) -> list[str]:
+    """Return the names of the parts in a template, in their order."""
+    return [name for _, name, _, _ in Formatter().parse(template) if name is not None]
+
+
+Template = Annotated[str, AfterValidator(_named_fields)]
+
+
+class _Cells(_ProfileTable):
+    """Cells of a row as one text: the header cells, how they are joined, and the part of the text that counts."""
 
     from_: SomeTexts | None = Field(None, alias="from")
+    occurrence: Annotated[int, Field(ge=1)] | None = None
     join: str = " "
     pattern: OneGroup | None = None
+
+    @model_validator(mode="after")
+    def _occurrence_of_one_cell(self) -> Self:
+        if self.occurrence is not None and len(self.from_ or ()) != 1:
+            raise ValueError("occurrence needs from with one header cell")
+        return self
+
+    def cells(self) -> tuple[str, ...]:
+        """Return the names of the header cells in the table that is read: of a repeated one with its occurrence."""
+        names = tuple(" ".join(cell.split()) for cell in self.from_ or ())
+        return names if self.occurrence is None else (occurrence_of(names[0], self.occurrence),)
+
+
+def occurrence_of(cell: str, number: int) -> str:
+    """Return the name of the header cell that stands for the given occurrence of a repeated one."""
+    return f"{cell} (occurrence {number})"
+
+
+class ColumnSource(_ValueFormat, _Cells):
+    """Where a quantity comes from: header cells, a template of parts, a constant, or counting rows."""
+
+    template: Template | None = None
     value: str | int | float | None = None
     count_within: Texts | None = None
 
     @model_validator(mode="after")
-    def _one_source(self) -> "ColumnSource":
-        if sum(given is not None for given in (self.from_, self.value, self.count_within)) != 1:
-            raise ValueError("give one of from (header cells), value (a constant) or count_within (columns)")
+    def _one_source(self) -> Self:
+        given = (self.from_, self.template, self.value, self.count_within)
+        if sum(source is not None for source in given) != 1:
+            raise ValueError(
+                "give one of from (header cells), template (of parts), value (a constant) or count_within (columns)"
+            )
+        return self
+
+
+class Part(_Cells):
+    """A named part of a template: header cells, or a text above the table or in the file's name and folder."""
+
+    line: OneGroup | None = None
+    name: OneGroup | None = None
+
+    @model_validator(mode="after")
+    def _one_source(self) -> Self:
+        if sum(source is not None for source in (self.from_, self.line, self.name)) != 1:
+            raise ValueError(
+                "give one of from (header cells), line (above the table) or name (the file's name)"
+            )
         return self
 
 
@@ -199,5 +266,7 @@ class ProfileText(_ProfileTable):
     recognise: Recognise
     dialect: Dialect = Dialect()
     preamble: Preamble = Preamble()
+    parts: dict[str, Annotated[Part, BeforeValidator(_as_source)]] = {}
+    units: dict[str, str] = {}
     wide: Wide | None = None
     columns: dict[str, Annotated[ColumnSource, BeforeValidator(_as_source)]] = Field(min_length=1)

@@ -20,7 +20,8 @@ from typing import Literal
 import pandera.pandas as pa
 
 from pipelines.errors import SettingsError
-from pipelines.intake.profile_text import ColumnSource, PreambleValue, ProfileText
+from pipelines.intake.parsing import EPOCHS, month_names
+from pipelines.intake.profile_text import ColumnSource, PreambleValue, ProfileText, fields_of
 from pipelines.intake.units import UnitError, conversion
 from pipelines.toml_files import checked, nearest, parse_toml
 from schemas.columns import quantity_of
@@ -92,15 +93,29 @@ class Profile:
         return target_columns(self.text.record)
 
     def header_cells(self) -> set[str]:
-        """Return every header cell that the profile reads or needs to recognise a file."""
-        sources = (source.from_ or () for source in self.text.columns.values())
-        return set(self.text.recognise.header).union(*sources)
+        """Return every header cell that the profile reads."""
+        sources = (*self.text.columns.values(), *self.text.parts.values())
+        return {cell for source in sources for cell in source.cells()}
 
     def matches_name(self, file_name: str) -> bool:
         """Return whether the file's name matches; without a pattern every name matches."""
         pattern = self.text.recognise.name
         own_name = file_name.rpartition("/")[2]
         return pattern is None or fnmatch.fnmatch(own_name.lower(), pattern.lower())
+
+    @cached_property
+    def file_values(self) -> dict[str, PreambleValue]:
+        """The values that a file has once: quantities, and parts of templates as ``parts.<name>``."""
+        parts = {
+            f"parts.{name}": PreambleValue(line=part.line, name=part.name)
+            for name, part in self.text.parts.items()
+            if part.from_ is None
+        }
+        return {**self.text.preamble.values, **parts}
+
+    def unit(self, text: str) -> str:
+        """Return a unit as Sheetlore writes it: what the profile says that an alias means, else the text itself."""
+        return self.text.units.get(text, text)
 
     @cached_property
     def sources(self) -> dict[str, ColumnSource | PreambleValue]:
@@ -127,7 +142,7 @@ class Profile:
     def units_by_position(self, header: tuple[str, ...]) -> list[tuple[int, str]]:
         """Return the positions of the header cells that have a unit, each with the profile's unit."""
         by_cell = {
-            " ".join(source.from_[0].split()): unit
+            source.cells()[0]: unit
             for quantity, source in self.text.columns.items()
             if source.from_ is not None and (unit := self.conversion_unit(quantity))
         }
@@ -144,7 +159,8 @@ class Profile:
     def conversion_unit(self, quantity: str) -> str | None:
         """Return the unit of a quantity in the export, or None for text and times."""
         target = self.targets[quantity]
-        return None if target.kind in ("text", "time") else self.sources[quantity].unit or target.unit
+        unit = None if target.kind in ("text", "time") else self.sources[quantity].unit or target.unit
+        return unit and self.unit(unit)
 
 
 _DIRECTIVES = frozenset(f"%{letter}" for letter in "dmbBjYyHIMSfpzaA")
@@ -198,6 +214,7 @@ def _problems(text: ProfileText) -> Iterable[str]:
             if wants_tester
             else f"tester: {text.record} records have no tester; remove this key"
         )
+    yield from _alias_problems(text)
     wide = text.wide.sources() if text.wide else {}
     tables: dict[str, Mapping[str, ColumnSource | PreambleValue]] = {
         "preamble.values": text.preamble.values,
@@ -211,7 +228,8 @@ def _problems(text: ProfileText) -> Iterable[str]:
                 yield f"{where}: {text.record} records have no such quantity{nearest(quantity, list(known))}"
             else:
                 yield from (
-                    f"{where}: {problem}" for problem in _source_problems(source, known[quantity], known)
+                    f"{where}: {problem}"
+                    for problem in _source_problems(source, known[quantity], known, text)
                 )
     for quantity in sorted(known):
         places = [table for table, sources in tables.items() if quantity in sources]
@@ -257,12 +275,21 @@ def _further_problems(text: ProfileText, given: set[str]) -> Iterable[str]:
 
 
 def _source_problems(
-    source: ColumnSource | PreambleValue, target: TargetColumn, known: dict[str, TargetColumn]
+    source: ColumnSource | PreambleValue,
+    target: TargetColumn,
+    known: dict[str, TargetColumn],
+    text: ProfileText,
 ) -> Iterable[str]:
     if target.kind == "time":
         yield from _format_problems(source.format)
-    if target.kind != "time" and (source.format is not None or source.zone is not None):
-        yield "format and zone are only for times"
+        if source.language is not None and not month_names(source.language):
+            yield f"language: {source.language!r} is not a language code; write for example 'de'"
+    elif source.format is not None or source.zone is not None or source.language is not None:
+        yield "format, zone and language are only for times"
+    if isinstance(source, ColumnSource) and source.template is not None:
+        for name in fields_of(source.template):
+            if name not in text.parts:
+                yield f"template: parts has no {name!r}{nearest(name, list(text.parts))}"
     if target.kind != "number":
         if source.unit is not None:
             yield f"{target.quantity} has no unit"
@@ -273,7 +300,7 @@ def _source_problems(
             yield f"add the unit of the export, for example unit = {target.unit!r}"
     else:
         try:
-            conversion(source.unit, target.unit or "1")
+            conversion(text.units.get(source.unit, source.unit), target.unit or "1")
         except UnitError as error:
             yield f"unit: {error}"
     if source.values is not None:
@@ -293,6 +320,8 @@ def _format_problems(time_format: str | None) -> Iterable[str]:
     if time_format is None:
         yield "a time needs a format, for example '%d.%m.%Y %H:%M:%S'"
         return
+    if time_format in EPOCHS:
+        return
     directives = set(re.findall("%.", time_format.replace("%%", "")))
     day = directives & {"%j"} or (directives & {"%d"} and directives & {"%m", "%b", "%B"})
     if unknown := directives - _DIRECTIVES:
@@ -301,6 +330,15 @@ def _format_problems(time_format: str | None) -> Iterable[str]:
         yield f"format: {time_format!r} lacks the day, the month or the year"
     elif "%I" in directives and "%p" not in directives:
         yield f"format: {time_format!r} has 12-hour hours (%I) and needs %p"
+
+
+def _alias_problems(text: ProfileText) -> Iterable[str]:
+    """Yield which aliases of units stand for no unit."""
+    for alias, unit in text.units.items():
+        try:
+            conversion(unit, unit)
+        except UnitError as error:
+            yield f"units.{alias}: {error}"
 
 
 def _code_problems(values: dict[str, tuple[str, ...]], target: TargetColumn) -> Iterable[str]:

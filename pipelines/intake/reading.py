@@ -16,7 +16,6 @@ import pyarrow as pa
 import pyarrow.csv
 
 from pipelines.intake.line_classification import ClassifiedLines
-from pipelines.intake.profile_matching import normalise_cell
 from pipelines.intake.profile_text import wide_column
 from pipelines.intake.profiles import Profile
 
@@ -79,7 +78,7 @@ def _parse_batch(files: list[ClassifiedLines]) -> TextTable:
     file_number = np.repeat(np.arange(len(files)), counts)
     line_number = np.concatenate([np.array(file.line_numbers, dtype=np.int64) for file in files])
     read = {
-        *map(normalise_cell, profile.header_cells()),
+        *profile.header_cells(),
         *(header[position] for position, _ in profile.wide_cells(header)),
     }
     used = [position for position, cell in enumerate(header) if cell in read]
@@ -106,7 +105,7 @@ def _parse_batch(files: list[ClassifiedLines]) -> TextTable:
         cells.columns = pd.Index([header[position] for position in used])
     else:
         cells = pd.DataFrame({header[position]: pd.Series(dtype="str") for position in used})
-    for quantity in profile.text.preamble.values:
+    for quantity in profile.file_values:
         per_file = np.array([file.preamble_values[quantity] for file in files], dtype=object)
         cells[preamble_column(quantity)] = pd.Series(per_file[file_number], dtype="str")
     table = TextTable(profile, files, cells, file_number, line_number)

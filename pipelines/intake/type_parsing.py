@@ -2,28 +2,32 @@
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from string import Formatter
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from pipelines.intake.parsing import (
+    EPOCHS,
     Mask,
     NumberFormat,
     detect_number_format,
     extract,
     map_codes,
+    negate_parentheses,
     parse_integers,
     parse_numbers,
     parse_times,
+    split_units,
     strip_cells,
+    to_english_months,
 )
-from pipelines.intake.profile_matching import normalise_cell
-from pipelines.intake.profile_text import ColumnSource, PreambleValue
+from pipelines.intake.profile_text import ColumnSource, Part, PreambleValue, fields_of
 from pipelines.intake.profiles import EXPORTED_AT, Profile, TargetColumn
 from pipelines.intake.reading import TextTable, preamble_column
 from pipelines.intake.rejection import RE_EXPORT
-from pipelines.intake.units import Conversion, conversion
+from pipelines.intake.units import Conversion, conversion, is_unit, same_unit
 from schemas.records import KINDS
 
 _EXAMPLE_TIME = datetime(2026, 12, 31, 23, 59, 58)  # noqa: DTZ001 - shown without a zone, as exports write it
@@ -78,7 +82,10 @@ class _TypeParser:
     def run(self) -> TypedRows:
         sources = self.profile.sources
         for quantity, source in sources.items():
-            self._collect_text(self.profile.targets[quantity], source)
+            target = self.profile.targets[quantity]
+            self._collect_text(target, source)
+            if target.kind in ("number", "integer") and target.column in self.text:
+                self.text[target.column] = self._plain_numbers(target, source, self.text[target.column])
         formats = self._number_formats(sources)
         values: dict[str, pd.Series] = {}
         for quantity, source in sources.items():
@@ -108,37 +115,70 @@ class _TypeParser:
             self.out.original_cells[column] = self.table.cells[preamble_column(target.quantity)]
             self.text[column] = strip_cells(self.out.original_cells[column], self.missing)
             return
+        if source.template is not None:
+            self._fill_template(target, source.template)
+            return
         if source.from_ is None:
             constant = "" if source.value is None else str(source.value)
             self.out.original_cells[column] = pd.Series([constant] * len(self.table.cells), dtype="str")
             return
         if target.quantity not in self.wide_quantities:
-            self.out.export_names[column] = " + ".join(source.from_)
-        cells = [self.table.cells[normalise_cell(name)] for name in source.from_]
-        self.out.original_cells[column] = _concatenate(cells, source.join)
-        parts = [strip_cells(part, self.missing) for part in cells]
-        text = _concatenate(parts, source.join)
-        if len(parts) > 1:
-            empty = np.array([(part == "").to_numpy(dtype=bool) for part in parts]).sum(axis=0)
-            text = text.mask(pd.Series(empty > 0), "")
-            partly = (empty > 0) & (empty < len(parts))
-            self._add_errors(
-                target,
-                partly,
-                "partly_missing",
-                "is incomplete: one of its cells is empty",
-                f"Fill in the empty cell and {RE_EXPORT}",
-            )
+            self.out.export_names[column] = " + ".join(source.cells())
+        self.text[column] = self._cells_text(target, source)
+
+    def _cells_text(self, target: TargetColumn, source: ColumnSource | Part) -> pd.Series:
+        """Return the text of a row's cells, joined, and of it the part that matches the source's pattern."""
+        cells = [self.table.cells[name] for name in source.cells()]
+        of_part = isinstance(source, Part)
+        self.out.original_cells[target.column] = _concatenate(cells, source.join)
+        text = self._joined(target, [strip_cells(part, self.missing) for part in cells], source.join)
         if source.pattern is not None:
             text, invalid = extract(text, source.pattern)
+            key = "parts" if of_part else self._key(target)
             self._add_errors(
                 target,
                 invalid,
                 "pattern",
                 f"does not match the profile's pattern {source.pattern!r}",
-                f"Correct the cell and {RE_EXPORT} Or correct {self._key(target)}.pattern in the profile.",
+                f"Correct the cell and {RE_EXPORT} Or correct {key}.pattern in the profile.",
             )
-        self.text[column] = text
+        return text
+
+    def _joined(self, target: TargetColumn, parts: list[pd.Series], separator: str) -> pd.Series:
+        """Return texts joined; empty, with an error, where only some of them are empty."""
+        text = _concatenate(parts, separator)
+        if len(parts) > 1:
+            empty = np.array([(part == "").to_numpy(dtype=bool) for part in parts]).sum(axis=0)
+            text = text.mask(pd.Series(empty > 0), "")
+            self._add_errors(
+                target,
+                (empty > 0) & (empty < len(parts)),
+                "partly_missing",
+                "is incomplete: one of its cells is empty",
+                f"Fill in the empty cell and {RE_EXPORT}",
+            )
+        return text
+
+    def _fill_template(self, target: TargetColumn, template: str) -> None:
+        """Store the text of a quantity that a template composes from parts."""
+        column, parts = target.column, self.profile.text.parts
+        names = fields_of(template)
+        cells = [name for part in names for name in parts[part].cells() or (part,)]
+        self.out.export_names[column] = " + ".join(cells)
+        self.out.original_cells[column] = pd.Series([""] * len(self.table.cells), dtype="str")
+        texts = {}
+        for part in names:
+            if parts[part].from_ is None:
+                texts[part] = strip_cells(self.table.cells[preamble_column(f"parts.{part}")], self.missing)
+            else:
+                texts[part] = self._cells_text(target, parts[part])
+        literals = [literal for literal, _, _, _ in Formatter().parse(template)]
+        text = pd.Series([literals[0]] * len(self.table.cells), dtype="str")
+        for position, part in enumerate(names):
+            text = text + texts[part] + (literals[position + 1] if position + 1 < len(literals) else "")
+        self.out.original_cells[column] = text
+        complete = self._joined(target, list(texts.values()), "")
+        self.text[column] = text.mask(complete == "", "")
 
     def _key(self, target: TargetColumn) -> str:
         """Return the key of a quantity in the profile."""
@@ -202,12 +242,51 @@ class _TypeParser:
                 f" and the thousands mark {number_format.thousands!r}" if number_format.thousands else ""
             )
             self._add_errors(target, _expand(invalid, rows), "number", what, _CORRECT_NUMBER)
-        return pd.Series(_conversion(source, target)(values))
+        return pd.Series(self._conversion(source, target)(values))
+
+    def _conversion(self, source: ColumnSource | PreambleValue, target: TargetColumn) -> Conversion:
+        """Return the conversion to the unit of the column; a column without one keeps the unit of the export."""
+        return Conversion(1.0) if target.unit is None else conversion(self._unit(source), target.unit)
+
+    def _unit(self, source: ColumnSource | PreambleValue) -> str:
+        return self.profile.unit(source.unit or "1")
+
+    def _plain_numbers(
+        self, target: TargetColumn, source: ColumnSource | PreambleValue, text: pd.Series
+    ) -> pd.Series:
+        """Return cells without the unit that some have beside their number, and with a sign for parentheses."""
+        negated = (
+            negate_parentheses if self.profile.text.dialect.negative_in_parentheses else lambda cells: cells
+        )
+        if (
+            target.kind == "integer"
+            or target.unit is None
+            or not text.str.contains(r"[^0-9.,+\-−'’\s]", regex=True).any()
+        ):
+            return negated(text)
+        split = split_units(text)
+        wanted = self._unit(source)
+        for unit in split["unit"].unique():
+            if not unit:
+                continue
+            rows = (split["unit"] == unit).to_numpy(dtype=bool)
+            if same_unit(self.profile.unit(unit), wanted):
+                text = text.mask(rows, split["number"])
+            elif is_unit(self.profile.unit(unit)):
+                self._add_errors(
+                    target,
+                    rows,
+                    "unit",
+                    f"has the unit {unit!r}; the profile {self.profile.name} expects {wanted!r}",
+                    f"Set the tester to {wanted} and {RE_EXPORT} Or correct {self._key(target)}.unit in the profile.",
+                )
+                text = text.mask(rows, "")
+        return negated(text)
 
     def _constant(self, target: TargetColumn, source: ColumnSource) -> pd.Series:
         rows = len(self.table.cells)
         if target.kind in ("number", "integer"):
-            value = _conversion(source, target)(np.full(rows, float(source.value or 0)))
+            value = self._conversion(source, target)(np.full(rows, float(source.value or 0)))
             return pd.Series(value) if target.kind == "number" else pd.Series(value).astype("Int64")
         text = pd.Series([str(source.value)] * rows, dtype="str")
         return self._times(target, source, text) if target.kind == "time" else text
@@ -234,13 +313,14 @@ class _TypeParser:
         self, target: TargetColumn, source: ColumnSource | PreambleValue, text: pd.Series
     ) -> pd.Series:
         zone, time_format = source.zone or self.zone, source.format or ""
+        if source.language is not None:
+            text = to_english_months(text, source.language, time_format)
         found = parse_times(text, time_format, zone)
         self._add_errors(
             target,
             found.invalid,
             "time",
-            f"is not a time like {_EXAMPLE_TIME.strftime(time_format.replace('%z', '+0200'))!r} "
-            f"(format {time_format!r})",
+            f"is not a time like {_example(time_format)!r} (format {time_format!r})",
             f"Correct the date or the time and {RE_EXPORT} Or correct {self._key(target)}.format in the profile.",
         )
         self._add_errors(
@@ -285,9 +365,11 @@ class _TypeParser:
                 frame[name] = _all_missing(str(column.dtype), len(frame))
 
 
-def _conversion(source: ColumnSource | PreambleValue, target: TargetColumn) -> Conversion:
-    """Return the conversion to the unit of the column; a column without one keeps the unit of the export."""
-    return Conversion(1.0) if target.unit is None else conversion(source.unit or "1", target.unit)
+def _example(time_format: str) -> str:
+    """Return a time as a format writes it."""
+    if time_format in EPOCHS:
+        return "1798754398" + "000" * (time_format == "epoch_ms")
+    return _EXAMPLE_TIME.strftime(time_format.replace("%z", "+0200"))
 
 
 def _concatenate(parts: list[pd.Series], separator: str) -> pd.Series:

@@ -129,6 +129,15 @@ def same_unit(text: str, other: str) -> bool:
     return abs(found.factor - 1) < 1e-12 and found.offset == 0
 
 
+def is_unit(text: str) -> bool:
+    """Return whether a text is a unit that Sheetlore knows."""
+    try:
+        conversion(text, text)
+    except UnitError:
+        return False
+    return True
+
+
 def _parse(text: str) -> tuple[float, Any]:
     scale, expression = 1.0, ""
     readable = _REAM.sub(_ream_as_area, text.strip().translate(_SUPERSCRIPTS))

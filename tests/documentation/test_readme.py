@@ -7,7 +7,18 @@ import pytest
 
 from pipelines.errors import ExitCode
 from pipelines.flows import steps
-from pipelines.intake.profile_text import ColumnSource, Dialect, PreambleValue, Recognise, Wide, WideQuantity
+from pipelines.intake.ingestion import ingest
+from pipelines.intake.profile_matching import ArchivedFile
+from pipelines.intake.profile_text import (
+    ColumnSource,
+    Dialect,
+    Part,
+    PreambleValue,
+    Recognise,
+    Wide,
+    WideQuantity,
+)
+from pipelines.intake.profiles import load_profile
 from pipelines.intake.units import conversion
 from pipelines.settings import Laboratory
 from pipelines.warehouse.querying import ask
@@ -46,7 +57,27 @@ def test_the_example_profile_reads_the_example_export(tmp_path: Path) -> None:
     assert account == [{"lines": 8, "preamble_lines": 3, "footer_lines": 1}]
 
 
-@pytest.mark.parametrize("model", [Recognise, Dialect, ColumnSource, PreambleValue, Wide, WideQuantity])
+def ingest_block(
+    profile: str, export: str, tmp_path: Path, encoding: str = "utf-8"
+) -> list[dict[str, object]]:
+    """Return the records of an export of the README, read by a profile of the README; no line is on hold."""
+    path = tmp_path / "mine.toml"
+    path.write_text(block(profile), encoding="utf-8")
+    data = block(export).encode(encoding)
+    result = ingest([ArchivedFile("hash", "export.csv", data)], [load_profile(path)], "Europe/Helsinki")
+    assert not result.outcomes[0].rejections
+    return [row for _, frame in result.records for row in frame.to_dict("records")]
+
+
+def test_the_example_of_composed_values_is_read(tmp_path: Path) -> None:
+    rows = ingest_block('record = "basis_weight"\ntester = "scale-b"', "Project;JW", tmp_path)
+    assert [(row["sheet_id"], row["mass_g"], str(row["tested_at_utc"])) for row in rows] == [
+        ("JW-104", 3.127, "2026-10-03 06:05:00"),
+        ("JW-105", 3.08, "2026-10-03 06:07:00"),
+    ]
+
+
+@pytest.mark.parametrize("model", [Recognise, Dialect, ColumnSource, Part, PreambleValue, Wide, WideQuantity])
 def test_every_key_of_a_profile_is_named(model: type) -> None:
     for name, field in model.model_fields.items():
         assert re.search(rf"\b{field.alias or name}\b", README), name

@@ -57,10 +57,10 @@ def preamble_value(text: str) -> str:
         (NOTE, TIME.replace("%Y", "%Y %I:%M"), "format: '%d.%m.%Y %I:%M' has 12-hour hours (%I) and needs %p"),
         (NOTE, TIME.replace("%Y", "%Y %H:%M %Z"), "format: %Z is not allowed; allowed are "),
         (NOTE, TIME.replace("%Y", "%Q"), "format: %Q is not allowed; allowed are "),
-        (NOTE, 'note = { from = "Note", format = "%d" }', "columns.note: format and zone are only for times"),
+        (NOTE, 'note = { from = "Note", format = "%d" }', "columns.note: format, zone and language are only for times"),
         # sources
-        (NOTE, 'note = { from = "Note", value = "x" }', "columns.note: give one of from (header cells), value (a "),
-        (NOTE, 'note = { join = "-" }', "columns.note: give one of from (header cells), value (a constant) or"),
+        (NOTE, 'note = { from = "Note", value = "x" }', "columns.note: give one of from (header cells), template (of "),
+        (NOTE, 'note = { join = "-" }', "columns.note: give one of from (header cells), template (of parts), value"),
         (NOTE, "note = { from = [] }", "columns.note.from: must not be empty"),
         (FROM, '{ value = "90,5", unit = "um" }', "columns.thickness: value: '90,5' is not a number; write it without"),
         (FROM, '{ value = nan, unit = "um" }', "columns.thickness: value: nan is not a number"),
