@@ -10,3 +10,16 @@ REMARKS = ("normal", "clamp_break", "clamp_slip", "early_stop", "defect", "other
 
 SIDES = ("top", "wire")
 """Sides of a sheet: the wire side lay on the forming fabric."""
+
+NEVER_POOLED = (
+    "side",
+    "ply",
+    "treatment",
+    "method",
+    "pressure_kpa",
+    "test_time_s",
+    "length_mm",
+    "rate_mm_min",
+)
+"""Columns of a reading that are part of what its value is, besides property, direction and grammage basis: a mean is
+taken within them, never across."""

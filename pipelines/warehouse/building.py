@@ -1,27 +1,13 @@
-"""Building what is published from the records: macros, the layers of models in order, and the checks."""
+"""Building what is published from the records: macros, the models in the order of their inputs, and the checks."""
 
 import duckdb
 import pandas as pd
 
 from pipelines.warehouse.declared_values import undeclared_values
 from pipelines.warehouse.jet_to_wire_fit import fit_jet_to_wire
-from pipelines.warehouse.statements import header, names, statement
-from pipelines.warehouse.tables import create_table, literal
+from pipelines.warehouse.statements import header, models, names, statement
+from pipelines.warehouse.tables import create_table, literal, quoted
 from schemas.marts import marts
-
-LAYERS = (
-    "tensile_curve_match",
-    "staging",
-    "atmosphere_evidence",
-    "atmosphere_compliance",
-    "sheet_measurement",
-    "derived",
-    "instrument_uncertainty",
-    "sheet_summary",
-    "quality_flags",
-    "trial_point_summary",
-)
-"""The folders of models in build order, before the marts; a model reads only from layers before its own."""
 
 
 def create_macros(connection: duckdb.DuckDBPyConnection) -> None:
@@ -37,15 +23,18 @@ def build_models(connection: duckdb.DuckDBPyConnection) -> None:
 
     Needs the macros. A mart without a statement in sql/marts is filled elsewhere and left alone.
     """
-    for layer in LAYERS:
-        connection.execute(f"DROP SCHEMA IF EXISTS {layer} CASCADE")
-        connection.execute(f"CREATE SCHEMA {layer}")
-        for name in names(layer):
-            build_model(connection, name)
-    for mart in marts():
-        if f"marts/{mart}" in names("marts"):
-            build_model(connection, f"marts/{mart}")
+    for schema in _schemas_of_models(connection):
+        connection.execute(f"DROP SCHEMA {quoted(schema)} CASCADE")
+    for schema in model_schemas():
+        connection.execute(f"CREATE SCHEMA {schema}")
+    for name in models():
+        build_model(connection, name)
     fit_jet_to_wire(connection)
+
+
+def model_schemas() -> tuple[str, ...]:
+    """Return the schemas of the models: the folders of sql that hold them, besides the marts."""
+    return tuple(sorted({name.partition("/")[0] for name in models()} - {"marts"}))
 
 
 def build_model(connection: duckdb.DuckDBPyConnection, name: str) -> None:
@@ -69,6 +58,15 @@ def broken_checks(connection: duckdb.DuckDBPyConnection) -> dict[str, pd.DataFra
     found = {_stem(name): connection.execute(statement(name)).df() for name in names("checks")}
     found["values_are_as_declared"] = undeclared_values(connection)
     return {check: rows for check, rows in found.items() if len(rows)}
+
+
+def _schemas_of_models(connection: duckdb.DuckDBPyConnection) -> list[str]:
+    """Return the schemas that hold models, also those of an older version of the models."""
+    rows = connection.execute(
+        "SELECT schema_name FROM duckdb_schemas() WHERE database_name = current_database() AND NOT internal "
+        "AND schema_name NOT IN ('main', 'records', 'received', 'ledger')"
+    ).fetchall()
+    return [name for (name,) in rows]
 
 
 def _stem(name: str) -> str:

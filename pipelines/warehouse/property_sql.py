@@ -6,7 +6,7 @@ names, units and numbers of the registry are put in.
 
 from collections.abc import Iterator
 
-from schemas.names import GRAMMAGE_BASES
+from schemas.names import GRAMMAGE_BASES, NEVER_POOLED
 from schemas.properties import INSTRUMENT, SHEET_LEVEL, Property, cached_by_registry, registry
 
 _PARTS = ("md", "cd", "geometric_mean")
@@ -33,29 +33,64 @@ def lists() -> dict[str, str]:
     """Return the text for each placeholder in a model."""
     return {
         "{properties}": _lines(_row(entry) for entry in registry().values()),
-        "{averaged_columns}": _texts(
-            entry.column_name() for entry in registry().of_pieces if entry.averaged is entry
-        ),
+        "{wide_columns}": _lines(_wide_columns()),
+        "{tensile_properties}": _texts(entry.name for entry in _measured("tensile")),
+        "{tensile_columns}": ", ".join(entry.column_name() for entry in _measured("tensile")),
+        "{never_pooled}": ", ".join(NEVER_POOLED),
+        **{
+            f"{{{table}_never_pooled}}": ", ".join(f"{table}.{name}" for name in NEVER_POOLED)
+            for table in ("value", "counted", "mean")
+        },
         "{made_piece_columns}": _lines(_made_columns()),
         "{piece_columns}": ", ".join(entry.column_name() for entry in registry().of_pieces),
+        "{piece_properties}": ", ".join(
+            f"{entry.column_name()} AS {entry.name}" for entry in registry().of_pieces
+        ),
         "{sheet_columns}": _texts(name for name, _ in _directed_columns()),
         "{trial_point_columns}": _texts(_columns_with_spread()),
     }
 
 
 def _row(entry: Property) -> str:
-    """Return a property's row of ``staging.property`` as a VALUES entry."""
-    averaged = entry.averaged
+    """Return a property's row of ``value.property`` as a VALUES entry."""
     values = [
         _text(entry.name),
         _text(entry.unit),
-        _text(entry.suffix),
-        _text(averaged.column_name() if averaged else None),
+        _text(_base(entry)),
         repr(entry.base_factor),
-        *(_number(None if entry.name == name else entry.base_powers.get(name)) for name in SHEET_LEVEL),
+        _number(entry.base_powers.get(_base(entry), 1)),
+        *(
+            _number(None if entry.name == _base(entry) else entry.base_powers.get(name))
+            for name in SHEET_LEVEL
+        ),
         *(_number(entry.instrument_power(name)) for name in INSTRUMENT),
     ]
     return f"({', '.join(values)})"
+
+
+def _measured(kind: str) -> list[Property]:
+    """Return the properties that a kind of record measures."""
+    return [entry for entry in registry().values() if entry.readings == kind]
+
+
+def _base(entry: Property) -> str:
+    """Return the property whose readings are averaged to this one, or ``sheet`` where only sheet-level means enter."""
+    if entry.averaged:
+        return entry.averaged.name
+    return "sheet" if entry.powers or entry.name == "grammage" else entry.name
+
+
+def _wide_columns() -> Iterator[str]:
+    """Return each property and direction with its columns in wide tables, as VALUES entries."""
+    for entry in registry().undirected:
+        yield _wide(entry.name, None, entry.column_name(), entry.column_name("s"))
+    for entry in registry().directed:
+        for direction, (column, spread) in zip(("MD", "CD", "GM", "MD/CD"), _columns_of(entry), strict=True):
+            yield _wide(entry.name, direction, column, spread)
+
+
+def _wide(*values: str | None) -> str:
+    return f"({', '.join(_text(value) for value in values)})"
 
 
 def _made_columns() -> Iterator[str]:
@@ -80,9 +115,14 @@ def _has_basis(entry: Property) -> bool:
 def _directed_columns() -> Iterator[tuple[str, str]]:
     """Return wide columns of properties with a direction, each with the column of its standard deviation."""
     for entry in registry().directed:
-        for part in _PARTS:
-            yield entry.column_name(part), entry.column_name(part, "s")
-        yield f"{entry.name}_md_cd_ratio", f"{entry.name}_md_cd_ratio_s"
+        yield from _columns_of(entry)
+
+
+def _columns_of(entry: Property) -> Iterator[tuple[str, str]]:
+    """Return the wide columns of one property with a direction: MD, CD, geometric mean and ratio."""
+    for part in _PARTS:
+        yield entry.column_name(part), entry.column_name(part, "s")
+    yield f"{entry.name}_md_cd_ratio", f"{entry.name}_md_cd_ratio_s"
 
 
 def _columns_with_spread() -> Iterator[str]:

@@ -2,12 +2,16 @@
 
 import hashlib
 import re
+from graphlib import TopologicalSorter
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
 from pipelines.dictionary.declared import Formula
 from pipelines.warehouse import property_sql, record_sql
 from schemas.properties import cached_by_registry
+
+NO_MODELS = frozenset({"macros", "records", "fitted", "checks", "pages", "__pycache__"})
+"""The folders of sql that hold no models."""
 
 _SIGNATURE = re.compile(r"MACRO (?P<name>\w+)\((?P<parameters>.*?)\) AS\s", re.S)
 
@@ -49,6 +53,22 @@ def header(text: str) -> str:
             break
         lines.append(line.removeprefix("--").strip())
     return "\n".join(lines)
+
+
+def inputs(name: str) -> frozenset[str]:
+    """Return the tables that the head of a statement declares as its inputs, such as ``main.sheet``."""
+    declared = header(statement(name)).partition("Inputs:")[2]
+    return frozenset(re.findall(r"\w+\.\w+", declared))
+
+
+@cached_by_registry
+def models() -> tuple[str, ...]:
+    """Return the names of all models and marts, each after those that it reads."""
+    folders = sorted({entry.name for entry in _root().iterdir() if entry.is_dir()} - NO_MODELS)
+    found = [name for folder in folders for name in names(folder)]
+    table_of = {name: name.replace("marts/", "main/").replace("/", ".") for name in found}
+    reads = {name: [other for other in found if table_of[other] in inputs(name)] for name in found}
+    return tuple(TopologicalSorter(reads).static_order())
 
 
 @cached_by_registry

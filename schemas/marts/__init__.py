@@ -14,6 +14,7 @@ from schemas.marts.layer import Layer
 from schemas.marts.night import Night
 from schemas.marts.property import Property
 from schemas.marts.property_columns import of_a_piece, of_a_sheet, of_a_trial_point, with_columns
+from schemas.marts.reading import Reading
 from schemas.marts.setting import Setting
 from schemas.marts.sheet import Sheet
 from schemas.marts.sheet_property import SheetProperty
@@ -35,6 +36,7 @@ _MARTS: dict[str, type[pa.DataFrameModel]] = {
     "tank_fill": TankFill,
     "furnish_property": FurnishProperty,
     "test_atmosphere": TestAtmosphere,
+    "reading": Reading,
     "test_piece": TestPiece,
     "tensile_curve_result": TensileCurveResult,
     "sheet": Sheet,

@@ -94,6 +94,24 @@ pressure_kpa = column(
     nullable=True,
 )
 
+side = column("Side of the sheet that was tested; missing where the test has none.", nullable=True)
+ply = column("Ply of the sheet that was tested; missing for the whole sheet.", nullable=True)
+treatment = column("Treatment before the test, such as ageing; missing without one.", nullable=True)
+method = column("Test method, where a property has several that are never averaged together.", nullable=True)
+test_time_s = column(
+    "Time of the test that is part of what it measures, as of water absorption; missing where it has none.",
+    unit="s",
+    nullable=True,
+)
+length_mm = column(
+    "Test length that is part of what it measures; missing where it has none.", unit="mm", nullable=True
+)
+rate_mm_min = column(
+    "Rate of the test that is part of what it measures; missing where it has none.",
+    unit="mm/min",
+    nullable=True,
+)
+
 
 def worst_verdict() -> Any:
     """Return the column of the worst verdict on the readings of a value."""

@@ -10,7 +10,7 @@ from schemas.marts.property_columns import with_columns
 
 @with_columns(shared.uncertainty())
 class SheetProperty(pa.DataFrameModel):
-    """One row per sheet, direction, property and basis."""
+    """One row per sheet, direction, property, basis and further condition that is never pooled, as method or side."""
 
     sheet_id: str = columns.sheet_id
     trial: str = columns.trial
@@ -18,7 +18,14 @@ class SheetProperty(pa.DataFrameModel):
     direction: str = shared.direction
     property: str = shared.property_name
     basis: str = shared.basis
+    side: str = shared.side
+    ply: str = shared.ply
+    treatment: str = shared.treatment
+    method: str = shared.method
     pressure_kpa: float = shared.pressure_kpa
+    test_time_s: float = shared.test_time_s
+    length_mm: float = shared.length_mm
+    rate_mm_min: float = shared.rate_mm_min
     n: Integer = column(
         "Number of readings in the value: of both directions for a geometric mean or a ratio, of all means "
         "for a value computed from several.",
@@ -41,7 +48,10 @@ class SheetProperty(pa.DataFrameModel):
     cv_pct: float = shared.cv_pct
     uncertainty_of: str = shared.uncertainty_of
     assumption: str = shared.assumption
-    preferred: bool = column("Whether the basis is the one in the settings, which wide tables show.")
+    preferred: bool = column(
+        "Whether wide tables show this row: its basis is the one in the settings, and its pressure the "
+        "preferred one, else the one with most readings."
+    )
 
     class Config:
         name = "sheet_property"

@@ -10,14 +10,24 @@ from schemas.marts.property_columns import with_columns
 
 @with_columns(shared.uncertainty())
 class TrialPointProperty(pa.DataFrameModel):
-    """One row per trial point, direction, property, basis and pressure; the sheet is the replicate."""
+    """One row per trial point, direction, property, basis, pressure and further condition that is never pooled.
+
+    The sheet is the replicate.
+    """
 
     trial: str = columns.trial
     trial_point: str = columns.trial_point
     direction: str = shared.direction
     property: str = shared.property_name
     basis: str = shared.basis
+    side: str = shared.side
+    ply: str = shared.ply
+    treatment: str = shared.treatment
+    method: str = shared.method
     pressure_kpa: float = shared.pressure_kpa
+    test_time_s: float = shared.test_time_s
+    length_mm: float = shared.length_mm
+    rate_mm_min: float = shared.rate_mm_min
     n_sheets: Integer = column("Number of sheets in the mean: those with a reading that counts.", unit="1")
     n_readings: Integer = column("Number of readings of the sheets in the mean.", unit="1")
     n_left_out: Integer = column(

@@ -1,8 +1,8 @@
 -- Must hold: no mart has two rows with the same key.
 -- Grain: One row per mart and key that occurs more than once.
--- Inputs: main.property, main.layer, main.tank_fill, main.furnish_property, main.test_atmosphere, main.test_piece,
---     main.sheet, main.sheet_property, main.trial_point, main.trial_point_property, main.jet_to_wire_response,
---     main.jet_to_wire_response_curve, main.unmatched_test
+-- Inputs: main.property, main.layer, main.tank_fill, main.furnish_property, main.test_atmosphere, main.reading,
+--     main.test_piece, main.sheet, main.sheet_property, main.trial_point, main.trial_point_property,
+--     main.jet_to_wire_response, main.jet_to_wire_response_curve, main.unmatched_test
 WITH keyed AS (
     SELECT 'property' AS mart, json_array(property) AS key
     FROM main.property
@@ -19,13 +19,18 @@ WITH keyed AS (
     SELECT 'test_atmosphere', json_array(sheet_id, file_hash, line_number)
     FROM main.test_atmosphere
     UNION ALL
+    SELECT
+        'reading',
+        json_array(sheet_id, property, direction, basis, kind, specimen_no, replicate_no, file_hash, line_number)
+    FROM main.reading
+    UNION ALL
     SELECT 'test_piece', json_array(sheet_id, direction, specimen_no, replicate_no, file_hash, line_number)
     FROM main.test_piece
     UNION ALL
     SELECT 'sheet', json_array(sheet_id)
     FROM main.sheet
     UNION ALL
-    SELECT 'sheet_property', json_array(sheet_id, property, direction, basis)
+    SELECT 'sheet_property', json_array(sheet_id, property, direction, basis, {never_pooled})
     FROM main.sheet_property
     UNION ALL
     SELECT 'trial_point', json_array(trial, trial_point)
@@ -33,7 +38,7 @@ WITH keyed AS (
     UNION ALL
     SELECT
         'trial_point_property',
-        json_array(trial, trial_point, property, direction, basis, pressure_kpa)
+        json_array(trial, trial_point, property, direction, basis, {never_pooled})
     FROM main.trial_point_property
     UNION ALL
     SELECT 'jet_to_wire_response', json_array(trial, property)

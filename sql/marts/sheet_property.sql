@@ -1,32 +1,35 @@
 -- Purpose: every property of every sheet in one tidy table.
--- Grain: One row per sheet, direction, property and basis.
--- Inputs: quality_flags.property, staging.uncertainty_part, main.setting
+-- Grain: One row per sheet, property, direction, basis and further column of what may never be pooled.
+-- Inputs: value.sheet_value, value.property, value.uncertainty_part, value.flag, staging.sheet, main.setting
 SELECT
-    property.sheet_id,
-    property.trial,
-    property.trial_point,
-    property.direction,
-    property.property,
-    property.basis,
-    property.pressure_kpa,
-    property.n,
-    property.n_left_out,
+    value.sheet_id,
+    sheet.trial,
+    sheet.trial_point,
+    value.direction,
+    value.property,
+    value.basis,
+    {value_never_pooled},
+    value.n,
+    value.n_left_out,
     setting.admitted_verdicts,
-    property.atmosphere_verdict,
-    property.flags,
-    property.value,
-    property.unit,
-    property.s,
-    coefficient_of_variation_pct(property.s, property.value) AS cv_pct,
-    property.uncertainty.standard AS standard_uncertainty,
-    expanded_uncertainty(property.uncertainty.standard) AS expanded_uncertainty,
-    property.uncertainty.systematic AS systematic_uncertainty,
+    verdict_of_rank(value.verdict_rank) AS atmosphere_verdict,
+    flag.in_order AS flags,
+    value.value,
+    CASE WHEN value.direction = 'MD/CD' THEN '1' ELSE property.unit END AS unit,
+    value.s,
+    coefficient_of_variation_pct(value.s, value.value) AS cv_pct,
+    value.standard_uncertainty,
+    expanded_uncertainty(value.standard_uncertainty) AS expanded_uncertainty,
+    value.systematic_uncertainty,
     part.uncertainty_of,
-    property.value - interval_half_width(property.s, property.n) AS interval_low,
-    property.value + interval_half_width(property.s, property.n) AS interval_high,
-    property.assumption,
-    property.preferred
-FROM quality_flags.property AS property
-INNER JOIN staging.uncertainty_part AS part ON property.uncertainty.known_parts = part.known_parts
+    value.value - interval_half_width(value.s, value.n) AS interval_low,
+    value.value + interval_half_width(value.s, value.n) AS interval_high,
+    value.assumption,
+    value.preferred
+FROM value.sheet_value AS value
+INNER JOIN value.property AS property ON value.property = property.property
+INNER JOIN value.uncertainty_part AS part ON value.known_parts = part.known_parts
+INNER JOIN value.flag AS flag ON value.flags = flag.flags
+INNER JOIN staging.sheet AS sheet ON value.sheet_id = sheet.sheet_id
 CROSS JOIN main.setting AS setting
-WHERE property.value IS NOT NULL
+WHERE value.value IS NOT NULL

@@ -1,19 +1,30 @@
 -- Purpose: the trial points: mean forming conditions, mean properties and their spread between sheets, with indices
 --     on the basis in the settings.
 -- Grain: One row per trial point.
--- Inputs: trial_point_summary.forming, trial_point_summary.property, main.setting
-WITH named AS (
-    SELECT trial, trial_point, concat_ws('_', wide_name, suffix) AS wide_column, value
-    FROM trial_point_summary.property
-    WHERE preferred
-    UNION ALL
-    SELECT trial, trial_point, concat_ws('_', wide_name, 's', suffix), s
-    FROM trial_point_summary.property
-    WHERE preferred
+-- Inputs: trial_point_summary.forming, value.point_value, value.wide_column, main.setting
+WITH preferred AS (
+    SELECT
+        value.trial,
+        value.trial_point,
+        wide.value_column,
+        wide.s_column,
+        value.value,
+        value.s
+    FROM value.point_value AS value
+    INNER JOIN value.wide_column AS wide
+        ON value.property = wide.property
+        AND value.direction IS NOT DISTINCT FROM wide.direction
+    WHERE value.preferred
 ),
 
 properties AS (
-    PIVOT named
+    PIVOT (
+        SELECT trial, trial_point, value_column AS wide_column, value
+        FROM preferred
+        UNION ALL
+        SELECT trial, trial_point, s_column, s
+        FROM preferred
+    )
     ON wide_column IN ({trial_point_columns})
     USING max(value)
     GROUP BY trial, trial_point

@@ -1,14 +1,19 @@
 -- Purpose: every property of every trial point in one tidy table, with the sheet as the replicate.
--- Grain: One row per trial point, direction, property, basis and pressure.
--- Inputs: trial_point_summary.property, staging.uncertainty_part, main.setting
+-- Grain: One row per trial point, property, direction, basis and further column of what may never be pooled.
+-- Inputs: value.point_value, value.property, value.uncertainty_part, value.flag, main.setting
 SELECT
-    property.* EXCLUDE (suffix, wide_name, known_parts),
-    coefficient_of_variation_pct(property.s, property.value) AS cv_pct,
-    expanded_uncertainty(property.standard_uncertainty) AS expanded_uncertainty,
+    value.* EXCLUDE (known_parts, verdict_rank, flags),
+    CASE WHEN value.direction = 'MD/CD' THEN '1' ELSE property.unit END AS unit,
+    verdict_of_rank(value.verdict_rank) AS atmosphere_verdict,
+    flag.in_alphabetical_order AS flags,
+    coefficient_of_variation_pct(value.s, value.value) AS cv_pct,
+    expanded_uncertainty(value.standard_uncertainty) AS expanded_uncertainty,
     part.uncertainty_of,
-    property.value - interval_half_width(property.s, property.n_sheets) AS interval_low,
-    property.value + interval_half_width(property.s, property.n_sheets) AS interval_high,
+    value.value - interval_half_width(value.s, value.n_sheets) AS interval_low,
+    value.value + interval_half_width(value.s, value.n_sheets) AS interval_high,
     setting.admitted_verdicts
-FROM trial_point_summary.property AS property
-INNER JOIN staging.uncertainty_part AS part ON property.known_parts = part.known_parts
+FROM value.point_value AS value
+INNER JOIN value.property AS property ON value.property = property.property
+INNER JOIN value.uncertainty_part AS part ON value.known_parts = part.known_parts
+INNER JOIN value.flag AS flag ON value.flags = flag.flags
 CROSS JOIN main.setting AS setting

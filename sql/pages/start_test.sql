@@ -3,8 +3,7 @@
 --     what three of four sheets that have the test reach: those of the trial where half of them have it, else all.
 --     A trial is open when one of its sheets was formed in the 28 days before the newest sheet of the laboratory.
 -- Grain: One row per sheet and test.
--- Inputs: main.sheet, main.test_piece, main.test_atmosphere, records.basis_weight, records.moisture,
---     records.thickness
+-- Inputs: main.sheet, main.test_piece, main.test_atmosphere, records.basis_weight
 WITH result AS (
     SELECT
         'weighing' AS test,

@@ -111,7 +111,7 @@ def test_a_range_is_put_into_words(limits, words):
     [
         ("Basis that grammage_basis names.", ["grammage_basis"]),
         ("with _estimated behind it", ["_estimated"]),
-        ("as bits that staging.uncertainty_part names", ["staging.uncertainty_part"]),
+        ("as bits that value.uncertainty_part names", ["value.uncertainty_part"]),
         ("Plain words, 9.80665 m/s2 and ISO 1924-3.", []),
         ("n_left_out; s.", ["n_left_out"]),
     ],

@@ -9,10 +9,9 @@ import pytest
 
 from pipelines.settings import Settings
 from pipelines.warehouse import building, ledger, loading, property_table
-from pipelines.warehouse.building import LAYERS
 from pipelines.warehouse.connection import working
 from pipelines.warehouse.duplicate_resolution import set_setting
-from pipelines.warehouse.statements import names, statement
+from pipelines.warehouse.statements import models, names, statement
 from schemas.properties import registry
 
 SETTING = Settings().for_snapshot() | {
@@ -44,10 +43,7 @@ DEFAULTS: dict[str, dict[str, Any]] = {
 }  # fmt: skip
 
 
-MODELS = {
-    **{name.replace("/", "."): name for layer in LAYERS for name in names(layer)},
-    **{name.removeprefix("marts/"): name for name in names("marts")},
-}
+MODELS = {name.removeprefix("marts/").replace("/", "."): name for name in models()}
 """Table -> the name of the statement that makes it."""
 
 FITTED = {"jet_to_wire_response", "jet_to_wire_response_curve"}
@@ -133,7 +129,7 @@ def empty_warehouse() -> Iterator[duckdb.DuckDBPyConnection]:
         ledger.ensure_tables(connection)
         loading.ensure_tables(connection)
         property_table.store_registry(connection, registry())
-        for schema in LAYERS:
+        for schema in building.model_schemas():
             connection.execute(f"CREATE SCHEMA {schema}")
         building.create_macros(connection)
         yield connection

@@ -103,7 +103,6 @@ NULL = {"minutes_between": "NULL::TIMESTAMP"}
 AGGREGATE = {
     "mean_and_spread",
     "mean_of_all",
-    "measured_mean",
     "sum_of_all",
     "texts_of_all",
     "weighted_mean_of_all",
@@ -114,11 +113,10 @@ KNOWN_PARTS_ONLY = {
     "coverage_factor_95",
     "error_of_both_directions",
     "interval_half_width",
-    "uncertainty_budget",
 }
 """Of lists, of whole numbers, or with NULL for what is not known: tested with the uncertainties."""
 
-PART = {"two_hydrate_share", "worst_verdict"}
+PART = {"on_basis", "two_hydrate_share", "verdict_of_rank", "verdict_rank"}
 """Parts of other macros or models, which are tested with them."""
 
 

@@ -1,21 +1,20 @@
 """What holds for every SQL file: its header, its place in the build order, and that marts give what they declare."""
 
 import re
+from pathlib import Path
 
 from pipelines.dictionary.declared import sql_type
-from pipelines.warehouse.building import LAYERS
-from pipelines.warehouse.statements import header, names, statement
+from pipelines.warehouse.building import model_schemas
+from pipelines.warehouse.statements import header, inputs, models, names, statement
 from schemas.marts import marts
+from schemas.names import NEVER_POOLED
 from schemas.properties import registry
+from schemas.records import STORED
 from schemas.units import SUFFIX_OF_UNIT
 
-FOLDERS = (*LAYERS, "marts")
-MODELS = [name for folder in FOLDERS for name in names(folder)]
+MODELS = list(models())
 CHECKS = list(names("checks"))
 PAGES = list(names("pages"))
-BEFORE = {folder: {"records", "ledger", *FOLDERS[:place]} for place, folder in enumerate(FOLDERS)}
-
-SETTINGS = {"main.setting", "main.tester_accuracy", "main.property"}
 
 READ = re.compile(r"(?<!DISTINCT )\b(?:FROM|JOIN)\s+(\w+)\.(\w+)")
 
@@ -25,17 +24,24 @@ def inputs_of(text: str) -> set[tuple[str, str]]:
     return set(READ.findall(code))
 
 
-def test_a_model_reads_only_from_layers_before_its_own() -> None:
-    astray = [
-        f"{name} reads {schema}.{table}"
-        for name in MODELS
+def test_a_model_is_built_after_all_that_it_reads() -> None:
+    place = {name.replace("marts/", "main/").replace("/", "."): order for order, name in enumerate(MODELS)}
+    too_early = [
+        f"{name} before {schema}.{table}"
+        for order, name in enumerate(MODELS)
         for schema, table in inputs_of(statement(name))
-        if schema not in BEFORE[name.partition("/")[0]] and f"{schema}.{table}" not in SETTINGS
+        if place.get(f"{schema}.{table}", -1) >= order
     ]
-    assert astray == []
+    assert too_early == []
 
 
-def test_a_header_states_purpose_grain_and_every_input() -> None:
+def test_every_folder_of_models_is_built() -> None:
+    assert {name.partition("/")[0] for name in MODELS} == {*model_schemas(), "marts"}
+    built = {*model_schemas(), "marts", "macros", "records", "fitted", "checks", "pages"}
+    assert {path.parent.name for path in Path("sql").glob("*/*.sql")} == built
+
+
+def test_a_header_states_purpose_grain_and_exactly_the_inputs() -> None:
     faults = []
     for name in MODELS + CHECKS + PAGES:
         head = header(statement(name))
@@ -43,11 +49,12 @@ def test_a_header_states_purpose_grain_and_every_input() -> None:
             faults.append(f"{name}: no purpose")
         if not re.search(r"^Grain: One row ", head, re.MULTILINE):
             faults.append(f"{name}: no grain")
-        stated = " ".join(head.partition("Inputs:")[2].split())
-        for schema, table in inputs_of(statement(name)):
-            of_every_kind = schema == "records" and "every kind of record" in stated
-            if f"{schema}.{table}" not in stated and not of_every_kind:
-                faults.append(f"{name}: reads {schema}.{table} and does not state it")
+        read = {f"{schema}.{table}" for schema, table in inputs_of(statement(name))}
+        if "every kind of record" in head:
+            assert read.issuperset({f"records.{kind}" for kind in STORED})
+            read -= {f"records.{kind}" for kind in STORED}
+        if read != inputs(name):
+            faults.append(f"{name}: states other inputs than it reads: {sorted(read ^ inputs(name))}")
     assert faults == []
 
 
@@ -103,10 +110,13 @@ def test_a_marts_columns_end_in_their_unit_and_are_described() -> None:
 
 def test_the_models_have_every_property_of_the_registry(warehouse) -> None:
     warehouse.build()
-    listed = {
-        (row["property"], row["unit"], row["suffix"]) for row in warehouse.rows("FROM staging.property")
-    }
-    assert listed == {(entry.name, entry.unit, entry.suffix) for entry in registry().values()}
+    listed = {(row["property"], row["unit"]) for row in warehouse.rows("FROM value.property")}
+    assert listed == {(entry.name, entry.unit) for entry in registry().values()}
+
+
+def test_what_may_never_be_pooled_stands_in_readings_and_in_means() -> None:
+    for mart in ("reading", "sheet_property", "trial_point_property"):
+        assert set(NEVER_POOLED) <= set(marts()[mart].to_schema().columns), mart
 
 
 def test_macros_and_models_carry_their_heads_as_comments(warehouse) -> None:

@@ -1,6 +1,6 @@
--- Purpose: the names of the contributions to an uncertainty, for each combination of the bits that the macro
---     uncertainty_budget sets; 2048 is the scatter between the sheets of a trial point. To name the combinations here
---     once costs less than to name them for each property of each sheet.
+-- Purpose: the names of the contributions to an uncertainty, for each combination of the bits in known_parts of
+--     value.sheet_value and value.point_value. To name the combinations here once costs less than to name them for each
+--     property of each sheet.
 -- Grain: One row per combination.
 -- Inputs: none
 SELECT
@@ -17,10 +17,11 @@ SELECT
             CASE WHEN combination.known_parts & 32 > 0 THEN 'elongation' END,
             CASE WHEN combination.known_parts & 64 > 0 THEN 'width' END,
             CASE WHEN combination.known_parts & 128 > 0 THEN 'span' END,
+            CASE WHEN combination.known_parts & 4096 > 0 THEN 'tester' END,
             CASE WHEN combination.known_parts & 256 > 0 THEN 'grammage' END,
             CASE WHEN combination.known_parts & 512 > 0 THEN 'moisture' END,
             CASE WHEN combination.known_parts & 1024 > 0 THEN 'thickness' END
         ),
         ''
     ) AS uncertainty_of
-FROM range(4096) AS combination (known_parts)
+FROM range(8192) AS combination (known_parts)

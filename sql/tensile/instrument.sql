@@ -3,7 +3,7 @@
 --     With several testers in one mean the largest counts. GM and MD/CD have the uncertainty of the square root of
 --     the product and of the ratio.
 -- Grain: One row per sheet with tensile tests that count, and direction: MD, CD, GM or MD/CD.
--- Inputs: derived.tensile, main.tester_accuracy
+-- Inputs: tensile.piece, main.tester_accuracy
 WITH per_direction AS (
     SELECT
         piece.sheet_id,
@@ -14,7 +14,7 @@ WITH per_direction AS (
         / favg(coalesce(piece.elongation_mm, piece.stretch_pct / 100 * piece.span_mm)) AS elongation,
         standard_uncertainty(max(accuracy.width_mm)) / favg(piece.width_mm) AS width,
         standard_uncertainty(max(accuracy.span_mm)) / favg(piece.span_mm) AS span
-    FROM derived.tensile AS piece
+    FROM tensile.piece AS piece
     LEFT JOIN main.tester_accuracy AS accuracy ON piece.tester = accuracy.tester
     WHERE piece.in_means
     GROUP BY piece.sheet_id, piece.direction

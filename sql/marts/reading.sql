@@ -1,0 +1,114 @@
+-- Purpose: every value of every test of a known sheet, in the property's unit, in and out of the means. All means are
+--     taken from here. A test of a further kind is one more SELECT in the union.
+-- Grain: One row per value of a test.
+-- Inputs: tensile.piece, records.thickness, records.basis_weight, records.moisture, staging.sheet, value.property,
+--     atmosphere_compliance.climate_test, main.tester_accuracy
+WITH measured AS (
+    SELECT
+        'tensile' AS kind,
+        unnest([{tensile_properties}]) AS property,
+        unnest([{tensile_columns}]) AS value,
+        NULL::DOUBLE AS instrument_uncertainty,
+        sheet_id,
+        direction,
+        NULL::VARCHAR AS basis,
+        NULL::VARCHAR AS side,
+        NULL::VARCHAR AS ply,
+        NULL::VARCHAR AS treatment,
+        NULL::VARCHAR AS method,
+        NULL::DOUBLE AS pressure_kpa,
+        NULL::DOUBLE AS test_time_s,
+        NULL::DOUBLE AS length_mm,
+        NULL::DOUBLE AS rate_mm_min,
+        specimen_no,
+        replicate_no,
+        tester,
+        tested_at_utc,
+        atmosphere_verdict,
+        left_out_because,
+        file_hash,
+        line_number
+    FROM tensile.piece
+    UNION ALL BY NAME
+    SELECT
+        'thickness' AS kind,
+        CASE WHEN record.sheets_in_pack = 1 THEN 'thickness' ELSE 'thickness_stack' END AS property,
+        record.thickness_um / record.sheets_in_pack AS value,
+        standard_uncertainty(accuracy.thickness_um) / record.sheets_in_pack AS instrument_uncertainty,
+        record.sheet_id,
+        round(record.pressure_kpa) AS pressure_kpa,
+        record.position_no AS specimen_no,
+        record.replicate_no,
+        record.tester,
+        record.tested_at_utc,
+        test.verdict AS atmosphere_verdict,
+        CASE WHEN NOT test.admitted THEN test.verdict END AS left_out_because,
+        record.file_hash,
+        record.line_number
+    FROM records.thickness AS record
+    INNER JOIN atmosphere_compliance.climate_test AS test
+        ON record.file_hash = test.file_hash
+        AND record.line_number = test.line_number
+    LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
+    UNION ALL BY NAME
+    SELECT
+        'basis_weight' AS kind,
+        'grammage' AS property,
+        coalesce(
+            grammage_g_m2(record.mass_g, coalesce(record.area_mm2, record.length_mm * record.width_mm)),
+            record.grammage_g_m2
+        ) AS value,
+        value * combined_uncertainty([
+            (standard_uncertainty(accuracy.mass_g) / record.mass_g) ** 2,
+            (standard_uncertainty(accuracy.area_pct) / 100) ** 2
+        ]) AS instrument_uncertainty,
+        record.sheet_id,
+        record.state AS basis,
+        record.specimen_no,
+        record.replicate_no,
+        record.tester,
+        record.tested_at_utc,
+        test.verdict AS atmosphere_verdict,
+        CASE WHEN NOT test.admitted THEN test.verdict END AS left_out_because,
+        record.file_hash,
+        record.line_number
+    FROM records.basis_weight AS record
+    LEFT JOIN atmosphere_compliance.climate_test AS test
+        ON record.file_hash = test.file_hash
+        AND record.line_number = test.line_number
+    LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
+    WHERE record.record_status = 'loaded'
+    UNION ALL BY NAME
+    SELECT
+        'moisture' AS kind,
+        'moisture' AS property,
+        moisture_pct(record.mass_before_g, record.mass_after_g) AS value,
+        moisture_uncertainty_pct(
+            record.mass_before_g, record.mass_after_g, standard_uncertainty(accuracy.mass_g)
+        ) AS instrument_uncertainty,
+        record.sheet_id,
+        record.specimen_no,
+        record.replicate_no,
+        record.tester,
+        record.tested_at_utc,
+        test.verdict AS atmosphere_verdict,
+        CASE WHEN NOT test.admitted THEN test.verdict END AS left_out_because,
+        record.file_hash,
+        record.line_number
+    FROM records.moisture AS record
+    INNER JOIN atmosphere_compliance.climate_test AS test
+        ON record.file_hash = test.file_hash
+        AND record.line_number = test.line_number
+    LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
+)
+
+SELECT
+    measured.*,
+    measured.left_out_because IS NULL AS in_means,
+    property.unit,
+    sheet.trial,
+    sheet.trial_point
+FROM measured
+INNER JOIN staging.sheet AS sheet ON measured.sheet_id = sheet.sheet_id
+INNER JOIN value.property AS property ON measured.property = property.property
+WHERE measured.value IS NOT NULL

@@ -1,0 +1,60 @@
+-- Purpose: tensile test pieces of known sheets: results from the raw values, else the tester's own; the verdict on the
+--     atmosphere; and whether a piece counts in the means.
+-- Grain: One row per tensile test piece.
+-- Inputs: tensile_curve_match.tensile_piece, staging.sheet, atmosphere_compliance.climate_test, main.setting
+WITH reduced AS (
+    SELECT
+        * EXCLUDE (
+            record_key, has_record, curve,
+            reported_tensile_strength_kn_m, reported_stretch_pct, reported_tea_j_m2, reported_tensile_stiffness_kn_m,
+            instrument_max_force_n,
+            instrument_elongation_mm,
+            instrument_energy_j,
+            instrument_max_slope_n_mm,
+            instrument_span_mm
+        ),
+        coalesce(tensile_strength_kn_m(max_force_n, width_mm), reported_tensile_strength_kn_m)
+            AS tensile_strength_kn_m,
+        coalesce(stretch_pct(elongation_mm, span_mm), reported_stretch_pct) AS stretch_pct,
+        coalesce(tea_j_m2(energy_j, width_mm, span_mm), reported_tea_j_m2) AS tea_j_m2,
+        coalesce(tensile_stiffness_kn_m(max_slope_n_mm, span_mm, width_mm), reported_tensile_stiffness_kn_m)
+            AS tensile_stiffness_kn_m
+    FROM tensile_curve_match.tensile_piece
+)
+
+SELECT
+    piece.*,
+    sheet.trial,
+    sheet.trial_point,
+    compliance.verdict AS atmosphere_verdict,
+    compliance.reason AS atmosphere_reason,
+    nullif(
+        concat_ws(
+            ', ',
+            CASE
+                WHEN list_contains(string_split_regex(setting.left_out_remarks, '\s*,\s*'), piece.remark)
+                    THEN piece.remark
+            END,
+            CASE WHEN piece.results_origin IS NULL THEN 'unusable_curve' END,
+            nullif(
+                array_to_string(
+                    list_intersect(
+                        string_split(piece.curve_findings, ', '),
+                        string_split_regex(setting.left_out_findings, '\s*,\s*')
+                    ),
+                    ', '
+                ),
+                ''
+            ),
+            CASE WHEN NOT compliance.admitted THEN compliance.verdict END
+        ),
+        ''
+    ) AS left_out_because,
+    left_out_because IS NULL AS in_means
+FROM reduced AS piece
+INNER JOIN staging.sheet AS sheet ON piece.sheet_id = sheet.sheet_id
+INNER JOIN atmosphere_compliance.climate_test AS compliance
+    ON piece.file_hash = compliance.file_hash
+    AND piece.line_number = compliance.line_number
+    AND piece.sheet_id = compliance.sheet_id
+CROSS JOIN main.setting AS setting

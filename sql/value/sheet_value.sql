@@ -1,0 +1,210 @@
+-- Purpose: every property of every sheet, measured or made: value = factor x mean of the readings, grammage and
+--     thickness to their powers, on each basis of the grammage; of MD and CD also the geometric mean (GM) and the
+--     ratio (MD/CD). A property without a valid test has no value. The uncertainty combines to first order the scatter
+--     of the readings, the testers' errors, and those of grammage, moisture and thickness. MD and CD of a sheet share
+--     the last three, so these count in full in GM and cancel in MD/CD. Contributions that are known have their bit in
+--     known_parts (value.uncertainty_part), warnings theirs in flags (value.flag). The base 'sheet' stands for what is
+--     made of grammage and thickness alone.
+-- Grain: One row per sheet, property, direction, basis and further column of what may never be pooled.
+-- Inputs: value.measured_mean, value.moisture, value.grammage, value.thickness, value.property, tensile.instrument,
+--     staging.sheet, sheet_summary.forming
+WITH measured AS (
+    SELECT mean.* EXCLUDE (basis)
+    FROM value.measured_mean AS mean
+    WHERE mean.property NOT IN ('grammage', 'moisture', 'thickness', 'thickness_stack')
+),
+
+both_directions AS (
+    SELECT
+        * EXCLUDE (direction, n, n_left_out, mean, s, random, systematic, verdict_rank, preferred),
+        sum(n)::BIGINT AS n,
+        sum(n_left_out)::BIGINT AS n_left_out,
+        any_value(mean) FILTER (WHERE direction = 'MD') AS md,
+        any_value(mean) FILTER (WHERE direction = 'CD') AS cd,
+        sqrt(
+            (any_value(random / mean) FILTER (WHERE direction = 'MD')) ** 2
+            + (any_value(random / mean) FILTER (WHERE direction = 'CD')) ** 2
+        ) AS relative_random,
+        max(verdict_rank) AS verdict_rank,
+        bool_and(preferred) AS preferred
+    FROM measured
+    WHERE direction IS NOT NULL
+    GROUP BY ALL
+    HAVING count(*) = 2
+),
+
+every_direction AS (
+    SELECT *
+    FROM measured
+    UNION ALL BY NAME
+    SELECT
+        * EXCLUDE (md, cd, relative_random),
+        'GM' AS direction,
+        geometric_mean(md, cd) AS mean,
+        mean * relative_random / 2 AS random
+    FROM both_directions
+    UNION ALL BY NAME
+    SELECT
+        * EXCLUDE (md, cd, relative_random),
+        'MD/CD' AS direction,
+        md / cd AS mean,
+        mean * relative_random AS random
+    FROM both_directions
+),
+
+base AS (
+    SELECT
+        own.* EXCLUDE (property, systematic),
+        own.property AS base,
+        coalesce(own.systematic ** 2, 0)
+        + coalesce((own.mean * property.force_power * instrument.force) ** 2, 0)
+        + coalesce((own.mean * property.elongation_power * instrument.elongation) ** 2, 0)
+        + coalesce((own.mean * property.width_power * instrument.width) ** 2, 0)
+        + coalesce((own.mean * property.span_power * instrument.span) ** 2, 0) AS systematic_variance,
+        coalesce(own.random ** 2, 0) AS random_variance,
+        CASE WHEN own.random IS NULL THEN 0 ELSE 1 END
+        + CASE WHEN property.force_power * instrument.force IS NULL THEN 0 ELSE 16 END
+        + CASE WHEN property.elongation_power * instrument.elongation IS NULL THEN 0 ELSE 32 END
+        + CASE WHEN property.width_power * instrument.width IS NULL THEN 0 ELSE 64 END
+        + CASE WHEN property.span_power * instrument.span IS NULL THEN 0 ELSE 128 END
+        + CASE WHEN own.systematic IS NULL THEN 0 ELSE 4096 END AS known_parts
+    FROM every_direction AS own
+    INNER JOIN value.property AS property ON own.property = property.property
+    LEFT JOIN tensile.instrument AS instrument
+        ON own.sheet_id = instrument.sheet_id
+        AND own.direction = instrument.direction
+    UNION ALL BY NAME
+    SELECT
+        sheet_id,
+        'moisture' AS base,
+        n,
+        n_left_out,
+        mean,
+        s,
+        coalesce(random ** 2, 0) AS random_variance,
+        coalesce(systematic ** 2, 0) AS systematic_variance,
+        CASE WHEN random IS NULL THEN 0 ELSE 4 END + CASE WHEN systematic IS NULL THEN 0 ELSE 512 END AS known_parts,
+        verdict_rank,
+        TRUE AS preferred
+    FROM value.moisture
+    UNION ALL BY NAME
+    SELECT
+        * EXCLUDE (property, random, systematic, is_selected),
+        property AS base,
+        coalesce(random ** 2, 0) AS random_variance,
+        coalesce(systematic ** 2, 0) AS systematic_variance,
+        CASE WHEN random IS NULL THEN 0 ELSE 8 END + CASE WHEN systematic IS NULL THEN 0 ELSE 1024 END AS known_parts,
+        TRUE AS preferred
+    FROM value.thickness
+    UNION ALL BY NAME
+    SELECT
+        sheet_id,
+        'sheet' AS base,
+        1.0 AS mean,
+        0.0 AS random_variance,
+        0.0 AS systematic_variance,
+        0 AS known_parts,
+        TRUE AS preferred
+    FROM staging.sheet
+),
+
+made AS (
+    SELECT
+        base.* EXCLUDE (
+            base, mean, s, n, n_left_out, verdict_rank, preferred, pressure_kpa, known_parts, random_variance,
+            systematic_variance
+        ),
+        property.property,
+        property.assumption,
+        grammage.basis,
+        coalesce(base.pressure_kpa, thickness.pressure_kpa) AS pressure_kpa,
+        coalesce(base.n, grammage.n + thickness.n, grammage.n) AS n,
+        coalesce(base.n_left_out, grammage.n_left_out + thickness.n_left_out, grammage.n_left_out) AS n_left_out,
+        property.factor
+        * CASE WHEN property.grammage_power IS NULL THEN 1 ELSE grammage.mean ** property.grammage_power END
+        * CASE WHEN property.thickness_power IS NULL THEN 1 ELSE thickness.mean ** property.thickness_power END
+            AS measured_multiplier,
+        CASE
+            WHEN base.direction = 'MD/CD' THEN 1
+            WHEN property.change_pct IS NULL THEN measured_multiplier
+            ELSE at_reference_moisture(
+                measured_multiplier, moisture.mean, property.reference_moisture_pct, property.change_pct
+            )
+        END AS multiplier,
+        base.mean ** property.base_power * multiplier AS value,
+        property.base_power * base.mean ** (property.base_power - 1) * multiplier AS per_base,
+        CASE WHEN base.direction = 'MD/CD' THEN NULL ELSE value END AS shared_value,
+        shared_value * property.grammage_power / grammage.mean AS per_grammage,
+        shared_value * property.thickness_power / thickness.mean AS per_thickness,
+        shared_value * property.grammage_power * grammage.per_moisture AS basis_per_moisture,
+        -property.change_pct / 100 * base.mean ** property.base_power * measured_multiplier
+            AS estimate_per_moisture,
+        coalesce(
+            basis_per_moisture + estimate_per_moisture, basis_per_moisture, estimate_per_moisture
+        ) AS moisture_sensitivity,
+        CASE
+            WHEN property.change_pct IS NOT NULL THEN NULL
+            WHEN base.base <> 'sheet' THEN base.s * abs(per_base)
+            WHEN property.thickness_power IS NULL THEN per_grammage * grammage.s
+        END AS s,
+        base.random_variance * per_base ** 2
+        + coalesce((per_grammage * grammage.random) ** 2, 0)
+        + coalesce((moisture_sensitivity * moisture.basis_random) ** 2, 0)
+        + coalesce((per_thickness * thickness.random) ** 2, 0) AS random_variance,
+        base.systematic_variance * per_base ** 2
+        + coalesce((per_grammage * grammage.systematic) ** 2, 0)
+        + coalesce((moisture_sensitivity * moisture.basis_systematic) ** 2, 0)
+        + coalesce((per_thickness * thickness.systematic) ** 2, 0) AS systematic_variance,
+        base.known_parts
+        + CASE WHEN per_grammage * grammage.random IS NULL THEN 0 ELSE 2 END
+        + CASE WHEN moisture_sensitivity * moisture.basis_random IS NULL THEN 0 ELSE 4 END
+        + CASE WHEN per_thickness * thickness.random IS NULL THEN 0 ELSE 8 END
+        + CASE WHEN per_grammage * grammage.systematic IS NULL THEN 0 ELSE 256 END
+        + CASE WHEN moisture_sensitivity * moisture.basis_systematic IS NULL THEN 0 ELSE 512 END
+        + CASE WHEN per_thickness * thickness.systematic IS NULL THEN 0 ELSE 1024 END AS known_parts,
+        CASE
+            WHEN base.base = 'sheet' THEN greatest(grammage.verdict_rank, thickness.verdict_rank)
+            ELSE base.verdict_rank
+        END AS verdict_rank,
+        coalesce(grammage.derived, FALSE) AS derived_grammage,
+        derived_grammage AND moisture.origin = 'trial_point' AS moisture_of_trial_point,
+        moisture.warning IS NOT NULL AND (derived_grammage OR property.property = 'moisture') AS odd_moisture,
+        base.preferred AND coalesce(grammage.is_selected, TRUE) AS preferred
+    FROM base
+    INNER JOIN value.property AS property ON base.base = property.base
+    LEFT JOIN value.grammage AS grammage
+        ON base.sheet_id = grammage.sheet_id
+        AND property.grammage_power IS NOT NULL
+    LEFT JOIN value.thickness AS thickness
+        ON base.sheet_id = thickness.sheet_id
+        AND property.thickness_power IS NOT NULL
+        AND thickness.is_selected
+    LEFT JOIN value.moisture AS moisture
+        ON base.sheet_id = moisture.sheet_id
+        AND (property.property = 'moisture' OR grammage.derived OR property.change_pct IS NOT NULL)
+    WHERE
+        (measured_multiplier IS NOT NULL OR base.base = 'sheet')
+        AND (property.grammage_power IS NULL OR grammage.sheet_id IS NOT NULL)
+        AND (property.thickness_power IS NULL OR thickness.sheet_id IS NOT NULL)
+        AND (property.change_pct IS NULL OR (base.direction <> 'MD/CD' AND moisture.mean IS NOT NULL))
+)
+
+SELECT
+    made.* EXCLUDE (
+        measured_multiplier, multiplier, per_base, shared_value, per_grammage, per_thickness, basis_per_moisture,
+        estimate_per_moisture, moisture_sensitivity, random_variance, systematic_variance, derived_grammage,
+        moisture_of_trial_point, odd_moisture
+    ),
+    -- 6128: the bits of what is systematic
+    CASE WHEN made.known_parts > 0 THEN sqrt(made.random_variance + made.systematic_variance) END
+        AS standard_uncertainty,
+    CASE WHEN made.known_parts & 6128 > 0 THEN sqrt(made.systematic_variance) END AS systematic_uncertainty,
+    CASE WHEN made.n_left_out > 0 THEN 1 ELSE 0 END
+    + CASE WHEN made.derived_grammage THEN 2 ELSE 0 END
+    + CASE WHEN made.moisture_of_trial_point THEN 4 ELSE 0 END
+    + CASE WHEN made.odd_moisture THEN 8 ELSE 0 END
+    + CASE WHEN forming.carry_over THEN 16 ELSE 0 END
+    + CASE WHEN forming.furnish_differs_from_tank THEN 32 ELSE 0 END AS flags
+FROM made
+INNER JOIN sheet_summary.forming AS forming ON made.sheet_id = forming.sheet_id
+WHERE made.value IS NOT NULL OR made.n_left_out > 0
