@@ -350,13 +350,14 @@ def publish(context: RunContext) -> Path:
                     "built_under": context.fingerprints.built,
                 },
             )
+        runs = ledger.runs(connection)
         snapshot = publishing.write_snapshot(connection, laboratory.published, context.name)
         # Closing would do this too, but pass over a full disk in silence.
         connection.execute("CHECKPOINT")
     documents.write(laboratory.published, statements.formulas())
     publishing.point_to(laboratory.published, snapshot, ended)
     _update_latest_links(laboratory, snapshot)
-    publishing.remove_old(laboratory.published, snapshot, context.settings.publishing.snapshots_kept)
+    publishing.remove_old(laboratory.published, snapshot, context.settings.publishing.snapshots_kept, runs)
     context.database.replace(laboratory.warehouse)
     log.info("Published: %s", snapshot.name)
     return snapshot

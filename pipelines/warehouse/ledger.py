@@ -34,6 +34,15 @@ def ensure_tables(connection: duckdb.DuckDBPyConnection) -> None:
     """Create the tables that are missing or are not as they are declared now."""
     for name, model in TABLES.items():
         ensure_table(connection, f"ledger.{name}", model)
+    # Runs of earlier versions have no number; their rows stand in the order in which they ran.
+    connection.execute(
+        """
+        UPDATE ledger.night AS run
+        SET run_no = numbered.run_no
+        FROM (SELECT night, row_number() OVER (ORDER BY rowid) AS run_no FROM ledger.night) AS numbered
+        WHERE run.night = numbered.night AND run.run_no IS NULL
+        """
+    )
 
 
 def sightings(connection: duckdb.DuckDBPyConnection) -> dict[tuple[str, int, int], str]:
@@ -148,8 +157,13 @@ def add_contradictions(connection: duckdb.DuckDBPyConnection, reasons: Rows) -> 
 
 def last_built_under(connection: duckdb.DuckDBPyConnection) -> str | None:
     """Return the fingerprint under which the last run built the tables; None before the first run."""
-    row = connection.execute("SELECT built_under FROM ledger.night ORDER BY night DESC LIMIT 1").fetchone()
+    row = connection.execute("SELECT built_under FROM ledger.night ORDER BY run_no DESC LIMIT 1").fetchone()
     return row[0] if row else None
+
+
+def runs(connection: duckdb.DuckDBPyConnection) -> list[str]:
+    """Return the names of the runs that changed something, in order."""
+    return [row[0] for row in connection.execute("SELECT night FROM ledger.night ORDER BY run_no").fetchall()]
 
 
 def add_run(connection: duckdb.DuckDBPyConnection, run: dict[str, object]) -> None:

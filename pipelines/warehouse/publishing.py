@@ -7,6 +7,7 @@ files. The snapshot gets its name last, so a snapshot that exists is complete.
 import json
 import os
 import shutil
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -92,12 +93,16 @@ def point_to(published: Path, snapshot: Path, checked_at_utc: datetime) -> None:
     unfinished.replace(pointer)
 
 
-def remove_old(published: Path, current: Path, kept: int) -> None:
-    """Remove all snapshots but the newest and the current one, which a clock put back may have dated before others.
+def remove_old(published: Path, current: Path, kept: int, runs: Sequence[str]) -> None:
+    """Remove all snapshots but the current one and the newest before it, with their Parquet files.
 
-    A snapshot's Parquet files go with it.
+    ``runs`` are the names of the runs in order. A snapshot of none of them, of a warehouse before this one, is older.
     """
-    others = sorted(path for path in published.glob(f"{PREFIX}*.duckdb") if path != current)
+    place = {name: number for number, name in enumerate(runs)}
+    others = sorted(
+        (path for path in published.glob(f"{PREFIX}*.duckdb") if path != current),
+        key=lambda path: (place.get(night_of(path), -1), path.name),
+    )
     for old in others[: max(0, len(others) + 1 - kept)]:
         old.unlink(missing_ok=True)
     _remove_folders_alone(published)
@@ -132,7 +137,7 @@ def has_snapshot(published: Path) -> bool:
 def summary(snapshot: Path) -> tuple[dict[str, Any], list[str]]:
     """Return the last run's row of ``night``, and a sentence for each overdrawn tank filling, in local time."""
     with reading(snapshot) as connection:
-        night = connection.execute("FROM night ORDER BY night DESC LIMIT 1").to_arrow_table().to_pylist()[0]
+        night = connection.execute("FROM night ORDER BY run_no DESC LIMIT 1").to_arrow_table().to_pylist()[0]
         overdrawn = connection.execute(
             """
             SELECT

@@ -16,6 +16,12 @@ class Night(pa.DataFrameModel):
         "Fingerprint of the version, the SQL, the settings and the profiles; when it changes, the next run rebuilds "
         "every table."
     )
+    run_no: Integer = column(
+        "Number of the run, counted from 1: the order of the runs, whatever the clock said.",
+        unit="1",
+        nullable=True,
+        ge=1,
+    )
     files_read: Integer = column("Files read in this run.", unit="1", ge=0)
     files_new: Integer = column(
         "Files that this run found for the first time.", unit="1", nullable=True, ge=0

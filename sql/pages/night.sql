@@ -3,4 +3,4 @@
 -- Inputs: main.night
 SELECT *
 FROM main.night
-ORDER BY night DESC
+ORDER BY run_no DESC

@@ -10,6 +10,6 @@ SELECT
     sum(repeated_rows)::BIGINT AS repeated_rows,
     sum(superseded_rows)::BIGINT AS superseded_rows
 FROM main.export_file
-WHERE received_night = (SELECT max(night) FROM main.night)
+WHERE received_night = (SELECT arg_max(night, run_no) FROM main.night)
 GROUP BY record
 ORDER BY record NULLS LAST

@@ -1,6 +1,6 @@
 -- Purpose: what a run did, and what the warehouse holds after it.
 -- Grain: One row.
--- Inputs: ledger.received_file, main.export_file, main.unmatched_test, main.test_atmosphere,
+-- Inputs: ledger.night, ledger.received_file, main.export_file, main.unmatched_test, main.test_atmosphere,
 --     main.tensile_curve_result, main.sheet, main.test_piece, records.tensile_curve; the parameters night,
 --     began_at_utc, ended_at_utc, sheetlore_version, built_under
 SELECT
@@ -9,6 +9,7 @@ SELECT
     $ended_at_utc::TIMESTAMP AS ended_at_utc,
     $sheetlore_version AS sheetlore_version,
     $built_under AS built_under,
+    (SELECT coalesce(max(earlier.run_no), 0) + 1 FROM ledger.night AS earlier) AS run_no,
     count(*) FILTER (WHERE file.read_night = $night) AS files_read,
     count(*) FILTER (WHERE file.received_night = $night) AS files_new,
     count(*) FILTER (WHERE file.read_night = $night AND NOT file.held_whole) AS files_imported,
