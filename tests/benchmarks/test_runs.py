@@ -47,7 +47,7 @@ def copies(many_files, tmp_path):
     return lambda: Laboratory(shutil.copytree(many_files.root, tmp_path / str(next(numbers))))
 
 
-def test_a_first_night_of_many_small_files(benchmark, copies):
+def test_a_first_run_of_many_small_files(benchmark, copies):
     report = benchmark.pedantic(steps.run, setup=lambda: ((copies(),), {}), rounds=5, warmup_rounds=1)
     benchmark.extra_info |= {name: report.night[name] for name in ("files_read", "rows_read", "test_pieces")}
     assert report.changed
