@@ -38,7 +38,7 @@ def model_schemas() -> tuple[str, ...]:
 
 
 def build_model(connection: duckdb.DuckDBPyConnection, name: str) -> None:
-    """Build one model or mart, such as ``staging/sheet``, from the tables that its statement reads."""
+    """Build one model or mart, such as ``forming/sheet``, from the tables that its statement reads."""
     folder, _, table = name.partition("/")
     text = statement(name)
     if folder == "marts":

@@ -22,7 +22,7 @@ def _root() -> Traversable:
 
 @cached_by_registry
 def statement(name: str) -> str:
-    """Return the text of a statement, such as ``staging/sheet`` for sql/staging/sheet.sql.
+    """Return the text of a statement, such as ``forming/sheet`` for sql/forming/sheet.sql.
 
     Lists in it, and the macros of made properties, come from the registry of properties and the kinds of record.
     """
@@ -37,7 +37,7 @@ def statement(name: str) -> str:
 
 @cached_by_registry
 def names(folder: str) -> tuple[str, ...]:
-    """Return the names of a folder's statements in alphabetical order, such as ``staging/layer``."""
+    """Return the names of a folder's statements in alphabetical order, such as ``forming/layer``."""
     files_of_folder = (_root() / folder).iterdir()
     found = {entry.name.removesuffix(".sql") for entry in files_of_folder if entry.name.endswith(".sql")}
     if folder == "macros":

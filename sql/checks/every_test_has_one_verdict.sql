@@ -1,12 +1,12 @@
 -- Must hold: every loaded test of a known sheet whose result depends on the air has one verdict on its atmosphere,
 --     and nothing else has.
 -- Grain: One row per kind with different counts.
--- Inputs: staging.sheet_record, main.sheet, main.test_atmosphere
+-- Inputs: atmosphere.sheet_record, main.sheet, main.test_atmosphere
 WITH of_known_sheets AS (
     SELECT
         record.kind,
         count(*) AS n_records
-    FROM staging.sheet_record AS record
+    FROM atmosphere.sheet_record AS record
     INNER JOIN main.sheet AS sheet ON record.sheet_id = sheet.sheet_id
     WHERE record.needs_atmosphere
     GROUP BY record.kind

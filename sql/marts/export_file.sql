@@ -1,6 +1,21 @@
 -- Purpose: every file received, how its profile was matched, and the account of its lines.
 -- Grain: One row per file, by its content.
--- Inputs: ledger.received_file, ledger.in_inbox, staging.record_status_count
+-- Inputs: ledger.received_file, ledger.in_inbox, every kind of record
+WITH record AS (
+    {every_record}
+),
+
+record_status AS (
+    SELECT
+        file_hash,
+        sum(n_lines) FILTER (WHERE record_status = 'loaded') AS loaded,
+        sum(n_lines) FILTER (WHERE record_status = 'repeated') AS repeated,
+        sum(n_lines) FILTER (WHERE record_status = 'superseded') AS superseded,
+        sum(n_lines) FILTER (WHERE record_status = 'held') AS held
+    FROM record
+    GROUP BY file_hash
+)
+
 SELECT
     file.file_hash,
     file.file_name,
@@ -23,10 +38,10 @@ SELECT
     file.blank_lines,
     file.footer_lines,
     file.continuation_lines,
-    coalesce(record_status.loaded, 0) AS loaded_rows,
-    file.held_at_reading + coalesce(record_status.held, 0) AS held_lines,
-    coalesce(record_status.repeated, 0) AS repeated_rows,
-    coalesce(record_status.superseded, 0) AS superseded_rows
+    coalesce(record_status.loaded, 0)::BIGINT AS loaded_rows,
+    file.held_at_reading + coalesce(record_status.held, 0)::BIGINT AS held_lines,
+    coalesce(record_status.repeated, 0)::BIGINT AS repeated_rows,
+    coalesce(record_status.superseded, 0)::BIGINT AS superseded_rows
 FROM ledger.received_file AS file
-LEFT JOIN staging.record_status_count AS record_status ON file.file_hash = record_status.file_hash
+LEFT JOIN record_status ON file.file_hash = record_status.file_hash
 LEFT JOIN ledger.in_inbox AS inbox ON file.file_hash = inbox.file_hash

@@ -1,8 +1,8 @@
 -- Purpose: every value of every test of a known sheet, in the property's unit, in and out of the means. All means are
 --     taken from here. A test of a further kind is one more SELECT in the union.
 -- Grain: One row per value of a test.
--- Inputs: tensile.piece, records.thickness, records.basis_weight, records.moisture, staging.sheet, value.property,
---     atmosphere_compliance.climate_test, main.tester_accuracy
+-- Inputs: tensile.piece, records.thickness, records.basis_weight, records.moisture, forming.sheet, value.property,
+--     atmosphere.verdict, main.tester_accuracy
 WITH measured AS (
     SELECT
         'tensile' AS kind,
@@ -46,7 +46,7 @@ WITH measured AS (
         record.file_hash,
         record.line_number
     FROM records.thickness AS record
-    INNER JOIN atmosphere_compliance.climate_test AS test
+    INNER JOIN atmosphere.verdict AS test
         ON record.file_hash = test.file_hash
         AND record.line_number = test.line_number
     LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
@@ -73,7 +73,7 @@ WITH measured AS (
         record.file_hash,
         record.line_number
     FROM records.basis_weight AS record
-    LEFT JOIN atmosphere_compliance.climate_test AS test
+    LEFT JOIN atmosphere.verdict AS test
         ON record.file_hash = test.file_hash
         AND record.line_number = test.line_number
     LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
@@ -96,7 +96,7 @@ WITH measured AS (
         record.file_hash,
         record.line_number
     FROM records.moisture AS record
-    INNER JOIN atmosphere_compliance.climate_test AS test
+    INNER JOIN atmosphere.verdict AS test
         ON record.file_hash = test.file_hash
         AND record.line_number = test.line_number
     LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
@@ -109,6 +109,6 @@ SELECT
     sheet.trial,
     sheet.trial_point
 FROM measured
-INNER JOIN staging.sheet AS sheet ON measured.sheet_id = sheet.sheet_id
+INNER JOIN forming.sheet AS sheet ON measured.sheet_id = sheet.sheet_id
 INNER JOIN value.property AS property ON measured.property = property.property
 WHERE measured.value IS NOT NULL

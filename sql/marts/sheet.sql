@@ -1,7 +1,7 @@
 -- Purpose: all sheets, with or without tests: their forming, pressing, drying and properties, with indices on the
 --     basis in the settings.
 -- Grain: One row per sheet.
--- Inputs: staging.sheet, sheet_summary.forming, sheet_summary.pressing, sheet_summary.drying, tensile.piece,
+-- Inputs: forming.sheet, forming.whole_sheet, forming.pressing, forming.drying, tensile.piece,
 --     value.moisture, value.grammage, value.thickness, value.sheet_value, value.wide_column, main.setting
 WITH directed AS (
     PIVOT (
@@ -73,10 +73,10 @@ SELECT
     coalesce(piece_count.n_left_out_md, 0) AS n_left_out_md,
     coalesce(piece_count.n_left_out_cd, 0) AS n_left_out_cd,
     directed.* EXCLUDE (sheet_id)
-FROM staging.sheet AS sheet
-INNER JOIN sheet_summary.forming AS forming ON sheet.sheet_id = forming.sheet_id
-LEFT JOIN sheet_summary.pressing AS pressing ON sheet.sheet_id = pressing.sheet_id
-LEFT JOIN sheet_summary.drying AS drying ON sheet.sheet_id = drying.sheet_id
+FROM forming.sheet AS sheet
+INNER JOIN forming.whole_sheet AS forming ON sheet.sheet_id = forming.sheet_id
+LEFT JOIN forming.pressing AS pressing ON sheet.sheet_id = pressing.sheet_id
+LEFT JOIN forming.drying AS drying ON sheet.sheet_id = drying.sheet_id
 LEFT JOIN piece_count ON sheet.sheet_id = piece_count.sheet_id
 LEFT JOIN grammage ON sheet.sheet_id = grammage.sheet_id
 LEFT JOIN value.moisture AS moisture ON sheet.sheet_id = moisture.sheet_id

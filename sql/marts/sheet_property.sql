@@ -1,6 +1,6 @@
 -- Purpose: every property of every sheet in one tidy table.
 -- Grain: One row per sheet, property, direction, basis and further column of what may never be pooled.
--- Inputs: value.sheet_value, value.property, value.uncertainty_part, value.flag, staging.sheet, main.setting
+-- Inputs: value.sheet_value, value.property, value.uncertainty_part, value.flag, forming.sheet, main.setting
 SELECT
     value.sheet_id,
     sheet.trial,
@@ -30,6 +30,6 @@ FROM value.sheet_value AS value
 INNER JOIN value.property AS property ON value.property = property.property
 INNER JOIN value.uncertainty_part AS part ON value.known_parts = part.known_parts
 INNER JOIN value.flag AS flag ON value.flags = flag.flags
-INNER JOIN staging.sheet AS sheet ON value.sheet_id = sheet.sheet_id
+INNER JOIN forming.sheet AS sheet ON value.sheet_id = sheet.sheet_id
 CROSS JOIN main.setting AS setting
 WHERE value.value IS NOT NULL

@@ -1,13 +1,13 @@
 -- Purpose: the fills of the tanks, their times, and the stock that layers used of them.
 -- Grain: One row per fill of a tank.
--- Inputs: staging.tank_fill, derived.layer
+-- Inputs: forming.tank_fill, forming.layer
 WITH drawn AS (
     SELECT
         tank,
         tank_fill_no AS fill_no,
         count(*) AS n_layers,
         sum(stock_volume_l) AS drawn_l
-    FROM derived.layer
+    FROM forming.layer
     WHERE tank_fill_had_ended IS NOT TRUE
     GROUP BY tank, tank_fill_no
 )
@@ -24,7 +24,7 @@ SELECT
     coalesce(drawn.n_layers, 0) AS n_layers,
     coalesce(drawn.drawn_l, 0) AS drawn_l,
     CASE WHEN fill.filled_l IS NOT NULL THEN greatest(coalesce(drawn.drawn_l, 0) - fill.filled_l, 0) END AS overdrawn_l
-FROM staging.tank_fill AS fill
+FROM forming.tank_fill AS fill
 LEFT JOIN drawn
     ON fill.tank = drawn.tank
     AND fill.fill_no = drawn.fill_no

@@ -2,7 +2,7 @@
 --     where they differ by more than the limits in the settings. A tester's results per width are converted back to
 --     force, elongation, energy and slope for the comparison.
 -- Grain: One row per raw tensile curve that counts.
--- Inputs: tensile_curve_match.tensile_piece, main.setting
+-- Inputs: tensile.curve_match, main.setting
 WITH compared AS (
     SELECT
         piece.sheet_id,
@@ -39,7 +39,7 @@ WITH compared AS (
             piece.instrument_max_slope_n_mm,
             piece.reported_tensile_stiffness_kn_m * piece.width_mm / piece.span_mm
         ) AS instrument_max_slope_n_mm
-    FROM tensile_curve_match.tensile_piece AS piece
+    FROM tensile.curve_match AS piece
     WHERE piece.curve.record_key IS NOT NULL
 ),
 

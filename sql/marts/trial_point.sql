@@ -1,7 +1,7 @@
 -- Purpose: the trial points: mean forming conditions, mean properties and their spread between sheets, with indices
 --     on the basis in the settings.
 -- Grain: One row per trial point.
--- Inputs: trial_point_summary.forming, value.point_value, value.wide_column, main.setting
+-- Inputs: forming.trial_point, value.point_value, value.wide_column, main.setting
 WITH preferred AS (
     SELECT
         value.trial,
@@ -36,7 +36,7 @@ SELECT
     setting.thickness_kind,
     setting.admitted_verdicts,
     properties.* EXCLUDE (trial, trial_point)
-FROM trial_point_summary.forming AS forming
+FROM forming.trial_point AS forming
 LEFT JOIN properties
     ON forming.trial = properties.trial
     AND forming.trial_point = properties.trial_point

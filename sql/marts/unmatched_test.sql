@@ -4,11 +4,11 @@
 --     the number without one character; so an equality join finds the candidates, and only those are compared.
 --     Accents are removed because the distance counts bytes.
 -- Grain: One row per record whose sheet is unknown.
--- Inputs: staging.sheet_record, staging.sheet
+-- Inputs: atmosphere.sheet_record, forming.sheet
 WITH unmatched AS (
     SELECT record.*
-    FROM staging.sheet_record AS record
-    ANTI JOIN staging.sheet AS sheet ON record.sheet_id = sheet.sheet_id
+    FROM atmosphere.sheet_record AS record
+    ANTI JOIN forming.sheet AS sheet ON record.sheet_id = sheet.sheet_id
 ),
 
 unknown AS (
@@ -22,7 +22,7 @@ look_alike AS (
         sheet.sheet_id AS near_sheet_id,
         'looks alike: letter case, O/0, I/l/1, dashes or spaces differ' AS reason
     FROM unknown
-    INNER JOIN staging.sheet AS sheet ON folded_sheet_id(unknown.sheet_id) = folded_sheet_id(sheet.sheet_id)
+    INNER JOIN forming.sheet AS sheet ON folded_sheet_id(unknown.sheet_id) = folded_sheet_id(sheet.sheet_id)
 ),
 
 not_alike AS (
@@ -39,7 +39,7 @@ unknown_shape AS (
 
 known_shape AS (
     SELECT sheet.sheet_id, without_character(sheet.sheet_id, character.place) AS shape
-    FROM staging.sheet AS sheet
+    FROM forming.sheet AS sheet
     CROSS JOIN unnest(range(length(sheet.sheet_id) + 1)) AS character (place)
     WHERE EXISTS (FROM not_alike)
 ),

@@ -1,7 +1,7 @@
 -- Purpose: tensile test pieces of known sheets: results from the raw values, else the tester's own; the verdict on the
 --     atmosphere; and whether a piece counts in the means.
 -- Grain: One row per tensile test piece.
--- Inputs: tensile_curve_match.tensile_piece, staging.sheet, atmosphere_compliance.climate_test, main.setting
+-- Inputs: tensile.curve_match, forming.sheet, atmosphere.verdict, main.setting
 WITH reduced AS (
     SELECT
         * EXCLUDE (
@@ -19,7 +19,7 @@ WITH reduced AS (
         coalesce(tea_j_m2(energy_j, width_mm, span_mm), reported_tea_j_m2) AS tea_j_m2,
         coalesce(tensile_stiffness_kn_m(max_slope_n_mm, span_mm, width_mm), reported_tensile_stiffness_kn_m)
             AS tensile_stiffness_kn_m
-    FROM tensile_curve_match.tensile_piece
+    FROM tensile.curve_match
 )
 
 SELECT
@@ -52,8 +52,8 @@ SELECT
     ) AS left_out_because,
     left_out_because IS NULL AS in_means
 FROM reduced AS piece
-INNER JOIN staging.sheet AS sheet ON piece.sheet_id = sheet.sheet_id
-INNER JOIN atmosphere_compliance.climate_test AS compliance
+INNER JOIN forming.sheet AS sheet ON piece.sheet_id = sheet.sheet_id
+INNER JOIN atmosphere.verdict AS compliance
     ON piece.file_hash = compliance.file_hash
     AND piece.line_number = compliance.line_number
     AND piece.sheet_id = compliance.sheet_id

@@ -4,13 +4,13 @@
 --     use it, so it is systematic. A warning says where the moisture is not between what wood holds in the air of the
 --     test and two fifths of it.
 -- Grain: One row per sheet with weighings or oven-dry pairs.
--- Inputs: value.measured_mean, staging.sheet, atmosphere_compliance.climate_test
+-- Inputs: value.measured_mean, forming.sheet, atmosphere.verdict
 WITH air AS (
     SELECT
         sheet_id,
         favg(temperature_c) AS temperature_c,
         favg(relative_humidity_pct) AS relative_humidity_pct
-    FROM atmosphere_compliance.climate_test
+    FROM atmosphere.verdict
     WHERE kind = 'moisture' AND admitted
     GROUP BY sheet_id
 ),
@@ -25,7 +25,7 @@ own AS (
             variance(dried.mean) OVER of_point * (1 + 1 / count(dried.mean) OVER of_point),
             (max(dried.systematic) OVER of_point) ** 2
         ]) AS point_uncertainty
-    FROM staging.sheet AS sheet
+    FROM forming.sheet AS sheet
     LEFT JOIN value.measured_mean AS dried ON sheet.sheet_id = dried.sheet_id AND dried.property = 'moisture'
     WINDOW of_point AS (PARTITION BY sheet.trial, sheet.trial_point)
 ),

@@ -5,7 +5,7 @@
 --     not average out; with several testers this is an upper limit. A single sheet keeps its own uncertainty.
 --     preferred marks the basis and pressure that wide tables show.
 -- Grain: One row per trial point, property, direction, basis and further column of what may never be pooled.
--- Inputs: value.sheet_value, staging.sheet, main.setting
+-- Inputs: value.sheet_value, forming.sheet, main.setting
 WITH point AS (
     SELECT
         sheet.trial,
@@ -27,7 +27,7 @@ WITH point AS (
         bit_or(value.flags) AS flags,
         bit_or(value.known_parts) FILTER (WHERE value.value IS NOT NULL) AS known_parts
     FROM value.sheet_value AS value
-    INNER JOIN staging.sheet AS sheet ON value.sheet_id = sheet.sheet_id
+    INNER JOIN forming.sheet AS sheet ON value.sheet_id = sheet.sheet_id
     GROUP BY ALL
     HAVING count(value.value) > 0
 )

@@ -7,7 +7,7 @@
 --     made of grammage and thickness alone.
 -- Grain: One row per sheet, property, direction, basis and further column of what may never be pooled.
 -- Inputs: value.measured_mean, value.moisture, value.grammage, value.thickness, value.property, tensile.instrument,
---     staging.sheet, sheet_summary.forming
+--     forming.sheet, forming.whole_sheet
 WITH measured AS (
     SELECT mean.* EXCLUDE (basis)
     FROM value.measured_mean AS mean
@@ -105,7 +105,7 @@ base AS (
         0.0 AS systematic_variance,
         0 AS known_parts,
         TRUE AS preferred
-    FROM staging.sheet
+    FROM forming.sheet
 ),
 
 made AS (
@@ -206,5 +206,5 @@ SELECT
     + CASE WHEN forming.carry_over THEN 16 ELSE 0 END
     + CASE WHEN forming.furnish_differs_from_tank THEN 32 ELSE 0 END AS flags
 FROM made
-INNER JOIN sheet_summary.forming AS forming ON made.sheet_id = forming.sheet_id
+INNER JOIN forming.whole_sheet AS forming ON made.sheet_id = forming.sheet_id
 WHERE made.value IS NOT NULL OR made.n_left_out > 0

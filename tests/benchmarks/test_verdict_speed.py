@@ -9,14 +9,14 @@ from pipelines.warehouse.duplicate_resolution import set_setting
 from pipelines.warehouse.statements import statement
 
 MODELS = (
-    "tensile_curve_match/tensile_piece",
-    "staging/sheet_record",
-    "staging/mass_change",
-    "staging/required_stay",
-    "staging/room_reading",
-    "staging/stay",
-    "atmosphere_evidence/climate_test",
-    "atmosphere_compliance/climate_test",
+    "tensile/curve_match",
+    "atmosphere/sheet_record",
+    "atmosphere/mass_change",
+    "atmosphere/required_stay",
+    "atmosphere/room_reading",
+    "atmosphere/stay",
+    "atmosphere/evidence",
+    "atmosphere/verdict",
 )
 
 RECORDS = {
@@ -81,9 +81,7 @@ def test_verdicts(benchmark, connection, averaging_minutes) -> None:
 
     benchmark.pedantic(judge, rounds=3, warmup_rounds=1)
     counts = dict(
-        connection.execute(
-            "SELECT verdict, count(*) FROM atmosphere_compliance.climate_test GROUP BY ALL"
-        ).fetchall()
+        connection.execute("SELECT verdict, count(*) FROM atmosphere.verdict GROUP BY ALL").fetchall()
     )
     assert sum(counts.values()) == 100_000
     assert counts.keys() == {"standard", "off_standard", "unverified"}

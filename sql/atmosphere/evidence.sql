@@ -3,11 +3,11 @@
 --     hours are the required conditioning time before the test, or the stay where it is shorter. A gap counts in full
 --     if any part of it lies within them; a gap without an end in the log lasts until the test.
 -- Grain: One row per test.
--- Inputs: staging.sheet_record, staging.stay, staging.required_stay, staging.room_reading, staging.mass_change,
+-- Inputs: atmosphere.sheet_record, atmosphere.stay, atmosphere.required_stay, atmosphere.room_reading, atmosphere.mass_change,
 --     main.setting
 WITH test AS (
     SELECT kind, sheet_id, file_hash, line_number, at_utc AS tested_at_utc, timed_at_utc
-    FROM staging.sheet_record
+    FROM atmosphere.sheet_record
     WHERE needs_atmosphere
 ),
 
@@ -23,8 +23,8 @@ placed AS (
         minutes_between(stay.in_at_utc, test.timed_at_utc) / 60 AS stayed_h,
         greatest(stay.in_at_utc, test.timed_at_utc - to_seconds(3600 * required.required_stay_h)) AS from_utc
     FROM test
-    INNER JOIN staging.required_stay AS required ON test.sheet_id = required.sheet_id
-    ASOF LEFT JOIN staging.stay AS stay
+    INNER JOIN atmosphere.required_stay AS required ON test.sheet_id = required.sheet_id
+    ASOF LEFT JOIN atmosphere.stay AS stay
         ON test.sheet_id = stay.sheet_id
         AND test.timed_at_utc >= stay.in_at_utc
 ),
@@ -56,13 +56,13 @@ read AS (
                 }
         END AS gap
     FROM placed
-    ASOF LEFT JOIN staging.room_reading AS reading
+    ASOF LEFT JOIN atmosphere.room_reading AS reading
         ON placed.room = reading.room
         AND placed.timed_at_utc >= reading.read_at_utc
-    ASOF LEFT JOIN (FROM staging.room_reading WHERE is_out) AS out_reading
+    ASOF LEFT JOIN (FROM atmosphere.room_reading WHERE is_out) AS out_reading
         ON placed.room = out_reading.room
         AND placed.timed_at_utc >= out_reading.read_at_utc
-    ASOF LEFT JOIN (FROM staging.room_reading WHERE ends_gap) AS gap_end
+    ASOF LEFT JOIN (FROM atmosphere.room_reading WHERE ends_gap) AS gap_end
         ON placed.room = gap_end.room
         AND placed.timed_at_utc >= gap_end.read_at_utc
     CROSS JOIN main.setting AS setting
@@ -76,7 +76,7 @@ last_change AS (
         change.mass_change_pct,
         change.after_min
     FROM test
-    INNER JOIN staging.mass_change AS change
+    INNER JOIN atmosphere.mass_change AS change
         ON test.sheet_id = change.sheet_id
         AND test.timed_at_utc >= change.weighed_at_utc
     QUALIFY row_number() OVER (

@@ -1,7 +1,7 @@
 -- Purpose: the records that count and name a sheet: tests, treatments and stays. A test piece with a result and a raw
 --     curve is one record. timed_at_utc is missing where a time at local midnight is a date without a time of day.
 -- Grain: One row per such record; pieces of a sheet whose raw curves share their lines are one.
--- Inputs: every kind of record, tensile_curve_match.tensile_piece, main.setting
+-- Inputs: every kind of record, tensile.curve_match, main.setting
 WITH every_record AS (
     {every_record}
 ),
@@ -15,7 +15,7 @@ record AS (
         AND kind NOT IN ('forming', 'tensile', 'tensile_curve')
     UNION ALL
     SELECT DISTINCT 'tensile', sheet_id, tester, tested_at_utc, file_hash, line_number, TRUE
-    FROM tensile_curve_match.tensile_piece
+    FROM tensile.curve_match
 ),
 
 dated AS (

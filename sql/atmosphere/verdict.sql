@@ -3,7 +3,7 @@
 --     in the chosen atmosphere; unverified: the logs are incomplete; standard: neither. A mass that still changed is a
 --     reason and changes no verdict.
 -- Grain: One row per test.
--- Inputs: atmosphere_evidence.climate_test, main.setting
+-- Inputs: atmosphere.evidence, main.setting
 WITH assessed AS (
     SELECT
         test.*,
@@ -85,7 +85,7 @@ WITH assessed AS (
                 )
         END AS changing_mass,
         setting.admitted_verdicts
-    FROM atmosphere_evidence.climate_test AS test
+    FROM atmosphere.evidence AS test
     CROSS JOIN main.setting AS setting
 ),
 

@@ -1,7 +1,7 @@
 -- Purpose: the forming, furnish, pressing and drying of each trial point as means over its sheets. A value of
 --     furnish, pressing or drying is NULL where a sheet has none; different texts are joined.
 -- Grain: One row per trial point.
--- Inputs: staging.sheet, sheet_summary.forming, sheet_summary.pressing, sheet_summary.drying
+-- Inputs: forming.sheet, forming.whole_sheet, forming.pressing, forming.drying
 SELECT
     sheet.trial,
     sheet.trial_point,
@@ -32,8 +32,8 @@ SELECT
     mean_of_all(drying.highest_drying_temperature_c) AS highest_drying_temperature_c,
     texts_of_all(drying.drying_restraints) AS drying_restraints,
     mean_of_all(drying.drying_time_s) AS drying_time_s
-FROM staging.sheet AS sheet
-INNER JOIN sheet_summary.forming AS forming ON sheet.sheet_id = forming.sheet_id
-LEFT JOIN sheet_summary.pressing AS pressing ON sheet.sheet_id = pressing.sheet_id
-LEFT JOIN sheet_summary.drying AS drying ON sheet.sheet_id = drying.sheet_id
+FROM forming.sheet AS sheet
+INNER JOIN forming.whole_sheet AS forming ON sheet.sheet_id = forming.sheet_id
+LEFT JOIN forming.pressing AS pressing ON sheet.sheet_id = pressing.sheet_id
+LEFT JOIN forming.drying AS drying ON sheet.sheet_id = drying.sheet_id
 GROUP BY sheet.trial, sheet.trial_point

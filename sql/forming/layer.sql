@@ -1,8 +1,26 @@
--- Purpose: the values computed from the conditions at which a layer was formed, with its furnish and the tank fill at
---     that time.
+-- Purpose: the layers of the forming log with the set points of their recipe, the values computed from the conditions
+--     at which they were formed, and their furnish and the tank fill at that time.
 -- Grain: One row per layer of a sheet.
--- Inputs: staging.layer, staging.furnish, staging.tank_fill, main.setting
-WITH sprayed AS (
+-- Inputs: records.forming, records.recipe, forming.furnish, forming.tank_fill, main.setting
+WITH logged AS (
+    SELECT
+        layer.* EXCLUDE (record_key, record_digest, n_lines, record_status, superseded_by),
+        recipe.wire_speed_m_min AS recipe_wire_speed_m_min,
+        recipe.flow_rate_l_min AS recipe_flow_rate_l_min,
+        recipe.jet_to_wire_ratio AS recipe_jet_to_wire_ratio,
+        recipe.stock_volume_l AS recipe_stock_volume_l,
+        recipe.nozzle_orifice_mm AS recipe_nozzle_orifice_mm,
+        recipe.dewatering_time_s AS recipe_dewatering_time_s,
+        recipe.compaction_speed_m_min AS recipe_compaction_speed_m_min
+    FROM records.forming AS layer
+    LEFT JOIN records.recipe AS recipe
+        ON layer.recipe = recipe.recipe
+        AND layer.recipe_version = recipe.recipe_version
+        AND recipe.record_status = 'loaded'
+    WHERE layer.record_status = 'loaded'
+),
+
+sprayed AS (
     SELECT
         layer.* EXCLUDE (jet_speed_m_min, contraction_coefficient, spray_angle_deg),
         layer.jet_speed_m_min AS logged_jet_speed_m_min,
@@ -11,7 +29,7 @@ WITH sprayed AS (
         oven_dry_mass_g(layer.stock_volume_l, layer.consistency_pct, setting.stock_density_kg_m3) AS oven_dry_mass_g,
         setting.forming_length_mm * setting.forming_width_mm / 1e6 AS forming_area_m2,
         setting.drum_radius_mm
-    FROM staging.layer AS layer
+    FROM logged AS layer
     CROSS JOIN main.setting AS setting
 ),
 
@@ -50,7 +68,7 @@ SELECT
     jet.furnish <> fill.furnish AS furnish_differs_from_tank,
     furnish.* EXCLUDE (furnish)
 FROM jet
-LEFT JOIN staging.furnish AS furnish ON jet.furnish = furnish.furnish
-ASOF LEFT JOIN staging.tank_fill AS fill
+LEFT JOIN forming.furnish AS furnish ON jet.furnish = furnish.furnish
+ASOF LEFT JOIN forming.tank_fill AS fill
     ON jet.tank = fill.tank
     AND jet.formed_at_utc >= fill.filled_at_utc

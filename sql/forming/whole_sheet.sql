@@ -1,7 +1,7 @@
 -- Purpose: the forming of a whole sheet from its layers. A sum or a weighted mean is NULL where a layer lacks a
 --     value, because part of a sheet's stock is not the sheet's stock.
 -- Grain: One row per sheet.
--- Inputs: derived.layer
+-- Inputs: forming.layer
 SELECT
     sheet_id,
     any_value(forming_area_m2) AS forming_area_m2,
@@ -21,5 +21,5 @@ SELECT
     texts_of_all(additives) AS additives,
     bool_or(carry_over) AS carry_over,
     bool_or(furnish_differs_from_tank) AS furnish_differs_from_tank
-FROM derived.layer
+FROM forming.layer
 GROUP BY sheet_id
