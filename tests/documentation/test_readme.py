@@ -95,6 +95,15 @@ def test_every_table_and_kind_is_named() -> None:
         assert f"`{name}`" in README, name
 
 
+def test_a_traced_sheet_is_in_the_laboratory_that_is_asked() -> None:
+    (log,) = re.findall(r"^```csv paper-lab/inbox/forming.csv\n.*?\n(.*?)^```", README, re.S | re.M)
+    logged = set(re.findall(r"^(\S+?),", log, re.M))
+    traced = re.findall(r"sheetlore trace (\S+) --lab ([\w-]+)", README)
+    assert {laboratory for _, laboratory in traced} == {"paper-lab", "demo-lab"}
+    for sheet_id, laboratory in traced:
+        assert (sheet_id in logged) == (laboratory == "paper-lab"), f"trace {sheet_id} --lab {laboratory}"
+
+
 def test_every_exit_code_is_told() -> None:
     told = re.findall(r"^\| (\d) \|", README, re.M)
     assert [int(code) for code in told] == [int(code) for code in ExitCode]
