@@ -20,6 +20,10 @@ class LineAccount:
     held: int = 0
     stored: int = 0
 
+    def __add__(self, other: "LineAccount") -> "LineAccount":
+        """Return the account of both."""
+        return LineAccount(*(getattr(self, item.name) + getattr(other, item.name) for item in fields(self)))
+
     def sum_of_classes(self) -> int:
         """Return the sum of all classes."""
         counts: list[int] = [getattr(self, field.name) for field in fields(self)]

@@ -7,13 +7,13 @@ lines. The remaining data rows have the header's width, as text that the parser 
 import csv
 import io
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from pipelines.intake.accounting import LineAccount
-from pipelines.intake.decoding import Row, split_rows
-from pipelines.intake.profile_matching import ProfileMatch, normalise_cell
+from pipelines.intake.decoding import Lines, Row, split_rows
+from pipelines.intake.profile_matching import ProfileMatch, block_ranges, header_of_block, normalise_cell
 from pipelines.intake.profile_text import occurrence_of
 from pipelines.intake.profiles import Profile, TargetColumn
 from pipelines.intake.rejection import RE_EXPORT, FileRejected, Rejection
@@ -22,12 +22,15 @@ from pipelines.intake.units import same_unit
 
 @dataclass
 class ClassifiedLines:
-    """A file with its lines classified: the data rows, the rejected lines and the values above the table."""
+    """A file with its lines classified: the data rows, the rejected lines and the values above the table.
+
+    ``file_values`` gives the values above the table for each data row, which differ between blocks.
+    """
 
     match: ProfileMatch
     header: tuple[str, ...]
     account: LineAccount
-    preamble_values: dict[str, str]
+    file_values: list[dict[str, str]] = field(default_factory=list)
     row_texts: list[str] = field(default_factory=list)
     line_numbers: list[int] = field(default_factory=list)
     rejections: list[Rejection] = field(default_factory=list)
@@ -41,18 +44,53 @@ class ClassifiedLines:
 
 def classify_lines(match: ProfileMatch) -> ClassifiedLines:
     """Classify every line of a file; raises FileRejected when the file as a whole cannot be read."""
-    profile, lines = match.profile, match.lines
-    header = _with_occurrences(profile, tuple(normalise_cell(cell) for cell in match.header.cells))
-    first = match.header.line_number
-    begin = first + match.header.line_count
-    units = _units_row(match, begin) if profile.text.dialect.units_row else None
+    blocks = block_ranges(match.lines, match.profile)
+    above = blocks[0][0] - 1
+    headers = [match.header, *(_header_of(match, block) for block in blocks[1:])]
+    parts = [
+        _classify_block(match, header, block, above) for header, block in zip(headers, blocks, strict=True)
+    ]
+    out = parts[0] if len(parts) == 1 else _merged(match, parts)
+    out.account.lines, out.account.preamble = len(match.lines), out.account.preamble + above
+    if not out.account.stored and not out.account.held:
+        raise FileRejected(
+            "no_data_rows",
+            "The file has a header but no data rows.",
+            f"If tests were made, {RE_EXPORT} If not, remove the file from the inbox; nothing is missing.",
+        )
+    return out
+
+
+def _header_of(match: ProfileMatch, block: tuple[int, int]) -> Row:
+    """Return the header of a block after the first; raises FileRejected when it has none."""
+    found = header_of_block(match.lines, match.profile, block, match.delimiter)
+    if not found:
+        raise FileRejected(
+            "missing_header",
+            f"The block that begins on line {block[0]} ({match.lines.text[block[0] - 1]!r}) has no header with "
+            f"{', '.join(map(repr, match.profile.text.recognise.header))}.",
+            f"Export the block with its header and {RE_EXPORT} Or correct block.begin in the profile.",
+        )
+    return found[0][1]
+
+
+def _classify_block(match: ProfileMatch, found: Row, block: tuple[int, int], above: int) -> ClassifiedLines:
+    """Classify the lines of a block; the file's values are in it or in the lines above the first block."""
+    profile, dialect = match.profile, match.profile.text.dialect
+    lines = Lines(match.lines.text[: block[1]], match.lines.ends_with_line_end)
+    header = _with_occurrences(profile, tuple(normalise_cell(cell) for cell in found.cells))
+    begin = found.line_number + found.line_count
+    units = _units_row(profile, lines, match.delimiter, begin) if dialect.units_row else None
     if units is not None:
         header = _with_units(profile, header, units)
-    _check_header(profile, header, first)
+    _check_header(profile, header, found.line_number)
     account = LineAccount(
-        lines=len(lines), preamble=first - 1, header=1, continuation=match.header.line_count - 1
+        preamble=found.line_number - block[0],
+        header=dialect.header_rows,
+        continuation=found.line_count - dialect.header_rows,
     )
-    out = ClassifiedLines(match, header, account, _preamble_values(match))
+    out = ClassifiedLines(match, header, account)
+    values = _file_values(match, found, block, above)
     if units is not None:
         _check_units_row(profile, header, units)
         account.units_row = 1
@@ -67,12 +105,27 @@ def classify_lines(match: ProfileMatch) -> ClassifiedLines:
         classifier.classify_unquoted(data, begin)
     if classifier.doubtful_footers:
         out.remarks.append(_doubtful_footers(classifier.doubtful_footers))
-    if not account.stored and not account.held:
-        raise FileRejected(
-            "no_data_rows",
-            "The file has a header but no data rows.",
-            f"If tests were made, {RE_EXPORT} If not, remove the file from the inbox; nothing is missing.",
-        )
+    out.file_values = [values] * len(out.row_texts)
+    return out
+
+
+def _merged(match: ProfileMatch, parts: list[ClassifiedLines]) -> ClassifiedLines:
+    """Return blocks as one table, with a column for each header cell of any of them."""
+    header = tuple(dict.fromkeys(cell for part in parts for cell in part.header))
+    out = ClassifiedLines(match, header, sum((part.account for part in parts), LineAccount()))
+    for part in parts:
+        if part.header != header:
+            position = {cell: place for place, cell in enumerate(part.header)}
+            for place, text in enumerate(part.row_texts):
+                cells = next(csv.reader([text], delimiter=match.delimiter))
+                part.row_texts[place] = _csv_text(
+                    [cells[position[cell]] if cell in position else "" for cell in header], match.delimiter
+                )
+        out.row_texts += part.row_texts
+        out.line_numbers += part.line_numbers
+        out.file_values += part.file_values
+        out.rejections += part.rejections
+        out.remarks += part.remarks
     return out
 
 
@@ -88,12 +141,12 @@ def _with_occurrences(profile: Profile, header: tuple[str, ...]) -> tuple[str, .
     return tuple(names)
 
 
-def _units_row(match: ProfileMatch, line: int) -> Row:
-    units = next(split_rows(match.lines, match.delimiter, line), None)
+def _units_row(profile: Profile, lines: Lines, delimiter: str, line: int) -> Row:
+    units = next(split_rows(lines, delimiter, line), None)
     if units is None:
         raise FileRejected(
             "units_row",
-            f"The file ends before line {line}, where the profile {match.profile.name} expects a units row.",
+            f"The table ends before line {line}, where the profile {profile.name} expects a units row.",
             f"If data are missing, {RE_EXPORT} If these exports have no units row, set "
             "dialect.units_row = false in the profile.",
         )
@@ -289,26 +342,33 @@ def _columns(names: list[str]) -> str:
     return f"{'column' if len(names) == 1 else 'columns'} {', '.join(map(repr, names))}"
 
 
-def _preamble_values(match: ProfileMatch) -> dict[str, str]:
-    """Return the text of each preamble value; raises FileRejected when a required one is missing."""
+def _file_values(match: ProfileMatch, header: Row, block: tuple[int, int], above: int) -> dict[str, str]:
+    """Return the text of each value that a file or a block has once: in its name, or in the lines above its table.
+
+    A block's own lines come first, then those above the first block. Raises FileRejected when a required value is
+    missing, or when another line gives another value.
+    """
     profile, values = match.profile, {}
-    above = match.lines.text[: match.header.line_number - 1]
+    text = match.lines.text
+    of_block, of_file = range(block[0], block[1] + 1), range(1, above + 1)
+    above_table = range(block[0], header.line_number)
     for quantity, value in profile.file_values.items():
+        pattern = re.compile(value.line or value.name or "")
         if value.name is not None:
-            texts, pattern = [match.file.name], value.name
+            found = pattern.search(match.file.name)
         else:
-            texts, pattern = above, value.line or ""
-        hits = ((line, hit) for line, text in enumerate(texts, start=1) if (hit := re.search(pattern, text)))
-        line, found = next(hits, (0, None))
-        if found is not None and value.line is not None:
-            _check_no_other_value(match, quantity, pattern, (line, found[1] or ""))
+            for lines, searched in ((above_table, of_block), (of_file, [*of_file, *of_block])):
+                if hits := [(line, hit) for line in lines if (hit := pattern.search(text[line - 1]))]:
+                    _check_no_other_value(match, quantity, pattern, hits[0], searched)
+                    break
+            found = hits[0][1] if hits else None
         if found is None and _is_required(profile, quantity):
             in_name = value.name is not None
-            where = "the file name" if in_name else f"the {len(above)} lines above the header"
+            where = "the file name" if in_name else f"the {len(above_table) + above} lines above the header"
             remedy = "Rename the file" if in_name else f"Export with this line and {RE_EXPORT.rstrip('.')}"
             raise FileRejected(
                 "preamble_value",
-                f"{quantity} is missing: nothing in {where} matches {pattern!r}.",
+                f"{quantity} is missing: nothing in {where} matches {pattern.pattern!r}.",
                 f"{remedy}; or correct {_key(quantity)} in the profile.",
             )
         values[quantity] = (found[1] or "") if found else ""
@@ -324,18 +384,25 @@ def _key(quantity: str) -> str:
     return quantity if quantity.startswith("parts.") else f"preamble.values.{quantity}"
 
 
-def _check_no_other_value(match: ProfileMatch, quantity: str, pattern: str, value: tuple[int, str]) -> None:
-    """Raise FileRejected when another line of the file gives another value: it is unclear which rows have which."""
-    given = re.compile(pattern)
-    for number, text in enumerate(match.lines.text, start=1):
-        hit = given.search(text)
-        if hit is not None and (hit[1] or "").strip() != value[1].strip():
+def _check_no_other_value(
+    match: ProfileMatch,
+    quantity: str,
+    pattern: re.Pattern[str],
+    first: tuple[int, re.Match[str]],
+    lines: Iterable[int],
+) -> None:
+    """Raise FileRejected when another line gives another value: it is unclear which rows have which."""
+    value = (first[1][1] or "").strip()
+    for line in lines:
+        hit = pattern.search(match.lines.text[line - 1])
+        other = value if hit is None else (hit[1] or "").strip()
+        if other != value:
             raise FileRejected(
                 "preamble_value",
-                f"{quantity} has two values: {value[1].strip()!r} on line {value[0]} and {(hit[1] or '').strip()!r} on "
-                f"line {number}. It is unclear which rows have which.",
-                f"Export a file for each value and {RE_EXPORT} Or correct {_key(quantity)} in the profile: "
-                "it must match one line.",
+                f"{quantity} has two values: {value!r} on line {first[0]} and {other!r} on line {line}. It is unclear "
+                "which rows have which.",
+                f"Export a file for each value and {RE_EXPORT} Or correct {_key(quantity)} in the profile, or let "
+                "[block] separate the tables.",
             )
 
 
@@ -375,7 +442,10 @@ def _to_csv_line(row: Row, width: int, delimiter: str) -> str:
     """Return a row as text for the parser: quoted where necessary, with as many cells as the header."""
     if row.line_count == 1 and len(row.cells) == width and '"' not in row.text:
         return row.text if width > 1 else f'"{row.text}"'
-    cells = [*row.cells, *[""] * width][:width]
+    return _csv_text([*row.cells, *[""] * width][:width], delimiter)
+
+
+def _csv_text(cells: list[str], delimiter: str) -> str:
     out = io.StringIO()
     csv.writer(out, delimiter=delimiter, lineterminator="", quoting=csv.QUOTE_ALL).writerow(cells)
     return out.getvalue()

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import islice, pairwise
 
 from pipelines.intake.decoding import (
     DELIMITERS,
@@ -154,7 +155,8 @@ def _match(file: ArchivedFile, profile: Profile) -> ProfileMatch:
             f"the file name does not match {profile.text.recognise.name!r}", near=False, decoded=False
         )
     lines = file.lines(profile.text.dialect.encoding)
-    found = list(_find_headers(lines, profile, _possible_header_lines(lines, profile)))
+    blocks = block_ranges(lines, profile)
+    found = header_of_block(lines, profile, blocks[0]) if blocks else []
     if not found:
         missing = _missing_cells(lines, wanted)
         elsewhere = _header_elsewhere(lines, profile)
@@ -212,23 +214,69 @@ def _find_headers(lines: Lines, profile: Profile, numbers: Iterable[int]) -> Ite
     declared = profile.text.dialect.delimiter
     for delimiter in (declared,) if declared else DELIMITERS:
         for number in numbers:
-            row = _row_at(lines, delimiter, number)
+            row = _row_at(lines, delimiter, number, profile.text.dialect.header_rows)
             if row and not row.unclosed_quote and wanted <= {normalise_cell(cell) for cell in row.cells}:
                 yield delimiter, row
                 break
 
 
-def _row_at(lines: Lines, delimiter: str, number: int) -> Row | None:
+def _row_at(lines: Lines, delimiter: str, number: int, header_rows: int) -> Row | None:
     window = Lines(lines.text[: number + 20], lines.ends_with_line_end)
-    return next(split_rows(window, delimiter, number), None)
+    rows = list(islice(split_rows(window, delimiter, number), header_rows))
+    if len(rows) < header_rows:
+        return None
+    return rows[0] if header_rows == 1 else _joined_rows(rows)
 
 
-def _possible_header_lines(lines: Lines, profile: Profile) -> Iterable[int]:
-    """Return the numbers of the lines that may be the header."""
+def _joined_rows(rows: list[Row]) -> Row:
+    """Return a header of several rows as one: each cell below those above it, which reach to the next filled cell."""
+    names = [""] * max(len(row.cells) for row in rows)
+    for level, row in enumerate(rows):
+        above = ""
+        for position in range(len(names)):
+            cell = row.cells[position].strip() if position < len(row.cells) else ""
+            above = cell or (above if level < len(rows) - 1 else "")
+            names[position] = f"{names[position]} {above}".strip()
+    return Row(
+        rows[0].line_number,
+        sum(row.line_count for row in rows),
+        names,
+        "\n".join(row.text for row in rows),
+        any(row.unclosed_quote for row in rows),
+    )
+
+
+def block_ranges(lines: Lines, profile: Profile) -> list[tuple[int, int]]:
+    """Return the first and the last line of each block; lines above the first block belong to none.
+
+    A file without blocks is one block.
+    """
+    if profile.text.block is None:
+        return [(1, len(lines))]
+    begin = re.compile(profile.text.block.begin)
+    starts = [number for number, text in enumerate(lines.text, start=1) if begin.search(text)]
+    return [(first, following - 1) for first, following in pairwise([*starts, len(lines) + 1])]
+
+
+def header_of_block(
+    lines: Lines, profile: Profile, block: tuple[int, int], delimiter: str | None = None
+) -> list[tuple[str, Row]]:
+    """Return the headers that a block may have, each with its delimiter."""
+    within = Lines(lines.text[: block[1]], lines.ends_with_line_end)
+    numbers = _possible_header_lines(within, profile, block[0])
+    return [
+        found
+        for found in _find_headers(within, profile, numbers)
+        if delimiter is None or found[0] == delimiter
+    ]
+
+
+def _possible_header_lines(lines: Lines, profile: Profile, first: int) -> Iterable[int]:
+    """Return the numbers of the lines from the first one on that may be the header."""
     preamble = profile.text.dialect.preamble
     if isinstance(preamble, int):
-        return [preamble + 1] if preamble < len(lines) else []
-    numbers = range(1, min(len(lines), _HEADER_WITHIN_LINES) + 1)
+        return [first + preamble] if first + preamble <= len(lines) else []
+    numbers = range(first, min(len(lines), first + _HEADER_WITHIN_LINES - 1) + 1)
     if preamble is None:
         return numbers
     return [number for number in numbers if re.search(preamble, lines.text[number - 1])][:1]

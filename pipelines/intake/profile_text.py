@@ -64,6 +64,7 @@ class Dialect(_ProfileTable):
     decimal: Literal[".", ","] | None = None
     thousands: Literal[".", ",", " ", "'"] | None = None
     preamble: LineCountOrRegex | None = None
+    header_rows: Annotated[int, Field(ge=1, le=5)] = 1
     units_row: bool = False
     footer: Regex | None = None
     missing: Texts = ("",)
@@ -202,6 +203,12 @@ class Preamble(_ProfileTable):
     values: dict[str, PreambleValue] = {}
 
 
+class Block(_ProfileTable):
+    """A file of several tables: each block has its own lines above the table, header, units row and summaries."""
+
+    begin: Regex
+
+
 class WideQuantity(_ProfileTable):
     """One of several quantities under wide headers: its text in the header cells, and its unit."""
 
@@ -268,5 +275,6 @@ class ProfileText(_ProfileTable):
     preamble: Preamble = Preamble()
     parts: dict[str, Annotated[Part, BeforeValidator(_as_source)]] = {}
     units: dict[str, str] = {}
+    block: Block | None = None
     wide: Wide | None = None
     columns: dict[str, Annotated[ColumnSource, BeforeValidator(_as_source)]] = Field(min_length=1)

@@ -106,8 +106,8 @@ def _parse_batch(files: list[ClassifiedLines]) -> TextTable:
     else:
         cells = pd.DataFrame({header[position]: pd.Series(dtype="str") for position in used})
     for quantity in profile.file_values:
-        per_file = np.array([file.preamble_values[quantity] for file in files], dtype=object)
-        cells[preamble_column(quantity)] = pd.Series(per_file[file_number], dtype="str")
+        of_rows = [values[quantity] for file in files for values in file.file_values]
+        cells[preamble_column(quantity)] = pd.Series(of_rows, dtype="str")
     table = TextTable(profile, files, cells, file_number, line_number)
     return wide_to_long(table, header) if profile.text.wide is not None else table
 

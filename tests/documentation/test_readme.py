@@ -10,6 +10,7 @@ from pipelines.flows import steps
 from pipelines.intake.ingestion import ingest
 from pipelines.intake.profile_matching import ArchivedFile
 from pipelines.intake.profile_text import (
+    Block,
     ColumnSource,
     Dialect,
     Part,
@@ -77,7 +78,18 @@ def test_the_example_of_composed_values_is_read(tmp_path: Path) -> None:
     ]
 
 
-@pytest.mark.parametrize("model", [Recognise, Dialect, ColumnSource, Part, PreambleValue, Wide, WideQuantity])
+def test_the_example_of_blocks_is_read(tmp_path: Path) -> None:
+    rows = ingest_block('record = "thickness"\ntester = "micrometer-b"', "Operator: AB", tmp_path)
+    assert [(row["sheet_id"], row["position_no"], row["thickness_um"], row["operator"]) for row in rows] == [
+        ("S-104", 1, 90.5, "AB"),
+        ("S-104", 2, 91.0, "AB"),
+        ("S-105", 1, 92.5, "AB"),
+    ]
+
+
+@pytest.mark.parametrize(
+    "model", [Block, Recognise, Dialect, ColumnSource, Part, PreambleValue, Wide, WideQuantity]
+)
 def test_every_key_of_a_profile_is_named(model: type) -> None:
     for name, field in model.model_fields.items():
         assert re.search(rf"\b{field.alias or name}\b", README), name

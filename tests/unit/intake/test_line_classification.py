@@ -152,7 +152,7 @@ def test_a_file_that_ends_before_its_units_row():
     outcome, _ = ingest_one(HEADER, UNITS)
     assert (
         outcome.rejections[0].what
-        == "The file ends before line 2, where the profile thickness expects a units row."
+        == "The table ends before line 2, where the profile thickness expects a units row."
     )
 
 

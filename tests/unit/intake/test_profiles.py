@@ -22,7 +22,7 @@ def preamble_value(text: str) -> str:
     ("old", "new", "message"),
     [
         # keys that do not exist, with the nearest that does
-        ("record =", "recrod =", "recrod: unknown key; did you mean 'record'? Known: columns, dialect, "),
+        ("record =", "recrod =", "recrod: unknown key; did you mean 'record'? Known: block, columns, dialect, "),
         ("record =", "recrod =", "record: is missing"),
         ("delimiter", "delimeter", "dialect.delimeter: unknown key; did you mean 'delimiter'?"),
         ("header =", "heder =", "recognise.heder: unknown key; did you mean 'header'? Known: header, name."),
