@@ -206,6 +206,15 @@ class TesterSection(_Section):
     mass_g: float | None = Field(None, ge=0)
     area_pct: float | None = Field(None, ge=0, lt=100)
     thickness_um: float | None = Field(None, ge=0)
+    value_pct: dict[str, Annotated[float, Field(ge=0, lt=100)]] = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _of_further_tests(self) -> "TesterSection":
+        known = [name for name, entry in registry().items() if entry.readings == "further"]
+        for name in self.value_pct:
+            if name not in known:
+                raise ValueError(f"value_pct: unknown property {name!r}{nearest(name, known)}")
+        return self
 
 
 class IntakeSection(_Section):
@@ -283,7 +292,15 @@ class Settings(_Section):
 
     def accuracies(self) -> list[dict[str, object]]:
         """Return the testers' stated accuracies as rows of the published table ``tester_accuracy``."""
-        return [{"tester": name, **tester.model_dump()} for name, tester in self.testers.items()]
+        return [
+            {
+                "tester": name,
+                **tester.model_dump(exclude={"value_pct"}),
+                "value_properties": ",".join(tester.value_pct) or None,
+                "values_pct": list(tester.value_pct.values()) or None,
+            }
+            for name, tester in self.testers.items()
+        ]
 
     def fingerprint(self) -> str:
         """Return a digest that changes when any setting does."""

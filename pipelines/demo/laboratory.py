@@ -55,6 +55,9 @@ mass_g = 0.001
 
 [testers.thickness-si]
 thickness_um = 1.0
+
+[testers.strength-1]
+value_pct = {{ tear = 1.0, burst = 1.5 }}       # of a reading
 """
 
 

@@ -199,7 +199,8 @@ class TrialPoint:
                 (direction, "tea_index", "conditioned"): strength.tea_index_j_g,
                 (direction, "elastic_modulus", None): stiffness_index * density_g_cm3,
             }
-        return found
+        further = self.further().items()
+        return found | {(direction, name, "conditioned"): value for (name, direction), value in further}
 
     def _mean(self, name: str) -> float:
         return float(sum(layer.share * getattr(layer.furnish, name) for layer in self.layers))

@@ -4,7 +4,7 @@ Where a model needs such a list it holds a placeholder, a key of ``lists``; so a
 names, units and numbers of the registry are put in.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from schemas.names import GRAMMAGE_BASES, NEVER_POOLED
 from schemas.properties import INSTRUMENT, SHEET_LEVEL, Property, cached_by_registry, registry
@@ -46,7 +46,9 @@ def lists() -> dict[str, str]:
         "{piece_properties}": ", ".join(
             f"{entry.column_name()} AS {entry.name}" for entry in registry().of_pieces
         ),
-        "{sheet_columns}": _texts(name for name, _ in _directed_columns()),
+        "{sheet_columns}": _texts(_columns_of_sheets()),
+        "{kind_of_mean}": _kind_of_mean(),
+        "{is_signed}": f"(value.property IN ({_names(lambda entry: entry.direction == 'signed')}))",
         "{trial_point_columns}": _texts(_columns_with_spread()),
     }
 
@@ -66,6 +68,30 @@ def _row(entry: Property) -> str:
         *(_number(entry.instrument_power(name)) for name in INSTRUMENT),
     ]
     return f"({', '.join(values)})"
+
+
+def _kind_of_mean() -> str:
+    """Return an expression for the kind of mean of a column ``property``."""
+    logarithmic = _names(lambda entry: entry.mean == "logarithmic")
+    circular = _names(lambda entry: entry.mean == "circular")
+    return (
+        f"CASE WHEN property IN ({logarithmic}) THEN 'logarithmic' "
+        f"WHEN property IN ({circular}) THEN 'circular' ELSE 'arithmetic' END"
+    )
+
+
+def _names(holds: Callable[[Property], bool]) -> str:
+    """Return the names of the properties whose readings have something, as texts."""
+    return _texts(entry.name for entry in registry().values() if holds(entry.averaged or entry)) or "NULL"
+
+
+def _columns_of_sheets() -> Iterator[str]:
+    """Return the wide columns that the table sheet takes from the means of all properties."""
+    for entry in registry().undirected:
+        if entry.is_read_by("further"):
+            yield entry.column_name()
+    for name, _ in _directed_columns():
+        yield name
 
 
 def _measured(kind: str) -> list[Property]:

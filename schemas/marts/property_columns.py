@@ -47,8 +47,20 @@ def of_a_piece() -> dict[str, Any]:
 
 
 def of_a_sheet() -> dict[str, Any]:
-    """Return the columns of one sheet: each property's mean in MD and CD, their geometric mean and ratio."""
-    columns: dict[str, Any] = {}
+    """Return the columns of one sheet: each property's mean in MD and CD, their geometric mean and ratio.
+
+    Of properties without a direction, those of further tests; the others are columns of the table's own.
+    """
+    columns: dict[str, Any] = {
+        entry.column_name(): column(
+            f"{entry.description} {_mean_of_pieces(entry)}",
+            unit=entry.unit,
+            source=entry.source,
+            nullable=True,
+        )
+        for entry in registry().undirected
+        if entry.is_read_by("further")
+    }
     for entry in registry().directed:
         for part, words in PARTS:
             columns[entry.column_name(part)] = column(
@@ -99,6 +111,8 @@ def with_columns(columns: dict[str, Any]) -> Callable[[type[Model]], type[Model]
 
 
 def _mean_of_pieces(entry: Property) -> str:
+    if entry.is_read_by("further"):
+        return "Mean of the valid readings under the conditions that have most of them."
     if entry.has_basis:
         return (
             "Mean of the pieces' indices, each made with the sheet's mean grammage on the basis that "

@@ -3,7 +3,7 @@
 import pandera.pandas as pa
 
 from schemas import columns
-from schemas.columns import column
+from schemas.columns import Numbers, column
 
 
 class TesterAccuracy(pa.DataFrameModel):
@@ -31,6 +31,12 @@ class TesterAccuracy(pa.DataFrameModel):
         unit="um",
         nullable=True,
         ge=0,
+    )
+    value_properties: str = column(
+        "Properties of further tests with an accuracy, separated by commas.", nullable=True
+    )
+    values_pct: Numbers = column(
+        "Largest error of a reading of each of these properties, in percent of it.", unit="%", nullable=True
     )
 
     class Config:

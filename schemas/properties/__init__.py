@@ -227,9 +227,7 @@ class Registry(Mapping[str, Property]):
 
     @cached_property
     def _with_means(self) -> tuple[Property, ...]:
-        return tuple(
-            entry for entry in self.values() if entry.readings != "stock" and not entry.is_read_by("further")
-        )
+        return tuple(entry for entry in self.values() if not entry.is_read_by("stock"))
 
     @cached_property
     def directed(self) -> tuple[Property, ...]:

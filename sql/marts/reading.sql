@@ -1,8 +1,9 @@
 -- Purpose: every value of every test of a known sheet, in the property's unit, in and out of the means. All means are
---     taken from here. A test of a further kind is one more SELECT in the union.
+--     taken from here. A further kind of record is one more SELECT in the union.
 -- Grain: One row per value of a test.
--- Inputs: tensile.piece, records.thickness, records.basis_weight, records.moisture, forming.sheet, value.property,
---     atmosphere.verdict, main.tester_accuracy
+-- Inputs: tensile.piece, records.thickness, records.basis_weight, records.moisture, records.further,
+--     forming.sheet, value.property, atmosphere.verdict, main.tester_accuracy, main.property,
+--     main.setting
 WITH measured AS (
     SELECT
         'tensile' AS kind,
@@ -100,6 +101,50 @@ WITH measured AS (
         ON record.file_hash = test.file_hash
         AND record.line_number = test.line_number
     LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
+    UNION ALL BY NAME
+    SELECT
+        'further' AS kind,
+        record.property,
+        record.value,
+        record.value * standard_uncertainty(
+            accuracy.values_pct[list_position(string_split(accuracy.value_properties, ','), record.property)]
+        ) / 100 AS instrument_uncertainty,
+        record.sheet_id,
+        record.direction,
+        record.side,
+        record.ply,
+        record.treatment,
+        record.method,
+        CASE WHEN contains(entry.never_pooled, 'pressure') THEN record.pressure_kpa END AS pressure_kpa,
+        CASE WHEN contains(entry.never_pooled, 'test_time') THEN record.test_time_s END AS test_time_s,
+        CASE WHEN contains(entry.never_pooled, 'length') THEN record.length_mm END AS length_mm,
+        CASE WHEN contains(entry.never_pooled, 'rate') THEN record.rate_mm_min END AS rate_mm_min,
+        record.specimen_no,
+        record.replicate_no,
+        record.tester,
+        record.tested_at_utc,
+        test.verdict AS atmosphere_verdict,
+        nullif(
+            concat_ws(
+                ', ',
+                CASE
+                    WHEN list_contains(string_split_regex(setting.left_out_remarks, '\s*,\s*'), record.remark)
+                        THEN record.remark
+                END,
+                CASE WHEN NOT test.admitted THEN test.verdict END
+            ),
+            ''
+        ) AS left_out_because,
+        record.file_hash,
+        record.line_number
+    FROM records.further AS record
+    INNER JOIN main.property AS entry ON record.property = entry.property
+    LEFT JOIN atmosphere.verdict AS test
+        ON record.file_hash = test.file_hash
+        AND record.line_number = test.line_number
+    LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
+    CROSS JOIN main.setting AS setting
+    WHERE record.record_status = 'loaded'
 )
 
 SELECT

@@ -7,7 +7,9 @@ WITH directed AS (
     PIVOT (
         SELECT value.sheet_id, wide.value_column, value.value
         FROM value.sheet_value AS value
-        INNER JOIN value.wide_column AS wide ON value.property = wide.property AND value.direction = wide.direction
+        INNER JOIN value.wide_column AS wide
+            ON value.property = wide.property
+            AND value.direction IS NOT DISTINCT FROM wide.direction
         WHERE value.preferred
     )
     ON value_column IN ({sheet_columns})

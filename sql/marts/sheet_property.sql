@@ -17,7 +17,7 @@ SELECT
     value.value,
     CASE WHEN value.direction = 'MD/CD' THEN '1' ELSE property.unit END AS unit,
     value.s,
-    coefficient_of_variation_pct(value.s, value.value) AS cv_pct,
+    CASE WHEN NOT {is_signed} THEN coefficient_of_variation_pct(value.s, value.value) END AS cv_pct,
     value.standard_uncertainty,
     expanded_uncertainty(value.standard_uncertainty) AS expanded_uncertainty,
     value.systematic_uncertainty,

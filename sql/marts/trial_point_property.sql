@@ -6,7 +6,7 @@ SELECT
     CASE WHEN value.direction = 'MD/CD' THEN '1' ELSE property.unit END AS unit,
     verdict_of_rank(value.verdict_rank) AS atmosphere_verdict,
     flag.in_alphabetical_order AS flags,
-    coefficient_of_variation_pct(value.s, value.value) AS cv_pct,
+    CASE WHEN NOT {is_signed} THEN coefficient_of_variation_pct(value.s, value.value) END AS cv_pct,
     expanded_uncertainty(value.standard_uncertainty) AS expanded_uncertainty,
     part.uncertainty_of,
     value.value - interval_half_width(value.s, value.n_sheets) AS interval_low,

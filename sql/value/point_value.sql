@@ -6,7 +6,12 @@
 --     preferred marks the basis and pressure that wide tables show.
 -- Grain: One row per trial point, property, direction, basis and further column of what may never be pooled.
 -- Inputs: value.sheet_value, forming.sheet, main.setting
-WITH point AS (
+WITH value AS (
+    SELECT *, {kind_of_mean} AS mean_kind
+    FROM value.sheet_value
+),
+
+counted AS (
     SELECT
         sheet.trial,
         sheet.trial_point,
@@ -19,17 +24,28 @@ WITH point AS (
         count(value.value) AS n_sheets,
         sum(value.n) FILTER (WHERE value.value IS NOT NULL)::BIGINT AS n_readings,
         sum(value.n_left_out)::BIGINT AS n_left_out,
-        favg(value.value) AS value,
-        stddev_samp(value.value) AS s,
+        value.mean_kind,
+        favg(summand_of_mean(value.mean_kind, value.value)) AS mean_summand,
+        stddev_samp(summand_of_mean(value.mean_kind, value.value)) AS s_of_summands,
+        favg(sine_of_angle(value.mean_kind, value.value)) AS sine,
+        favg(cosine_of_angle(value.mean_kind, value.value)) AS cosine,
         favg(value.systematic_uncertainty) FILTER (WHERE value.value IS NOT NULL) AS systematic_uncertainty,
         max(value.standard_uncertainty) FILTER (WHERE value.value IS NOT NULL) AS largest_uncertainty,
         max(value.verdict_rank) FILTER (WHERE value.value IS NOT NULL) AS verdict_rank,
         bit_or(value.flags) AS flags,
         bit_or(value.known_parts) FILTER (WHERE value.value IS NOT NULL) AS known_parts
-    FROM value.sheet_value AS value
+    FROM value
     INNER JOIN forming.sheet AS sheet ON value.sheet_id = sheet.sheet_id
     GROUP BY ALL
     HAVING count(value.value) > 0
+),
+
+point AS (
+    SELECT
+        * EXCLUDE (mean_kind, mean_summand, s_of_summands, sine, cosine),
+        mean_of_kind(mean_kind, mean_summand, sine, cosine) AS value,
+        spread_of_kind(mean_kind, value, s_of_summands, n_sheets, sine, cosine) AS s
+    FROM counted
 )
 
 SELECT

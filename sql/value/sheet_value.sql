@@ -25,6 +25,7 @@ both_directions AS (
             (any_value(random / mean) FILTER (WHERE direction = 'MD')) ** 2
             + (any_value(random / mean) FILTER (WHERE direction = 'CD')) ** 2
         ) AS relative_random,
+        max(systematic / mean) AS relative_systematic,
         max(verdict_rank) AS verdict_rank,
         bool_and(preferred) AS preferred
     FROM measured
@@ -38,14 +39,15 @@ every_direction AS (
     FROM measured
     UNION ALL BY NAME
     SELECT
-        * EXCLUDE (md, cd, relative_random),
+        * EXCLUDE (md, cd, relative_random, relative_systematic),
         'GM' AS direction,
         geometric_mean(md, cd) AS mean,
-        mean * relative_random / 2 AS random
+        mean * relative_random / 2 AS random,
+        mean * relative_systematic AS systematic
     FROM both_directions
     UNION ALL BY NAME
     SELECT
-        * EXCLUDE (md, cd, relative_random),
+        * EXCLUDE (md, cd, relative_random, relative_systematic),
         'MD/CD' AS direction,
         md / cd AS mean,
         mean * relative_random AS random

@@ -104,7 +104,7 @@ def test_the_true_value_of_every_property_of_every_trial_point_is_found(interval
         for key, true_value in TRUTH.items()
         if not abs(intervals[key][0] - true_value) < intervals[key][1]
     }
-    assert len(TRUTH) == 14 * len(trial_points())
+    assert len(TRUTH) == 21 * len(trial_points())
     assert missed == {}
 
 

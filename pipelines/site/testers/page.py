@@ -12,7 +12,9 @@ from schemas.marts.tester_accuracy import TesterAccuracy
 READINGS_DRAWN = 1000
 """Maximum sheets per tester and quantity in the chart, the newest; the limit is in sql/pages/tester_reading.sql."""
 
-_ACCURACIES = tuple(name for name in TesterAccuracy.to_schema().columns if name != "tester")
+_ACCURACIES = tuple(
+    name for name, column in TesterAccuracy.to_schema().columns.items() if str(column.dtype) == "float64"
+)
 _READING = (
     "key", "tester", "sheet_id", "tested_at_utc", "counts", "n", "n_left_out", "value", "interval_low", "interval_high",
 )  # fmt: skip
