@@ -3,8 +3,8 @@
 --     hours are the required conditioning time before the test, or the stay where it is shorter. A gap counts in full
 --     if any part of it lies within them; a gap without an end in the log lasts until the test.
 -- Grain: One row per test.
--- Inputs: atmosphere.sheet_record, atmosphere.stay, atmosphere.required_stay, atmosphere.room_reading, atmosphere.mass_change,
---     main.setting
+-- Inputs: atmosphere.sheet_record, atmosphere.stay, atmosphere.required_stay, atmosphere.room_reading,
+--     atmosphere.mass_change, main.setting
 WITH test AS (
     SELECT kind, sheet_id, file_hash, line_number, at_utc AS tested_at_utc, timed_at_utc
     FROM atmosphere.sheet_record

@@ -110,44 +110,53 @@ base AS (
     FROM forming.sheet
 ),
 
+of_property AS (
+    SELECT
+        base.*,
+        property.* EXCLUDE (base, unit, force_power, elongation_power, width_power, span_power),
+        CASE WHEN property.grammage_power IS NOT NULL THEN base.sheet_id END AS with_grammage_of,
+        CASE WHEN property.thickness_power IS NOT NULL THEN base.sheet_id END AS with_thickness_of
+    FROM base
+    INNER JOIN value.property AS property ON base.base = property.base
+),
+
 made AS (
     SELECT
         base.* EXCLUDE (
             base, mean, s, n, n_left_out, verdict_rank, preferred, pressure_kpa, known_parts, random_variance,
-            systematic_variance
+            systematic_variance, factor, base_power, grammage_power, thickness_power, change_pct,
+            reference_moisture_pct, with_grammage_of, with_thickness_of
         ),
-        property.property,
-        property.assumption,
         grammage.basis,
         coalesce(base.pressure_kpa, thickness.pressure_kpa) AS pressure_kpa,
         coalesce(base.n, grammage.n + thickness.n, grammage.n) AS n,
         coalesce(base.n_left_out, grammage.n_left_out + thickness.n_left_out, grammage.n_left_out) AS n_left_out,
-        property.factor
-        * CASE WHEN property.grammage_power IS NULL THEN 1 ELSE grammage.mean ** property.grammage_power END
-        * CASE WHEN property.thickness_power IS NULL THEN 1 ELSE thickness.mean ** property.thickness_power END
+        base.factor
+        * CASE WHEN base.grammage_power IS NULL THEN 1 ELSE grammage.mean ** base.grammage_power END
+        * CASE WHEN base.thickness_power IS NULL THEN 1 ELSE thickness.mean ** base.thickness_power END
             AS measured_multiplier,
         CASE
             WHEN base.direction = 'MD/CD' THEN 1
-            WHEN property.change_pct IS NULL THEN measured_multiplier
+            WHEN base.change_pct IS NULL THEN measured_multiplier
             ELSE at_reference_moisture(
-                measured_multiplier, moisture.mean, property.reference_moisture_pct, property.change_pct
+                measured_multiplier, moisture.mean, base.reference_moisture_pct, base.change_pct
             )
         END AS multiplier,
-        base.mean ** property.base_power * multiplier AS value,
-        property.base_power * base.mean ** (property.base_power - 1) * multiplier AS per_base,
+        base.mean ** base.base_power * multiplier AS value,
+        base.base_power * base.mean ** (base.base_power - 1) * multiplier AS per_base,
         CASE WHEN base.direction = 'MD/CD' THEN NULL ELSE value END AS shared_value,
-        shared_value * property.grammage_power / grammage.mean AS per_grammage,
-        shared_value * property.thickness_power / thickness.mean AS per_thickness,
-        shared_value * property.grammage_power * grammage.per_moisture AS basis_per_moisture,
-        -property.change_pct / 100 * base.mean ** property.base_power * measured_multiplier
+        shared_value * base.grammage_power / grammage.mean AS per_grammage,
+        shared_value * base.thickness_power / thickness.mean AS per_thickness,
+        shared_value * base.grammage_power * grammage.per_moisture AS basis_per_moisture,
+        -base.change_pct / 100 * base.mean ** base.base_power * measured_multiplier
             AS estimate_per_moisture,
         coalesce(
             basis_per_moisture + estimate_per_moisture, basis_per_moisture, estimate_per_moisture
         ) AS moisture_sensitivity,
         CASE
-            WHEN property.change_pct IS NOT NULL THEN NULL
+            WHEN base.change_pct IS NOT NULL THEN NULL
             WHEN base.base <> 'sheet' THEN base.s * abs(per_base)
-            WHEN property.thickness_power IS NULL THEN per_grammage * grammage.s
+            WHEN base.thickness_power IS NULL THEN per_grammage * grammage.s
         END AS s,
         base.random_variance * per_base ** 2
         + coalesce((per_grammage * grammage.random) ** 2, 0)
@@ -170,25 +179,18 @@ made AS (
         END AS verdict_rank,
         coalesce(grammage.derived, FALSE) AS derived_grammage,
         derived_grammage AND moisture.origin = 'trial_point' AS moisture_of_trial_point,
-        moisture.warning IS NOT NULL AND (derived_grammage OR property.property = 'moisture') AS odd_moisture,
+        moisture.warning IS NOT NULL AND (derived_grammage OR base.property = 'moisture') AS odd_moisture,
         base.preferred AND coalesce(grammage.is_selected, TRUE) AS preferred
-    FROM base
-    INNER JOIN value.property AS property ON base.base = property.base
-    LEFT JOIN value.grammage AS grammage
-        ON base.sheet_id = grammage.sheet_id
-        AND property.grammage_power IS NOT NULL
-    LEFT JOIN value.thickness AS thickness
-        ON base.sheet_id = thickness.sheet_id
-        AND property.thickness_power IS NOT NULL
-        AND thickness.is_selected
-    LEFT JOIN value.moisture AS moisture
-        ON base.sheet_id = moisture.sheet_id
-        AND (property.property = 'moisture' OR grammage.derived OR property.change_pct IS NOT NULL)
+    FROM of_property AS base
+    LEFT JOIN value.grammage AS grammage ON base.with_grammage_of = grammage.sheet_id
+    LEFT JOIN (SELECT * FROM value.thickness WHERE is_selected) AS thickness
+        ON base.with_thickness_of = thickness.sheet_id
+    LEFT JOIN value.moisture AS moisture ON base.sheet_id = moisture.sheet_id
     WHERE
         (measured_multiplier IS NOT NULL OR base.base = 'sheet')
-        AND (property.grammage_power IS NULL OR grammage.sheet_id IS NOT NULL)
-        AND (property.thickness_power IS NULL OR thickness.sheet_id IS NOT NULL)
-        AND (property.change_pct IS NULL OR (base.direction <> 'MD/CD' AND moisture.mean IS NOT NULL))
+        AND (base.grammage_power IS NULL OR grammage.sheet_id IS NOT NULL)
+        AND (base.thickness_power IS NULL OR thickness.sheet_id IS NOT NULL)
+        AND (base.change_pct IS NULL OR (base.direction <> 'MD/CD' AND moisture.mean IS NOT NULL))
 )
 
 SELECT
