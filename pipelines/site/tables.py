@@ -1,6 +1,6 @@
 """Tables of a page: columns with headings from the models, and cells as text."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
@@ -119,11 +119,15 @@ def cells(row: Row) -> dict[str, str]:
 
 
 def aligned(
-    rows: Sequence[Row], names: Iterable[str], uncertainties: Mapping[str, float] = MappingProxyType({})
-) -> list[dict[str, str]]:
+    rows: Sequence[Row],
+    names: Iterable[str],
+    change: Callable[[Row], Mapping[str, Any]] = lambda row: {},
+    uncertainties: Mapping[str, float] = MappingProxyType({}),
+) -> list[Row]:
     """Return the cells of a table; each column of numbers among ``names`` has the same decimals in every row.
 
-    ``uncertainties`` has the typical standard uncertainty of columns, which sets their decimals.
+    ``change`` gives the cells of a row that are not just its values. ``uncertainties`` has the typical standard
+    uncertainty of columns, which sets their decimals.
     """
     columns = {name: [row[name] for row in rows if row[name] is not None] for name in names}
     numbers = {
@@ -132,7 +136,12 @@ def aligned(
         if values and isinstance(values[0], float | int)
     }
     return [
-        cells(row) | {name: labels.fixed(row[name], count) for name, count in numbers.items()} for row in rows
+        {
+            **cells(row),
+            **{name: labels.fixed(row[name], count) for name, count in numbers.items()},
+            **change(row),
+        }
+        for row in rows
     ]
 
 

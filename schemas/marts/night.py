@@ -1,8 +1,20 @@
 """Night: what each run did, and what the warehouse held after it."""
 
+from typing import Any
+
 import pandera.pandas as pa
 
 from schemas.columns import Integer, Timestamp, column
+
+
+def _count(description: str, **field: Any) -> Any:
+    """Return the declaration of a count."""
+    return column(description, unit="1", ge=0, **field)
+
+
+def _count_since(description: str) -> Any:
+    """Return the declaration of a count that runs of earlier versions do not have."""
+    return _count(description, nullable=True)
 
 
 class Night(pa.DataFrameModel):
@@ -22,64 +34,38 @@ class Night(pa.DataFrameModel):
         nullable=True,
         ge=1,
     )
-    files_read: Integer = column("Files read in this run.", unit="1", ge=0)
-    files_new: Integer = column(
-        "Files that this run found for the first time.", unit="1", nullable=True, ge=0
+    files_read: Integer = _count("Files read in this run.")
+    files_new: Integer = _count_since("Files that this run found for the first time.")
+    files_imported: Integer = _count_since("Files that this run read and imported.")
+    files_put_on_hold: Integer = _count_since("Files that this run read and put on hold as a whole.")
+    rows_imported: Integer = _count_since("Records used of the files read in this run, without raw curves.")
+    curves_imported: Integer = _count_since("Raw tensile curves used of the files read in this run.")
+    lines_held: Integer = _count_since(
+        "Lines on hold of the files read in this run, without files on hold as a whole."
     )
-    files_imported: Integer = column("Files that this run read and imported.", unit="1", nullable=True, ge=0)
-    files_put_on_hold: Integer = column(
-        "Files that this run read and put on hold as a whole.", unit="1", nullable=True, ge=0
+    lines_repeated: Integer = _count_since("Lines of the files read in this run that repeat a record.")
+    lines_superseded: Integer = _count_since(
+        "Lines of the files read in this run that a later export supersedes."
     )
-    rows_imported: Integer = column(
-        "Records that count from the files read in this run, raw curves apart.", unit="1", nullable=True, ge=0
+    rows_read: Integer = _count(
+        "Lines stored from the files read in this run; each point of a raw curve is a line."
     )
-    curves_imported: Integer = column(
-        "Raw tensile curves that count from the files read in this run.", unit="1", nullable=True, ge=0
+    files_held: Integer = _count("Files in the inbox on hold as a whole, after this run.")
+    rows_loaded: Integer = _count(
+        "Lines whose records are used, after this run; each point of a raw curve is a line."
     )
-    lines_held: Integer = column(
-        "Lines on hold of the files read in this run; files on hold as a whole apart.",
-        unit="1",
-        nullable=True,
-        ge=0,
+    rows_held: Integer = _count("Lines on hold of files in the inbox, after this run.")
+    rows_repeated: Integer = _count("Lines that repeat a record, after this run.")
+    rows_superseded: Integer = _count("Lines superseded by a later export, after this run.")
+    tests_unmatched: Integer = _count(
+        "Results and treatments from files in the inbox whose sheet number is in no forming log, after this "
+        "run."
     )
-    lines_repeated: Integer = column(
-        "Lines of the files read in this run that repeat a record.", unit="1", nullable=True, ge=0
+    tests_off_standard: Integer = _count_since("Tests made outside the chosen atmosphere, after this run.")
+    tests_unverified: Integer = _count_since("Tests whose atmosphere the logs do not verify, after this run.")
+    tests_not_admitted: Integer = _count_since(
+        "Tests left out of the means because of their atmosphere, after this run."
     )
-    lines_superseded: Integer = column(
-        "Lines of the files read in this run that a later export supersedes.", unit="1", nullable=True, ge=0
-    )
-    rows_read: Integer = column(
-        "Lines stored from the files read in this run; each point of a raw curve is a line.", unit="1", ge=0
-    )
-    files_held: Integer = column("Files in the inbox on hold as a whole, after this run.", unit="1", ge=0)
-    rows_loaded: Integer = column(
-        "Lines whose records count, after this run; each point of a raw curve is a line.", unit="1", ge=0
-    )
-    rows_held: Integer = column("Lines on hold of files in the inbox, after this run.", unit="1", ge=0)
-    rows_repeated: Integer = column("Lines that repeat a record, after this run.", unit="1", ge=0)
-    rows_superseded: Integer = column("Lines superseded by a later export, after this run.", unit="1", ge=0)
-    tests_unmatched: Integer = column(
-        "Results and treatments from files in the inbox whose sheet number is in no forming log, after this run.",
-        unit="1",
-        ge=0,
-    )
-    tests_off_standard: Integer = column(
-        "Tests made outside the chosen atmosphere, after this run.",
-        unit="1",
-        nullable=True,
-        ge=0,
-    )
-    tests_unverified: Integer = column(
-        "Tests whose atmosphere the logs do not verify, after this run.", unit="1", nullable=True, ge=0
-    )
-    tests_not_admitted: Integer = column(
-        "Tests left out of the means because of their atmosphere, after this run.",
-        unit="1",
-        nullable=True,
-        ge=0,
-    )
-    curves_reduced: Integer = column(
-        "Raw tensile curves with results, after this run.", unit="1", nullable=True, ge=0
-    )
-    sheets: Integer = column("Sheets, after this run.", unit="1", ge=0)
-    test_pieces: Integer = column("Tensile pieces of known sheets, after this run.", unit="1", ge=0)
+    curves_reduced: Integer = _count_since("Raw tensile curves with results, after this run.")
+    sheets: Integer = _count("Sheets, after this run.")
+    test_pieces: Integer = _count("Tensile pieces of known sheets, after this run.")

@@ -51,10 +51,9 @@ def page(published: Published, sheet: Row) -> str:
         content=page_data(shown.data, shown.figures),
         choices=[(name, labels.words(name)) for name in shown.choices],
         curve_columns=_CURVE_COLUMNS,
-        curves=[
-            row_cells | {"remark": row["remark"], "in_means": "yes" if row["in_means"] else "no"}
-            for row, row_cells in zip(curves, aligned(curves, ("max_y", "max_x")), strict=True)
-        ],
+        curves=aligned(
+            curves, ("max_y", "max_x"), lambda row: {"in_means": "yes" if row["in_means"] else "no"}
+        ),
         verdicts=findings.of_verdicts([row["verdict"] for row in records if row["verdict"]]),
         reasons=_reasons(records),
         kinds=trace.by_kind(records, {row["file_hash"]: row for row in files}),
@@ -168,14 +167,12 @@ def _actual_and_set(layer: Row, name: str) -> str:
     return f"{actual} (set {set_point}, {'+' if off > 0 else ''}{labels.number(off, 2)})"
 
 
-def _treatment_cells(records: Rows, columns: list[Column]) -> list[dict[str, str]]:
+def _treatment_cells(records: Rows, columns: list[Column]) -> list[Row]:
     """Return the cells of pressing, drying or conditioning; the codes of preconditioning as words."""
-    shown = aligned(records, [column.name for column in columns if column.number])
-    words = {code: code.replace("_", " ") for code in ("dry_side", "wet_side")}
-    return [
-        row | {name: words.get(text, text) for name, text in row.items() if name == "preconditioned"}
-        for row in shown
-    ]
+    numbers = [column.name for column in columns if column.number]
+    return aligned(
+        records, numbers, lambda row: {"preconditioned": cell(row.get("preconditioned")).replace("_", " ")}
+    )
 
 
 def _facts(sheet: Row) -> list[tuple[str, str]]:

@@ -85,10 +85,7 @@ def whole(properties: Rows) -> list[Cells]:
 def details(properties: Rows) -> list[Cells]:
     """Return one row per property, direction, basis, pressure and assumption with all its numbers."""
     ordered = sorted(properties, key=_detail_place)
-    shared = aligned(ordered, ("cv_pct",))
-    rows: list[Cells] = [
-        {**row_cells, **_detail(row)} for row, row_cells in zip(ordered, shared, strict=True)
-    ]
+    rows: list[Cells] = aligned(ordered, ("cv_pct",), _detail)
     return _put(rows, "value", [_with_uncertainty(row) for row in ordered])
 
 

@@ -213,15 +213,13 @@ def _curve_cells(row: Row) -> Row:
 
 
 def _sheet_cells(sheets: Rows, typical: dict[str, float]) -> list[Row]:
-    shown = aligned(sheets, ("jet_to_wire_ratio", "grammage_g_m2"), typical)
-    return [
-        row_cells
-        | {
+    def change(row: Row) -> Row:
+        return {
             "sheet_id": _sheet_link(row["sheet_id"]),
             "trial": Link(links.trial_page(row["trial"]), row["trial"]),
         }
-        for row, row_cells in zip(sheets, shown, strict=True)
-    ]
+
+    return aligned(sheets, ("jet_to_wire_ratio", "grammage_g_m2"), change, typical)
 
 
 def _sheet_link(sheet_id: str) -> Link:

@@ -226,14 +226,24 @@ def _tester_cells(testers: Rows) -> Rows:
 
 def _room_cells(rooms: Rows) -> Rows:
     """Return the cells of rooms, from the lowest to the highest reading; each column has the same decimals."""
-    shown = aligned(rooms, ("logged_h", "out_pct", "gap_h", "longest_gap_h"))
-    for name in ("temperature_c", "humidity_pct"):
-        lowest, highest = f"lowest_{name}", f"highest_{name}"
-        count = labels.decimals([row[end] for row in rooms for end in (lowest, highest)])
-        for row, row_cells in zip(rooms, shown, strict=True):
-            ends = f"{labels.fixed(row[lowest], count)} to {labels.fixed(row[highest], count)}"
-            row_cells[name.rpartition("_")[0]] = ends
-    return shown
+    ends = {
+        quantity: (f"lowest_{quantity}", f"highest_{quantity}")
+        for quantity in ("temperature_c", "humidity_pct")
+    }
+    decimals = {
+        quantity: labels.decimals([row[end] for row in rooms for end in both])
+        for quantity, both in ends.items()
+    }
+
+    def change(row: Row) -> Row:
+        return {
+            quantity.rpartition("_")[0]: " to ".join(
+                labels.fixed(row[end], decimals[quantity]) for end in both
+            )
+            for quantity, both in ends.items()
+        }
+
+    return aligned(rooms, ("logged_h", "out_pct", "gap_h", "longest_gap_h"), change)
 
 
 def _rule_cells(row: Row) -> Row:

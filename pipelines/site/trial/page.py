@@ -320,15 +320,14 @@ _OF_SHEETS_ALONE = ("delivery_time_s", "retention_pct")
 
 def _sheet_rows(sheets: Rows, typical: dict[str, float], root: str) -> list[Row]:
     """Return the cells of the table of sheets; their typical standard uncertainties set the decimals."""
-    shown = aligned(sheets, _SHEET[3:], typical)
-    return [
-        row_cells
-        | {
+
+    def change(row: Row) -> Row:
+        return {
             "sheet_id": Link(root + links.sheet_page(row["sheet_id"]), row["sheet_id"]),
             "carry_over": "carry-over" if row["carry_over"] else "",
         }
-        for row, row_cells in zip(sheets, shown, strict=True)
-    ]
+
+    return aligned(sheets, _SHEET[3:], change, typical)
 
 
 def _response_cells(row: Row) -> dict[str, str]:
