@@ -33,19 +33,27 @@ class TensileCurveResult(pa.DataFrameModel):
     )
     max_force_n: float = shared.max_force_n
     instrument_max_force_n: float = column("Maximum force exported by the tester.", unit="N", nullable=True)
-    force_difference_pct: float = column("Difference from the tester's result, in percent of it.", unit="%", nullable=True)
+    force_difference_pct: float = column(
+        "Difference from the tester's result, in percent of that.", unit="%", nullable=True
+    )
     elongation_at_max_mm: float = shared.elongation_at_max_mm
     instrument_elongation_mm: float = column("Elongation exported by the tester.", unit="mm", nullable=True)
-    elongation_difference_pct: float = column("Difference from the tester's result, in percent of it.", unit="%", nullable=True)
+    elongation_difference_pct: float = column(
+        "Difference from the tester's result, in percent of that.", unit="%", nullable=True
+    )
     elongation_at_break_mm: float = shared.elongation_at_break_mm
     energy_to_max_j: float = shared.energy_to_max_j
     instrument_energy_j: float = column("Energy exported by the tester.", unit="J", nullable=True)
-    energy_difference_pct: float = column("Difference from the tester's result, in percent of it.", unit="%", nullable=True)
+    energy_difference_pct: float = column(
+        "Difference from the tester's result, in percent of that.", unit="%", nullable=True
+    )
     max_slope_n_mm: float = shared.max_slope_n_mm
     instrument_max_slope_n_mm: float = column(
         "Maximum slope exported by the tester.", unit="N/mm", nullable=True
     )
-    slope_difference_pct: float = column("Difference from the tester's result, in percent of it.", unit="%", nullable=True)
+    slope_difference_pct: float = column(
+        "Difference from the tester's result, in percent of that.", unit="%", nullable=True
+    )
     slack_removed_mm: float = shared.slack_removed_mm
     force_zero_n: float = shared.force_zero_n
     bend_elongation_mm: float = shared.bend_elongation_mm
