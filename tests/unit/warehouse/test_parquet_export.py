@@ -165,7 +165,7 @@ def test_a_snapshots_files_go_with_it(tmp_path):
         parquet_export.parquet_folder(snapshot).mkdir()
         (parquet_export.parquet_folder(snapshot) / "sheet.parquet").touch()
     (tmp_path / parquet_export.LATEST).mkdir()
-    publishing.remove_old(tmp_path, made[-1], 2)
+    publishing.remove_old(tmp_path, made[-1], 2, [publishing.night_of(snapshot) for snapshot in made])
     folders = sorted(path for path in tmp_path.iterdir() if path.is_dir())
     assert folders == [
         tmp_path / parquet_export.LATEST,
