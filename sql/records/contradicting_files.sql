@@ -47,8 +47,8 @@ SELECT DISTINCT ON (held.file_hash, held.record_key)
     held.file_hash,
     held.line_number,
     held.record_key,
-    'Line ' || other.line_number || ' of ' || other.file_name || ' gives other values for the same measurement, and the '
-    || 'two files have the same time (' || strftime(held.at_utc, '%Y-%m-%d %H:%M:%S') || ' UTC).' AS what
+    'Line ' || other.line_number || ' of ' || other.file_name || ' gives other values for the same measurement, and '
+    || 'the two files have the same time (' || strftime(held.at_utc, '%Y-%m-%d %H:%M:%S') || ' UTC).' AS what
 FROM equal AS held
 INNER JOIN equal AS other
     ON
