@@ -30,8 +30,11 @@ _WRITTEN_WORDS = {
 
 @cached_by_registry
 def properties() -> tuple[str, ...]:
-    """Return the names of all properties, as in the tidy tables, those with MD and CD first."""
-    return tuple(entry.name for entry in (*registry().directed, *registry().undirected))
+    """Return the names of all properties, as in the tidy tables: those with MD and CD first, further tests last."""
+    known = sorted(
+        (*registry().directed, *registry().undirected), key=lambda entry: entry.is_read_by("further")
+    )
+    return tuple(entry.name for entry in known)
 
 
 def words(name: str) -> str:

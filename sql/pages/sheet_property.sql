@@ -1,5 +1,5 @@
 -- Purpose: all properties of each sheet with their uncertainty.
--- Grain: One row per sheet, direction, property, basis, pressure and assumption.
+-- Grain: One row per sheet, direction, property, basis, assumption and conditions of the test that are never pooled.
 -- Inputs: main.sheet_property
 SELECT
     sheet_id,
@@ -7,6 +7,19 @@ SELECT
     property,
     basis,
     pressure_kpa,
+    nullif(
+        concat_ws(
+            ', ',
+            side || ' side',
+            'ply ' || ply,
+            treatment,
+            method,
+            format('{:g} s', test_time_s),
+            format('{:g} mm', length_mm),
+            format('{:g} mm/min', rate_mm_min)
+        ),
+        ''
+    ) AS conditions,
     assumption,
     preferred AND assumption IS NULL AS is_main,
     value,
@@ -23,4 +36,4 @@ SELECT
     atmosphere_verdict,
     flags
 FROM main.sheet_property
-ORDER BY sheet_id, property, direction, basis, pressure_kpa, assumption
+ORDER BY sheet_id, property, direction, basis, pressure_kpa, conditions, assumption

@@ -25,7 +25,7 @@ WHOLE_COLUMNS = [
     Column("property", "Property"),
     Column("value", "Value", number=True),
     Column("n", "n", number=True),
-    Column("made_with", "Basis, pressure"),
+    Column("made_with", "Basis, conditions"),
     Column("remarks", "Remarks", long=True),
 ]
 DETAIL_COLUMNS = [
@@ -38,7 +38,7 @@ DETAIL_COLUMNS = [
     Column("s", "s", number=True),
     Column("cv_pct", "CV, %", number=True),
     Column("interval", "95 % interval", number=True),
-    Column("made_with", "Basis, pressure"),
+    Column("made_with", "Basis, conditions"),
     Column("uncertainty_of", "Uncertainty of", long=True),
     Column("remarks", "Remarks", long=True),
 ]
@@ -140,7 +140,7 @@ def _remarks(row: Row | None) -> str:
 def _made_with(row: Row) -> str:
     pressure = None if row["pressure_kpa"] is None else f"{row['pressure_kpa']:g} kPa"
     basis = row["basis"] and row["basis"].replace("_", " ")
-    return ", ".join(filter(None, [basis, pressure, row["assumption"]]))
+    return ", ".join(filter(None, [basis, pressure, row["conditions"], row["assumption"]]))
 
 
 def _place(name: str) -> int:
