@@ -61,6 +61,7 @@ def quantity_of(name: str, unit: str | None) -> str:
 DIRECTIONS = ("MD", "CD")
 
 file_hash = column("SHA-256 of the file's bytes, under which the archive keeps the file.")
+record_key = column("Key of the measurement: what the row is a measurement of, as one text.")
 line_number = column("Line of the file, counted from 1.", unit="1", ge=1)
 sheet_id = column("The laboratory's own sheet number.", str_length={"min_value": 1, "max_value": 80})
 trial = column("Trial the sheet was made for.", str_length={"min_value": 1, "max_value": 80})

@@ -168,8 +168,7 @@ def _records(connection: duckdb.DuckDBPyConnection, kind: str, sheet_id: str) ->
         INNER JOIN export_file AS file ON record.file_hash = file.file_hash
         LEFT JOIN test_atmosphere AS test
             ON record.file_hash = test.file_hash
-            AND record.line_number = test.line_number
-            AND record.sheet_id = test.sheet_id
+            AND record.record_key = test.record_key
             AND record.record_status = 'loaded'
         WHERE record.sheet_id = ?
         ORDER BY record.record_key, record.file_hash, record.line_number

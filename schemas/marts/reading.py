@@ -66,6 +66,7 @@ class Reading(pa.DataFrameModel):
     kind: str = column("Kind of record that the value comes from.")
     file_hash: str = columns.file_hash
     line_number: Integer = columns.line_number
+    record_key: str = columns.record_key
 
     class Config:
         name = "reading"

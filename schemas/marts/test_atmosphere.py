@@ -84,6 +84,7 @@ class TestAtmosphere(pa.DataFrameModel):
     )
     file_hash: str = columns.file_hash
     line_number: Integer = columns.line_number
+    record_key: str = columns.record_key
 
     class Config:
         name = "test_atmosphere"

@@ -74,6 +74,7 @@ class TestPiece(pa.DataFrameModel):
     apparent_density_kg_m3: float = shared.apparent_density_kg_m3
     file_hash: str = columns.file_hash
     line_number: Integer = columns.line_number
+    record_key: str = columns.record_key
 
     class Config:
         name = "test_piece"

@@ -30,6 +30,7 @@ class UnmatchedTest(pa.DataFrameModel):
     tested_at_utc: Timestamp = columns.tested_at_utc
     file_hash: str = columns.file_hash
     line_number: Integer = columns.line_number
+    record_key: str = columns.record_key
     suggested_sheet_id: str = column(
         "Known sheet numbers that are most similar, separated by commas; a suggestion only, never applied.",
         nullable=True,

@@ -27,7 +27,7 @@ class Record(pa.DataFrameModel):
 class ResolvedRecord(pa.DataFrameModel):
     """The columns that the warehouse adds to a record: what it is a measurement of, and whether it counts."""
 
-    record_key: str = columns.column("Key of the measurement: what the row is a measurement of, as one text.")
+    record_key: str = columns.record_key
     record_digest: str = columns.column("Digest of the row's values; equal for equal values.")
     n_lines: columns.Integer = columns.column(
         "Lines of the file accounted to this record: 1, or 0 where the line is accounted to another record or on hold; "

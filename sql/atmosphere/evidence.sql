@@ -6,7 +6,7 @@
 -- Inputs: atmosphere.sheet_record, atmosphere.stay, atmosphere.required_stay, atmosphere.room_reading,
 --     atmosphere.mass_change, main.setting
 WITH test AS (
-    SELECT kind, sheet_id, file_hash, line_number, at_utc AS tested_at_utc, timed_at_utc
+    SELECT kind, record_key, sheet_id, file_hash, line_number, at_utc AS tested_at_utc, timed_at_utc
     FROM atmosphere.sheet_record
     WHERE needs_atmosphere
 ),
@@ -70,9 +70,9 @@ read AS (
 
 last_change AS (
     SELECT
-        test.sheet_id,
+        test.kind,
+        test.record_key,
         test.file_hash,
-        test.line_number,
         change.mass_change_pct,
         change.after_min
     FROM test
@@ -80,19 +80,19 @@ last_change AS (
         ON test.sheet_id = change.sheet_id
         AND test.timed_at_utc >= change.weighed_at_utc
     QUALIFY row_number() OVER (
-        PARTITION BY test.sheet_id, test.file_hash, test.line_number, change.tester, change.specimen_no
+        PARTITION BY test.kind, test.record_key, test.file_hash, change.tester, change.specimen_no
         ORDER BY change.weighed_at_utc DESC
     ) = 1
 ),
 
 greatest_change AS (
     SELECT
-        sheet_id,
+        kind,
+        record_key,
         file_hash,
-        line_number,
         arg_max({ 'mass_change_pct': mass_change_pct, 'after_min': after_min }, abs(mass_change_pct)) AS change
     FROM last_change
-    GROUP BY sheet_id, file_hash, line_number
+    GROUP BY kind, record_key, file_hash
 )
 
 SELECT
@@ -102,5 +102,5 @@ SELECT
 FROM read
 LEFT JOIN greatest_change
     ON read.file_hash = greatest_change.file_hash
-    AND read.line_number = greatest_change.line_number
-    AND read.sheet_id = greatest_change.sheet_id
+    AND read.record_key = greatest_change.record_key
+    AND read.kind = greatest_change.kind

@@ -100,6 +100,7 @@ explained AS (
 
 SELECT
     kind,
+    record_key,
     sheet_id,
     file_hash,
     line_number,

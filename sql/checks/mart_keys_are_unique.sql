@@ -16,15 +16,15 @@ WITH keyed AS (
     SELECT 'furnish_property', json_array(furnish, property, method)
     FROM main.furnish_property
     UNION ALL
-    SELECT 'test_atmosphere', json_array(sheet_id, file_hash, line_number)
+    SELECT 'test_atmosphere', json_array(kind, record_key, file_hash)
     FROM main.test_atmosphere
     UNION ALL
     SELECT
         'reading',
-        json_array(sheet_id, property, direction, basis, kind, specimen_no, replicate_no, file_hash, line_number)
+        json_array(property, kind, record_key, file_hash)
     FROM main.reading
     UNION ALL
-    SELECT 'test_piece', json_array(sheet_id, direction, specimen_no, replicate_no, file_hash, line_number)
+    SELECT 'test_piece', json_array(record_key, file_hash)
     FROM main.test_piece
     UNION ALL
     SELECT 'sheet', json_array(sheet_id)
@@ -47,7 +47,7 @@ WITH keyed AS (
     SELECT 'jet_to_wire_response_curve', json_array(trial, property, jet_to_wire_ratio)
     FROM main.jet_to_wire_response_curve
     UNION ALL
-    SELECT 'unmatched_test', json_array(sheet_id, file_hash, line_number)
+    SELECT 'unmatched_test', json_array(kind, record_key, file_hash)
     FROM main.unmatched_test
 )
 

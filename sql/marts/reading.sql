@@ -28,7 +28,8 @@ WITH measured AS (
         atmosphere_verdict,
         left_out_because,
         file_hash,
-        line_number
+        line_number,
+        record_key
     FROM tensile.piece
     UNION ALL BY NAME
     SELECT
@@ -45,11 +46,12 @@ WITH measured AS (
         test.verdict AS atmosphere_verdict,
         CASE WHEN NOT test.admitted THEN test.verdict END AS left_out_because,
         record.file_hash,
-        record.line_number
+        record.line_number,
+        record.record_key
     FROM records.thickness AS record
-    INNER JOIN atmosphere.verdict AS test
+    INNER JOIN (FROM atmosphere.verdict WHERE kind = 'thickness') AS test
         ON record.file_hash = test.file_hash
-        AND record.line_number = test.line_number
+        AND record.record_key = test.record_key
     LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
     UNION ALL BY NAME
     SELECT
@@ -72,11 +74,12 @@ WITH measured AS (
         test.verdict AS atmosphere_verdict,
         CASE WHEN NOT test.admitted THEN test.verdict END AS left_out_because,
         record.file_hash,
-        record.line_number
+        record.line_number,
+        record.record_key
     FROM records.basis_weight AS record
-    LEFT JOIN atmosphere.verdict AS test
+    LEFT JOIN (FROM atmosphere.verdict WHERE kind = 'basis_weight') AS test
         ON record.file_hash = test.file_hash
-        AND record.line_number = test.line_number
+        AND record.record_key = test.record_key
     LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
     WHERE record.record_status = 'loaded'
     UNION ALL BY NAME
@@ -95,11 +98,12 @@ WITH measured AS (
         test.verdict AS atmosphere_verdict,
         CASE WHEN NOT test.admitted THEN test.verdict END AS left_out_because,
         record.file_hash,
-        record.line_number
+        record.line_number,
+        record.record_key
     FROM records.moisture AS record
-    INNER JOIN atmosphere.verdict AS test
+    INNER JOIN (FROM atmosphere.verdict WHERE kind = 'moisture') AS test
         ON record.file_hash = test.file_hash
-        AND record.line_number = test.line_number
+        AND record.record_key = test.record_key
     LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
     UNION ALL BY NAME
     SELECT
@@ -136,12 +140,13 @@ WITH measured AS (
             ''
         ) AS left_out_because,
         record.file_hash,
-        record.line_number
+        record.line_number,
+        record.record_key
     FROM records.further AS record
     INNER JOIN main.property AS entry ON record.property = entry.property
-    LEFT JOIN atmosphere.verdict AS test
+    LEFT JOIN (FROM atmosphere.verdict WHERE kind = 'further') AS test
         ON record.file_hash = test.file_hash
-        AND record.line_number = test.line_number
+        AND record.record_key = test.record_key
     LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
     CROSS JOIN main.setting AS setting
     WHERE record.record_status = 'loaded'

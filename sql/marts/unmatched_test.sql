@@ -75,6 +75,7 @@ SELECT
     unmatched.at_utc AS tested_at_utc,
     unmatched.file_hash,
     unmatched.line_number,
+    unmatched.record_key,
     suggestion.suggested_sheet_id,
     suggestion.suggestion_reason
 FROM unmatched

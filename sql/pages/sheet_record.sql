@@ -72,7 +72,6 @@ FROM record
 LEFT JOIN main.test_atmosphere AS test
     -- not a separate condition: with a condition on one side only, DuckDB 1.5 compares every row with every row
     ON CASE WHEN record.record_status = 'loaded' THEN record.file_hash END = test.file_hash
-    AND record.line_number = test.line_number
-    AND record.sheet_id = test.sheet_id
+    AND record.record_key = test.record_key
     AND record.kind = test.kind
 ORDER BY record.sheet_id, record.place, record.record_key, record.file_hash, record.line_number

@@ -11,9 +11,9 @@ WITH result AS (
         coalesce(atmosphere.admitted, TRUE) AS is_valid,
         coalesce(atmosphere.reason_code, atmosphere.verdict) AS reason
     FROM records.basis_weight AS weighed
-    LEFT JOIN main.test_atmosphere AS atmosphere
+    LEFT JOIN (FROM main.test_atmosphere WHERE kind = 'basis_weight') AS atmosphere
         ON weighed.file_hash = atmosphere.file_hash
-        AND weighed.line_number = atmosphere.line_number
+        AND weighed.record_key = atmosphere.record_key
     WHERE weighed.record_status = 'loaded'
     UNION ALL
     SELECT
@@ -33,9 +33,9 @@ WITH result AS (
             ELSE coalesce(atmosphere.reason_code, atmosphere.verdict)
         END
     FROM main.test_piece AS piece
-    LEFT JOIN main.test_atmosphere AS atmosphere
+    LEFT JOIN (FROM main.test_atmosphere WHERE kind = 'tensile') AS atmosphere
         ON piece.file_hash = atmosphere.file_hash
-        AND piece.line_number = atmosphere.line_number
+        AND piece.record_key = atmosphere.record_key
 ),
 
 counted AS (

@@ -25,9 +25,9 @@ WITH reading AS (
         compliance.admitted,
         thickness.thickness_um / thickness.sheets_in_pack
     FROM records.thickness AS thickness
-    INNER JOIN main.test_atmosphere AS compliance
+    INNER JOIN (FROM main.test_atmosphere WHERE kind = 'thickness') AS compliance
         ON thickness.file_hash = compliance.file_hash
-        AND thickness.line_number = compliance.line_number
+        AND thickness.record_key = compliance.record_key
     WHERE thickness.record_status = 'loaded'
     UNION ALL
     SELECT
@@ -43,9 +43,9 @@ WITH reading AS (
         )
     FROM records.basis_weight AS weighed
     INNER JOIN main.sheet AS sheet ON weighed.sheet_id = sheet.sheet_id
-    LEFT JOIN main.test_atmosphere AS compliance
+    LEFT JOIN (FROM main.test_atmosphere WHERE kind = 'basis_weight') AS compliance
         ON weighed.file_hash = compliance.file_hash
-        AND weighed.line_number = compliance.line_number
+        AND weighed.record_key = compliance.record_key
     WHERE weighed.record_status = 'loaded'
     UNION ALL
     SELECT
@@ -57,9 +57,9 @@ WITH reading AS (
         compliance.admitted,
         moisture_pct(dried.mass_before_g, dried.mass_after_g)
     FROM records.moisture AS dried
-    INNER JOIN main.test_atmosphere AS compliance
+    INNER JOIN (FROM main.test_atmosphere WHERE kind = 'moisture') AS compliance
         ON dried.file_hash = compliance.file_hash
-        AND dried.line_number = compliance.line_number
+        AND dried.record_key = compliance.record_key
     WHERE dried.record_status = 'loaded'
 ),
 

@@ -5,7 +5,7 @@
 WITH reduced AS (
     SELECT
         * EXCLUDE (
-            record_key, has_record, curve,
+            has_record, curve,
             reported_tensile_strength_kn_m, reported_stretch_pct, reported_tea_j_m2, reported_tensile_stiffness_kn_m,
             instrument_max_force_n,
             instrument_elongation_mm,
@@ -53,8 +53,7 @@ SELECT
     left_out_because IS NULL AS in_means
 FROM reduced AS piece
 INNER JOIN forming.sheet AS sheet ON piece.sheet_id = sheet.sheet_id
-INNER JOIN atmosphere.verdict AS compliance
+INNER JOIN (FROM atmosphere.verdict WHERE kind = 'tensile') AS compliance
     ON piece.file_hash = compliance.file_hash
-    AND piece.line_number = compliance.line_number
-    AND piece.sheet_id = compliance.sheet_id
+    AND piece.record_key = compliance.record_key
 CROSS JOIN main.setting AS setting

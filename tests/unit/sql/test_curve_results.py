@@ -196,3 +196,12 @@ def test_a_raw_curve_of_a_piece_with_results_is_not_a_second_reading(warehouse) 
     curves, results = testers["tensile_curve"], testers["tensile"]
     assert (results["n_readings"], results["n_curves"]) == (1, 0)
     assert (curves["n_readings"], curves["n_curves"]) == (1, 2)
+
+
+def test_pieces_side_by_side_on_one_line_have_a_verdict_each(warehouse) -> None:
+    for specimen_no in (1, 2):
+        add_curve(warehouse, specimen_no=specimen_no, file_hash="wide", line_number=5)
+    build(warehouse)
+    rows = warehouse.rows("SELECT sheet_id, kind, line_number FROM test_atmosphere WHERE kind = 'tensile'")
+    assert rows == 2 * [{"sheet_id": rows[0]["sheet_id"], "kind": "tensile", "line_number": 5}]
+    assert warehouse.row("SELECT count(*) AS n FROM test_piece")["n"] == 2

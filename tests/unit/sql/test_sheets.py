@@ -174,3 +174,16 @@ def test_records_that_do_not_count_are_not_used(warehouse) -> None:
     assert (row["n_layers"], row["n_press_passes"], row["drying_methods"]) == (1, None, None)
     assert warehouse.rows("FROM test_piece") == []
     assert warehouse.rows("FROM unmatched_test") == []
+
+
+def test_readings_on_one_line_count_once_each(warehouse) -> None:
+    warehouse.add("forming")
+    for position_no, thickness_um in ((1, 100.0), (2, 110.0), (3, 120.0)):
+        warehouse.add(
+            "thickness", position_no=position_no, thickness_um=thickness_um, file_hash="wide", line_number=5
+        )
+    warehouse.add("basis_weight", grammage_g_m2=80.0, file_hash="wide", line_number=5)
+    rows = warehouse.rows("SELECT value FROM reading WHERE kind = 'thickness' ORDER BY value")
+    assert [row["value"] for row in rows] == [100, 110, 120]
+    assert warehouse.row("SELECT count(*) AS n FROM reading WHERE kind = 'basis_weight'")["n"] == 1
+    assert warehouse.row("SELECT count(*) AS n FROM test_atmosphere")["n"] == 4
