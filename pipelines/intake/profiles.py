@@ -26,7 +26,7 @@ from pipelines.intake.units import UnitError, conversion
 from pipelines.toml_files import checked, nearest, parse_toml
 from schemas.columns import quantity_of
 from schemas.properties import registry
-from schemas.records import KINDS, STORED
+from schemas.records import KINDS
 from schemas.records.record import values_of
 
 
@@ -204,8 +204,6 @@ def _problems(text: ProfileText) -> Iterable[str]:
     if text.record not in KINDS:
         yield f"record: unknown kind {text.record!r}{nearest(text.record, list(KINDS))}"
         return
-    if text.wide is not None and STORED[text.record] is KINDS[text.record]:
-        yield f"wide: only tensile_curve records can be in wide exports, not {text.record}"
     known = target_columns(text.record)
     wants_tester = known.pop("tester", None) is not None
     if wants_tester != (text.tester is not None):

@@ -5,6 +5,21 @@ WITH record AS (
     {every_record}
 ),
 
+-- A line of several records is on hold when one of them is; a curve has lines of its own.
+line AS (
+    SELECT
+        file_hash,
+        n_lines,
+        CASE
+            WHEN
+                kind <> 'tensile_curve'
+                AND bool_or(record_status = 'held') OVER (PARTITION BY file_hash, line_number)
+                THEN 'held'
+            ELSE record_status
+        END AS record_status
+    FROM record
+),
+
 record_status AS (
     SELECT
         file_hash,
@@ -12,7 +27,7 @@ record_status AS (
         sum(n_lines) FILTER (WHERE record_status = 'repeated') AS repeated,
         sum(n_lines) FILTER (WHERE record_status = 'superseded') AS superseded,
         sum(n_lines) FILTER (WHERE record_status = 'held') AS held
-    FROM record
+    FROM line
     GROUP BY file_hash
 )
 

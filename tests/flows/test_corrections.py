@@ -156,6 +156,26 @@ def test_a_test_with_a_corrected_sheet_number_counts_once(timed):
     ]  # fmt: skip
 
 
+def test_a_line_of_several_readings_is_accounted_for_once_and_each_reading_corrected_by_itself(small):
+    """The second reading is contradicted; the first and third count."""
+    (small.exports / "wide.toml").write_text(
+        'record = "thickness"\ntester = "w"\n[recognise]\nheader = ["wide sheet"]\n[dialect]\ndelimiter = ","\n'
+        'decimal = "."\n[wide]\nheader = "^T(?P<position_no>[0-9])$"\nquantity = "thickness"\nunit = "um"\n'
+        '[columns]\nsheet_id = "wide sheet"\nsheets_in_pack = { value = 1 }\n'
+    )
+    put(small, "a.csv", "S1,100,101,102", "S2,100,101,-1", header="wide sheet,T1,T2,T3")
+    put(small, "b.csv", "S1,100,111,102", header="wide sheet,T1,T2,T3")
+    report = steps.run(small)
+    of_first = [row for row in records(report) if row[0] == "S1"]
+    assert of_first == [
+        ("S1", 1, 100.0, "loaded"), ("S1", 1, 100.0, "repeated"), ("S1", 2, 101.0, "held"), ("S1", 2, 111.0, "held"),
+        ("S1", 3, 102.0, "loaded"), ("S1", 3, 102.0, "repeated"),
+    ]  # fmt: skip
+    assert [reason[:3] for reason in reasons(report)] == [
+        ("a.csv", 2, "contradicting_files"), ("a.csv", 3, "range"), ("b.csv", 2, "contradicting_files"),
+    ]  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("first", "second"),
     [

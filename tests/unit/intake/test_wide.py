@@ -43,17 +43,42 @@ def test_errors_of_a_wide_table_are_named(tmp_path: Path, old: str, new: str, me
     assert message in str(raised.value)
 
 
-def test_only_curves_may_be_wide(tmp_path: Path) -> None:
+THICKNESS = """
+record = "thickness"
+tester = "m"
+[recognise]
+header = ["Sheet"]
+[dialect]
+delimiter = ";"
+decimal = ","
+units_row = true
+[wide]
+header = "^T(?P<position_no>\\\\d)$"
+quantity = "thickness"
+unit = "um"
+[columns]
+sheet_id = "Sheet"
+sheets_in_pack = { value = 1 }
+"""
+
+
+def test_several_readings_in_a_row_are_records_of_one_line(tmp_path: Path) -> None:
     path = tmp_path / "mine.toml"
-    path.write_text(
-        'record = "thickness"\ntester = "m"\n[recognise]\nheader = ["Sheet"]\n[columns]\nsheet_id = "Sheet"\n'
-        "sheets_in_pack = { value = 1 }\n"
-        '[wide]\nheader = "^T(?P<position_no>\\\\d)$"\nquantity = "thickness"\nunit = "um"\n'
-    )
-    with pytest.raises(
-        SettingsError, match="only tensile_curve records can be in wide exports, not thickness"
-    ):
-        load_profile(path)
+    path.write_text(THICKNESS)
+    file = file_of(b"Sheet;T1;T2;T3\n;um;um;um\nA;90,5;91;\nB;x;93;94\n;95;;\n", "a.csv")
+    result = ingest([file], [load_profile(path)], ZONE)
+    (outcome,), ((_, frame),) = result.outcomes, result.records
+    rows = frame[["line_number", "sheet_id", "position_no", "thickness_um", "n_lines"]].to_numpy().tolist()
+    assert sorted(rows) == [
+        [3, "A", 1, 90.5, 1],
+        [3, "A", 2, 91.0, 0],
+        [4, "B", 2, 93.0, 0],
+        [4, "B", 3, 94.0, 0],
+    ]
+    assert [(reason.line_number, reason.column, reason.rule) for reason in outcome.rejections] == [
+        (4, "T1", "number"), (5, "Sheet", "required"),
+    ]  # fmt: skip
+    assert (outcome.account.stored, outcome.account.held) == (1, 2)
 
 
 def test_a_header_without_a_piece_holds_the_file(tmp_path: Path) -> None:
