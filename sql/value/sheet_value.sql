@@ -114,10 +114,13 @@ of_property AS (
     SELECT
         base.*,
         property.* EXCLUDE (base, unit, force_power, elongation_power, width_power, span_power),
+        CASE WHEN forming.carry_over THEN 16 ELSE 0 END
+        + CASE WHEN forming.furnish_differs_from_tank THEN 32 ELSE 0 END AS flags_of_sheet,
         CASE WHEN property.grammage_power IS NOT NULL THEN base.sheet_id END AS with_grammage_of,
         CASE WHEN property.thickness_power IS NOT NULL THEN base.sheet_id END AS with_thickness_of
     FROM base
     INNER JOIN value.property AS property ON base.base = property.base
+    INNER JOIN forming.whole_sheet AS forming ON base.sheet_id = forming.sheet_id
 ),
 
 made AS (
@@ -197,18 +200,16 @@ SELECT
     made.* EXCLUDE (
         measured_multiplier, multiplier, per_base, shared_value, per_grammage, per_thickness, basis_per_moisture,
         estimate_per_moisture, moisture_sensitivity, random_variance, systematic_variance, derived_grammage,
-        moisture_of_trial_point, odd_moisture
+        moisture_of_trial_point, odd_moisture, flags_of_sheet
     ),
     -- 6128: the bits of what is systematic
     CASE WHEN made.known_parts > 0 THEN sqrt(made.random_variance + made.systematic_variance) END
         AS standard_uncertainty,
     CASE WHEN made.known_parts & 6128 > 0 THEN sqrt(made.systematic_variance) END AS systematic_uncertainty,
-    CASE WHEN made.n_left_out > 0 THEN 1 ELSE 0 END
+    made.flags_of_sheet
+    + CASE WHEN made.n_left_out > 0 THEN 1 ELSE 0 END
     + CASE WHEN made.derived_grammage THEN 2 ELSE 0 END
     + CASE WHEN made.moisture_of_trial_point THEN 4 ELSE 0 END
-    + CASE WHEN made.odd_moisture THEN 8 ELSE 0 END
-    + CASE WHEN forming.carry_over THEN 16 ELSE 0 END
-    + CASE WHEN forming.furnish_differs_from_tank THEN 32 ELSE 0 END AS flags
+    + CASE WHEN made.odd_moisture THEN 8 ELSE 0 END AS flags
 FROM made
-INNER JOIN forming.whole_sheet AS forming ON made.sheet_id = forming.sheet_id
 WHERE made.value IS NOT NULL OR made.n_left_out > 0
