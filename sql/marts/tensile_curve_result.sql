@@ -1,7 +1,7 @@
 -- Purpose: the results of each raw tensile curve beside the tester's own for the same piece, with the likely reason
 --     where they differ by more than the limits in the settings. A tester's results per width are converted back to
 --     force, elongation, energy and slope for the comparison.
--- Grain: One row per raw tensile curve that counts.
+-- Grain: One row per raw tensile curve in use.
 -- Inputs: tensile.curve_match, main.setting
 WITH compared AS (
     SELECT

@@ -245,6 +245,11 @@ def test_a_property_in_a_direction_can_be_the_x_axis(page):
     assert "Stretch CD, %" in page.locator("[data-figure=against] svg").text_content()
 
 
+def test_what_is_chosen_stands_in_one_line_of_a_wide_window(page):
+    tops = {page.locator(f"#{name}").bounding_box()["y"] for name in ("y", "d", "x")}
+    assert len(tops) == 1
+
+
 def test_the_address_leads_to_the_same_view(opened, drawn, page):
     page.select_option("#y", "tea")
     page.select_option("#d", "CD")
