@@ -96,10 +96,14 @@ def decode(data: bytes, declared: str | None) -> str:
 
 @dataclass(frozen=True)
 class Lines:
-    """A file's lines without their line ends; line n is ``text[n - 1]``."""
+    """A file's lines without their line ends; line n is ``text[n - 1]``.
+
+    ``delimiter`` is what separates their cells, where that is known: in a workbook.
+    """
 
     text: list[str]
     ends_with_line_end: bool
+    delimiter: str | None = None
 
     def __len__(self) -> int:
         return len(self.text)

@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from pipelines.intake.decoding import split_lines
+from pipelines.intake.workbook import lines_of_workbook
 
 try:
     import fcntl
@@ -131,9 +132,9 @@ def archived_lines(
 
     Undecodable bytes become replacement characters.
     """
-    text = archived_path(archive, file_hash).read_bytes().decode(encoding or "utf-8", "replace")
-    lines = split_lines(text).text
-    return {number: lines[number - 1] for number in line_numbers}
+    data = archived_path(archive, file_hash).read_bytes()
+    lines = lines_of_workbook(data, encoding) or split_lines(data.decode(encoding or "utf-8", "replace"))
+    return {number: lines.text[number - 1] for number in line_numbers}
 
 
 def archive_bytes(archive: Path, file_hash: str, data: bytes) -> None:

@@ -18,7 +18,7 @@ from pipelines.intake.rejection import FileRejected, Rejection
 from pipelines.intake.type_parsing import parse_types
 from pipelines.intake.validation import ValidationResult, validate
 
-READER_VERSION = "8"
+READER_VERSION = "9"
 """Raise it when the same bytes under the same profile give another result: all files are then read again."""
 
 

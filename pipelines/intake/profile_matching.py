@@ -1,8 +1,9 @@
 """Find the profile of a file, by the file's name and the cells of its header line."""
 
 import re
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import islice, pairwise
 
 from pipelines.intake.decoding import (
@@ -15,8 +16,10 @@ from pipelines.intake.decoding import (
     split_lines,
     split_rows,
 )
+from pipelines.intake.profile_text import Dialect
 from pipelines.intake.profiles import Profile
 from pipelines.intake.rejection import FileRejected
+from pipelines.intake.workbook import is_workbook, read_sheet, workbook_encoding
 
 _HEADER_WITHIN_LINES = 200
 
@@ -31,16 +34,31 @@ class ArchivedFile:
     file_hash: str
     name: str
     data: bytes
-    _decoded: dict[str | None, Lines | FileRejected] = field(default_factory=dict, repr=False)
+    _decoded: dict[object, Lines | FileRejected] = field(default_factory=dict, repr=False)
+
+    @cached_property
+    def is_workbook(self) -> bool:
+        """Whether the file is a workbook (xlsx)."""
+        return is_workbook(self.data)
+
+    def lines_for(self, dialect: Dialect) -> Lines:
+        """Return the file's lines as a profile reads them; raises FileRejected when they cannot be read."""
+        if not self.is_workbook:
+            return self.lines(dialect.encoding)
+        how = (dialect.sheet, dialect.decimal)
+        return self._once(how, lambda: read_sheet(self.data, *how))
 
     def lines(self, declared_encoding: str | None) -> Lines:
         """Return the file's lines; raises FileRejected when the file is not in this encoding."""
-        if declared_encoding not in self._decoded:
+        return self._once(declared_encoding, lambda: split_lines(decode(self.data, declared_encoding)))
+
+    def _once(self, how: object, read: Callable[[], Lines]) -> Lines:
+        if how not in self._decoded:
             try:
-                self._decoded[declared_encoding] = split_lines(decode(self.data, declared_encoding))
+                self._decoded[how] = read()
             except FileRejected as rejected:
-                self._decoded[declared_encoding] = rejected
-        found = self._decoded[declared_encoding]
+                self._decoded[how] = rejected
+        found = self._decoded[how]
         if isinstance(found, FileRejected):
             raise found
         return found
@@ -93,7 +111,7 @@ def match_profile(file: ArchivedFile, profiles: Iterable[Profile]) -> ProfileMat
         try:
             matches.append(_match(file, profile))
         except FileRejected as rejected:
-            if _bytes_contain(file.data, profile.text.recognise.header):
+            if file.is_workbook or _bytes_contain(file.data, profile.text.recognise.header):
                 misses.append((0, f"{profile.name} ({_as_clause(rejected.rejection.what)})"))
         except _NoMatch as miss:
             decodable |= miss.decoded
@@ -108,7 +126,7 @@ def match_profile(file: ArchivedFile, profiles: Iterable[Profile]) -> ProfileMat
             f"The file matches more than one profile: {names}.",
             "Add to the [recognise] table of each a header cell or a file name that only its own exports have.",
         )
-    if not misses and not decodable:
+    if not misses and not decodable and not file.is_workbook:
         file.lines(None)  # raises when no encoding fits, and says why
     nearest = [text for _, text in sorted(misses)[:3]]
     near = f" Nearest: {'; '.join(nearest)}." if nearest else ""
@@ -127,8 +145,8 @@ def _as_clause(sentence: str) -> str:
 def _distance(file: ArchivedFile, profile: Profile, miss: "_NoMatch") -> tuple[int, str]:
     """Return how many header cells the file lacks for a profile, and the profile's name with what is missing."""
     wanted = {normalise_cell(cell) for cell in profile.text.recognise.header}
-    lines = file.lines(profile.text.dialect.encoding)
-    declared = profile.text.dialect.delimiter
+    lines = file.lines_for(profile.text.dialect)
+    declared = lines.delimiter or profile.text.dialect.delimiter
     missing = min(
         (
             wanted - {normalise_cell(cell) for cell in line.split(delimiter)}
@@ -154,7 +172,7 @@ def _match(file: ArchivedFile, profile: Profile) -> ProfileMatch:
         raise _NoMatch(
             f"the file name does not match {profile.text.recognise.name!r}", near=False, decoded=False
         )
-    lines = file.lines(profile.text.dialect.encoding)
+    lines = file.lines_for(profile.text.dialect)
     blocks = block_ranges(lines, profile)
     found = header_of_block(lines, profile, blocks[0]) if blocks else []
     if not found:
@@ -171,7 +189,10 @@ def _match(file: ArchivedFile, profile: Profile) -> ProfileMatch:
     delimiter, header = found[0]
     if len(found) > 1 and len(found[1][1].cells) == len(header.cells) > 1:
         raise _NoMatch("more than one delimiter fits; set dialect.delimiter in the profile", near=True)
-    encoding = detect_encoding(file.data, profile.text.dialect.encoding)
+    dialect = profile.text.dialect
+    encoding = (
+        workbook_encoding(dialect.sheet) if file.is_workbook else detect_encoding(file.data, dialect.encoding)
+    )
     parts = [
         f"the file name matches {profile.text.recognise.name!r}" if profile.text.recognise.name else "",
         f"line {header.line_number} has the header cells {_quoted(wanted)}",
@@ -211,7 +232,7 @@ def _find_headers(lines: Lines, profile: Profile, numbers: Iterable[int]) -> Ite
     wanted = {normalise_cell(cell) for cell in profile.text.recognise.header}
     if _missing_cells(lines, profile.text.recognise.header):
         return
-    declared = profile.text.dialect.delimiter
+    declared = lines.delimiter or profile.text.dialect.delimiter
     for delimiter in (declared,) if declared else DELIMITERS:
         for number in numbers:
             row = _row_at(lines, delimiter, number, profile.text.dialect.header_rows)
@@ -262,7 +283,7 @@ def header_of_block(
     lines: Lines, profile: Profile, block: tuple[int, int], delimiter: str | None = None
 ) -> list[tuple[str, Row]]:
     """Return the headers that a block may have, each with its delimiter."""
-    within = Lines(lines.text[: block[1]], lines.ends_with_line_end)
+    within = replace(lines, text=lines.text[: block[1]])
     numbers = _possible_header_lines(within, profile, block[0])
     return [
         found

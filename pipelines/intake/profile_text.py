@@ -67,6 +67,7 @@ class Dialect(_ProfileTable):
     header_rows: Annotated[int, Field(ge=1, le=5)] = 1
     units_row: bool = False
     footer: Regex | None = None
+    sheet: str | None = None
     missing: Texts = ("",)
     negative_in_parentheses: bool = False
 

@@ -204,9 +204,10 @@ class _TypeParser:
         groups: dict[NumberFormat, Mask] = {}
         for number in range(len(self.table.files)):
             rows = self.table.file_number == number
+            detected = numeric and not self.table.files[number].match.file.is_workbook
             found = (
                 detect_number_format(pd.concat([column[rows] for column in numeric]))
-                if numeric
+                if detected
                 else NumberFormat(".")
             )
             if isinstance(found, str):
