@@ -24,7 +24,8 @@ from pipelines.intake.units import same_unit
 class ClassifiedLines:
     """A file with its lines classified: the data rows, the rejected lines and the values above the table.
 
-    ``file_values`` gives the values above the table for each data row, which differ between blocks.
+    ``file_values`` gives the values above the table for each data row, which differ between blocks. Of a transposed
+    table, ``label_lines`` are the lines of the header cells, and ``columns`` the columns of the data rows, from 1.
     """
 
     match: ProfileMatch
@@ -35,6 +36,8 @@ class ClassifiedLines:
     line_numbers: list[int] = field(default_factory=list)
     rejections: list[Rejection] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
+    label_lines: dict[str, int] = field(default_factory=dict)
+    columns: list[int] = field(default_factory=list)
 
     @property
     def profile(self) -> Profile:
@@ -44,6 +47,8 @@ class ClassifiedLines:
 
 def classify_lines(match: ProfileMatch) -> ClassifiedLines:
     """Classify every line of a file; raises FileRejected when the file as a whole cannot be read."""
+    if match.profile.text.transpose is not None:
+        return _classify_transposed(match)
     blocks = block_ranges(match.lines, match.profile)
     above = blocks[0][0] - 1
     headers = [match.header, *(_header_of(match, block) for block in blocks[1:])]
@@ -53,12 +58,55 @@ def classify_lines(match: ProfileMatch) -> ClassifiedLines:
     out = parts[0] if len(parts) == 1 else _merged(match, parts)
     out.account.lines, out.account.preamble = len(match.lines), out.account.preamble + above
     if not out.account.stored and not out.account.held:
-        raise FileRejected(
-            "no_data_rows",
-            "The file has a header but no data rows.",
-            f"If tests were made, {RE_EXPORT} If not, remove the file from the inbox; nothing is missing.",
-        )
+        raise _no_data_rows()
     return out
+
+
+def _classify_transposed(match: ProfileMatch) -> ClassifiedLines:
+    """Classify the lines of a transposed table: all its lines together are one, with a record for each column."""
+    profile, first = match.profile, match.header.line_number
+    shape = profile.text.transpose
+    footer = re.compile(profile.text.dialect.footer) if profile.text.dialect.footer else None
+    account = LineAccount(lines=len(match.lines), preamble=first - 1)
+    rows: list[Row] = []
+    for row in split_rows(match.lines, match.delimiter, first):
+        account.continuation += row.line_count - 1
+        if row.unclosed_quote:
+            rejection = _unclosed_quote(row)
+            raise FileRejected(rejection.rule, f"Line {row.line_number}: {rejection.what}", rejection.remedy)
+        if not any(cell.strip() for cell in row.cells):
+            account.blank += 1
+        elif footer and footer.search(row.text):
+            account.footer += 1
+        else:
+            rows.append(row)
+    header = _with_occurrences(profile, tuple(normalise_cell(row.cells[0]) for row in rows))
+    _check_header(profile, header, first)
+    if shape and shape.units:
+        _check_units_row(profile, header, Row(first, 1, ["".join(row.cells[1:2]) for row in rows], ""))
+    out = ClassifiedLines(match, header, account)
+    out.label_lines = {cell: row.line_number for cell, row in zip(header, rows, strict=True)}
+    values = _file_values(match, match.header, (1, len(match.lines)), 0)
+    for position in range(2 if shape and shape.units else 1, max(len(row.cells) for row in rows)):
+        cells = ["".join(row.cells[position : position + 1]) for row in rows]
+        if any(cell.strip() for cell in cells):
+            out.row_texts.append(_csv_text(cells, match.delimiter))
+            out.columns.append(position + 1)
+    if not out.columns:
+        raise _no_data_rows()
+    out.line_numbers = [first] * len(out.columns)
+    out.file_values = [values] * len(out.columns)
+    account.stored = 1
+    account.continuation += len(rows) - 1
+    return out
+
+
+def _no_data_rows() -> FileRejected:
+    return FileRejected(
+        "no_data_rows",
+        "The file has a header but no data rows.",
+        f"If tests were made, {RE_EXPORT} If not, remove the file from the inbox; nothing is missing.",
+    )
 
 
 def _header_of(match: ProfileMatch, block: tuple[int, int]) -> Row:

@@ -235,7 +235,10 @@ def _find_headers(lines: Lines, profile: Profile, numbers: Iterable[int]) -> Ite
     declared = lines.delimiter or profile.text.dialect.delimiter
     for delimiter in (declared,) if declared else DELIMITERS:
         for number in numbers:
-            row = _row_at(lines, delimiter, number, profile.text.dialect.header_rows)
+            if profile.text.transpose is not None:
+                row = _labels_from(lines, delimiter, number)
+            else:
+                row = _row_at(lines, delimiter, number, profile.text.dialect.header_rows)
             if row and not row.unclosed_quote and wanted <= {normalise_cell(cell) for cell in row.cells}:
                 yield delimiter, row
                 break
@@ -247,6 +250,13 @@ def _row_at(lines: Lines, delimiter: str, number: int, header_rows: int) -> Row 
     if len(rows) < header_rows:
         return None
     return rows[0] if header_rows == 1 else _joined_rows(rows)
+
+
+def _labels_from(lines: Lines, delimiter: str, number: int) -> Row | None:
+    """Return the first cells of all lines from one on, which has a name itself, as the header of a transposed table."""
+    rows = split_rows(lines, delimiter, number)
+    labels = [row.cells[0] if len(row.cells) > 1 else "" for row in rows]
+    return Row(number, 1, labels, lines.text[number - 1]) if labels and labels[0].strip() else None
 
 
 def _joined_rows(rows: list[Row]) -> Row:

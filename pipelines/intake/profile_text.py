@@ -210,6 +210,12 @@ class Block(_ProfileTable):
     begin: Regex
 
 
+class Transpose(_ProfileTable):
+    """A transposed table: a line for each quantity, with its name in the first cell, and a column for each record."""
+
+    units: bool = False
+
+
 class WideQuantity(_ProfileTable):
     """One of several quantities under wide headers: its text in the header cells, and its unit."""
 
@@ -277,5 +283,6 @@ class ProfileText(_ProfileTable):
     parts: dict[str, Annotated[Part, BeforeValidator(_as_source)]] = {}
     units: dict[str, str] = {}
     block: Block | None = None
+    transpose: Transpose | None = None
     wide: Wide | None = None
     columns: dict[str, Annotated[ColumnSource, BeforeValidator(_as_source)]] = Field(min_length=1)

@@ -212,6 +212,8 @@ def _problems(text: ProfileText) -> Iterable[str]:
             if wants_tester
             else f"tester: {text.record} records have no tester; remove this key"
         )
+    if text.transpose is not None and (text.wide or text.block or text.dialect.units_row):
+        yield "transpose: not together with wide, block or dialect.units_row; transpose.units says that cells are units"
     yield from _alias_problems(text)
     wide = text.wide.sources() if text.wide else {}
     tables: dict[str, Mapping[str, ColumnSource | PreambleValue]] = {

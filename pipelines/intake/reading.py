@@ -39,10 +39,20 @@ class TextTable:
     piece_number: npt.NDArray[np.int64] | None = None
     piece_headers: tuple[dict[str, str], ...] = ()
 
-    def original_text(self, row: int) -> str:
-        """Return the original text of a row's line."""
+    def original_text(self, row: int, column: str) -> str:
+        """Return the original text of a row's line; of a transposed table, of the line of its column."""
         file, line = self.files[int(self.file_number[row])], int(self.line_number[row])
-        return file.match.lines.text[line - 1]
+        return file.match.lines.text[file.label_lines.get(column, line) - 1]
+
+    def place(self, row: int, column: str) -> str:
+        """Return the line and the column of a row's cell in a transposed table; empty for other tables."""
+        number = int(self.file_number[row])
+        file = self.files[number]
+        if not file.columns:
+            return ""
+        first = int(np.searchsorted(self.file_number, number))
+        line = file.label_lines.get(column)
+        return f"{f'line {line}, ' if line else ''}column {file.columns[row - first]}"
 
     def wide_header_cell(self, quantity: str, row: int) -> str | None:
         """Return the header cell that a row of a wide export has a quantity from, None for other quantities."""

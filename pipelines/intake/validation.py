@@ -348,14 +348,15 @@ def _rejections(table: TextTable, errors: list[RowError]) -> dict[int, list[Reje
     by_line: dict[tuple[int, int], dict[Rejection, None]] = {}
     for error in sorted(errors, key=lambda error: error.row):
         line = int(table.file_number[error.row]), int(table.line_number[error.row])
+        place = table.place(error.row, error.column)
         rejection = Rejection(
             error.rule,
-            error.what,
+            f"{error.what} ({place[:1].upper()}{place[1:]}.)" if place else error.what,
             error.remedy,
             line[1],
             table.wide_header_cell(error.column, error.row) or error.column or None,
             error.cell or None,
-            table.original_text(error.row),
+            table.original_text(error.row, error.column),
         )
         rejections = by_line.setdefault(line, {})
         if len(rejections) < ERRORS_PER_LINE:

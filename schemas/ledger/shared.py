@@ -26,7 +26,9 @@ header_lines = column("Number of header lines.", unit="1", ge=0)
 units_row_lines = column("Number of lines that give units.", unit="1", ge=0)
 blank_lines = column("Number of blank lines.", unit="1", ge=0)
 footer_lines = column("Number of summary lines, which are not imported.", unit="1", ge=0)
-continuation_lines = column("Number of lines that continue a quoted cell.", unit="1", ge=0)
+continuation_lines = column(
+    "Number of lines that continue a quoted cell or a transposed table.", unit="1", ge=0
+)
 
 findings = column(
     "Findings in the curve, separated by commas. too_few_points, non_finite, non_monotone_elongation and "

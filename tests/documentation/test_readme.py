@@ -16,6 +16,7 @@ from pipelines.intake.profile_text import (
     Part,
     PreambleValue,
     Recognise,
+    Transpose,
     Wide,
     WideQuantity,
 )
@@ -87,8 +88,13 @@ def test_the_example_of_blocks_is_read(tmp_path: Path) -> None:
     ]
 
 
+def test_the_example_of_a_transposed_table_is_read(tmp_path: Path) -> None:
+    rows = ingest_block('record = "thickness"\ntester = "micrometer-c"', "Sample;;S-104", tmp_path)
+    assert [(row["sheet_id"], row["thickness_um"]) for row in rows] == [("S-104", 90.5), ("S-105", 92.0)]
+
+
 @pytest.mark.parametrize(
-    "model", [Block, Recognise, Dialect, ColumnSource, Part, PreambleValue, Wide, WideQuantity]
+    "model", [Block, Recognise, Dialect, ColumnSource, Part, PreambleValue, Transpose, Wide, WideQuantity]
 )
 def test_every_key_of_a_profile_is_named(model: type) -> None:
     for name, field in model.model_fields.items():

@@ -121,3 +121,75 @@ def test_blocks_read_back_what_was_written(sheets, blank):
         text += "".join(f"{place};{value};\n" for place, value in enumerate(readings, start=1))
         text += "\n" * blank
     assert read_back(text, BLOCKS) == sheets
+
+
+TRANSPOSED = profile(
+    """
+record = "thickness"
+tester = "micrometer"
+[recognise]
+header = ["Sample", "Thickness"]
+[dialect]
+delimiter = ";"
+decimal = ","
+footer = "^Signed"
+[transpose]
+units = true
+[preamble.values]
+operator = { line = "^Operator: *(.+)$" }
+[columns]
+sheet_id = "Sample"
+position_no = "Place"
+thickness = { from = "Thickness", unit = "um" }
+sheets_in_pack = { value = 1 }
+""",
+    "transposed",
+)
+TABLE = "Operator: AB\n\nSample;;A;A;B\nPlace;;1;2;1\n\nThickness;um;90,5;x;92\nSpare;;;;\nSigned;;;;\n"
+
+
+def test_a_transposed_table_has_a_record_for_each_column():
+    outcome, frame = ingest_one(TABLE, TRANSPOSED)
+    assert rows(frame, "line_number", "sheet_id", "position_no", "thickness_um", "operator") == [
+        (3, "A", 1, 90.5, "AB"),
+        (3, "B", 1, 92.0, "AB"),
+    ]
+    (reason,) = outcome.rejections
+    assert (reason.line_number, reason.column, reason.cell, reason.original_text) == (
+        3, "Thickness", "x", "Thickness;um;90,5;x;92",
+    )  # fmt: skip
+    assert reason.what == "'x' is not a number with the decimal mark ','. (Line 6, column 4.)"
+    counts = {name: count for name, count in vars(outcome.account).items() if count}
+    assert counts == {"lines": 8, "preamble": 2, "blank": 1, "footer": 1, "continuation": 3, "held": 1}
+
+
+@pytest.mark.parametrize(
+    ("text", "rule", "what"),
+    [
+        (TABLE.replace(";um;", ";mm;"), "units_row", "gives 'mm' for 'Thickness'"),
+        (TABLE.replace("Place;", "Spot;"), "missing_column", "has no column 'Place'"),
+        (TABLE + "Place;;1;2;3\n", "repeated_column", "has column 'Place' more than once"),
+        ("Sample;;\nPlace;;\nThickness;um;\n", "no_data_rows", "no data rows"),
+        (TABLE.replace("x", '"x'), "open_quote", "Line 6: A quotation mark"),
+    ],
+)
+def test_a_faulty_transposed_table_holds_the_file(text, rule, what):
+    outcome, _ = ingest_one(text, TRANSPOSED)
+    assert held(outcome) == [(None, rule)]
+    assert what in outcome.rejections[0].what
+
+
+@settings(max_examples=40, deadline=None)
+@given(SHEETS)
+def test_transposed_tables_read_back_what_was_written(sheets):
+    pieces = [
+        (sheet, place, value)
+        for sheet, readings in sheets.items()
+        for place, value in enumerate(readings, start=1)
+    ]
+    lines = [
+        ["Sample", "", *(piece[0] for piece in pieces)],
+        ["Place", "", *(str(piece[1]) for piece in pieces)],
+    ]
+    lines.append(["Thickness", "um", *(str(piece[2]) for piece in pieces)])
+    assert read_back("\n".join(map(";".join, lines)) + "\n", TRANSPOSED) == sheets
