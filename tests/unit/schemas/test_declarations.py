@@ -32,6 +32,7 @@ COLUMNS = {
 SUFFIXES = {suffix for suffix in SUFFIX_OF_UNIT.values() if suffix}
 OF_A_TIDY_TABLE = (
     "value",
+    "instrument_uncertainty",
     "s",
     "standard_uncertainty",
     "systematic_uncertainty",
