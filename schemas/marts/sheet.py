@@ -121,12 +121,14 @@ class Sheet(pa.DataFrameModel):
     )
     moisture_origin: str = column(
         "Moisture with which a grammage that was not weighed is computed. sheet: mean of the sheet's own "
-        "oven-dry pairs; trial_point: mean of the sheets of its trial point, where it has no pair.",
+        "oven-dry pairs; trial_point: mean of the sheets of its trial point, where it has no pair. Missing where no "
+        "grammage is computed.",
         isin=("sheet", "trial_point"),
         nullable=True,
     )
     basis_moisture_pct: float = column(
-        "Moisture content with which a grammage that was not weighed is computed, wet basis.",
+        "Moisture content with which a grammage that was not weighed is computed, wet basis. Missing where no "
+        "grammage is computed.",
         unit="%",
         source="definition",
         nullable=True,

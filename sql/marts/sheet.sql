@@ -26,7 +26,8 @@ grammage AS (
         any_value(derived) FILTER (WHERE basis = 'conditioned') AS grammage_conditioned_derived,
         any_value(mean) FILTER (WHERE basis = 'oven_dry') AS grammage_oven_dry_g_m2,
         any_value(derived) FILTER (WHERE basis = 'oven_dry') AS grammage_oven_dry_derived,
-        any_value(mean) FILTER (WHERE basis = 'as_received') AS grammage_as_received_g_m2
+        any_value(mean) FILTER (WHERE basis = 'as_received') AS grammage_as_received_g_m2,
+        bool_or(derived) AS is_derived
     FROM value.grammage
     GROUP BY sheet_id
 ),
@@ -48,14 +49,14 @@ SELECT
     pressing.* EXCLUDE (sheet_id),
     drying.* EXCLUDE (sheet_id),
     setting.grammage_basis,
-    grammage.* EXCLUDE (sheet_id, n_left_out),
+    grammage.* EXCLUDE (sheet_id, n_left_out, is_derived),
     coalesce(grammage.n_left_out, 0) AS n_left_out_grammage,
     moisture.mean AS moisture_pct,
     coalesce(moisture.n, 0) AS n_moisture,
     coalesce(moisture.n_left_out, 0) AS n_left_out_moisture,
     moisture.warning AS moisture_warning,
-    moisture.origin AS moisture_origin,
-    moisture.basis_mean AS basis_moisture_pct,
+    CASE WHEN grammage.is_derived THEN moisture.origin END AS moisture_origin,
+    CASE WHEN grammage.is_derived THEN moisture.basis_mean END AS basis_moisture_pct,
     apparent_retention_pct(grammage.grammage_oven_dry_g_m2, forming.forming_area_m2, forming.oven_dry_mass_g)
         AS retention_pct,
     single.mean AS thickness_um,

@@ -47,6 +47,18 @@ def test_without_any_pair_in_the_trial_point_nothing_is_derived(warehouse) -> No
     assert (row["moisture_origin"], row["grammage_oven_dry_g_m2"]) == (None, None)
 
 
+def test_a_sheet_with_both_grammages_weighed_names_no_moisture(warehouse) -> None:
+    sheet(warehouse, oven_dry=55.8)
+    warehouse.add(
+        "basis_weight", sheet_id="S1", state="conditioned", specimen_no=9, grammage_g_m2=60.0,
+        tested_at_utc="2026-10-03 12:00:00",
+    )  # fmt: skip
+    sheet(warehouse, "S2", moistures=(7.0,))
+    row = warehouse.row("FROM sheet WHERE sheet_id = 'S1'")
+    assert (row["grammage_conditioned_derived"], row["grammage_oven_dry_derived"]) == (False, False)
+    assert (row["moisture_origin"], row["basis_moisture_pct"]) == (None, None)
+
+
 def test_a_pair_that_is_not_admitted_does_not_tell_the_basis(warehouse) -> None:
     warehouse.set(admitted_verdicts="standard")
     sheet(warehouse, moistures=(6.0,), oven_dry=58.0)
