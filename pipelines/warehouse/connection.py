@@ -11,10 +11,19 @@ import duckdb
 OFFLINE = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 
 
+MEMORY_LIMIT = "1500MB"
+"""Memory of DuckDB for a run, so that all of a run stays under 2 GB; the rest of a large query goes to the disk."""
+
+
 @contextmanager
 def working(path: Path | str = ":memory:") -> Iterator[duckdb.DuckDBPyConnection]:
     """Open a database to read and write; it is closed, and so checkpointed, on leaving."""
-    connection = duckdb.connect(str(path), config=dict(OFFLINE))  # noqa: TID251
+    config: dict[str, str | bool | int | float | list[str]] = {
+        **OFFLINE,
+        "memory_limit": MEMORY_LIMIT,
+        "temp_directory": _spilled(),
+    }
+    connection = duckdb.connect(str(path), config=config)  # noqa: TID251
     try:
         connection.execute("SET TimeZone = 'UTC'")
         yield connection
@@ -28,8 +37,7 @@ def reading(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
 
     What a large query cannot hold in memory goes to the system's place for temporary files, never beside the snapshot.
     """
-    spilled = Path(tempfile.gettempdir()) / f"sheetlore-{os.getpid()}"
-    config: dict[str, str | bool | int | float | list[str]] = {**OFFLINE, "temp_directory": str(spilled)}
+    config: dict[str, str | bool | int | float | list[str]] = {**OFFLINE, "temp_directory": _spilled()}
     connection = duckdb.connect(str(path), read_only=True, config=config)  # noqa: TID251
     try:
         connection.execute("SET TimeZone = 'UTC'")
@@ -55,3 +63,8 @@ def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
     except duckdb.TransactionException as error:
         # With one writer nothing but the storage can make a commit fail.
         raise duckdb.IOException(str(error)) from error
+
+
+def _spilled() -> str:
+    """Return the folder for what a large query cannot hold in memory; DuckDB makes it, and removes it at the end."""
+    return str(Path(tempfile.gettempdir()) / f"sheetlore-{os.getpid()}")

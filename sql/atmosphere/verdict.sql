@@ -3,7 +3,7 @@
 --     in the chosen atmosphere; unverified: the logs are incomplete; standard: neither. A mass that still changed is a
 --     reason and changes no verdict.
 -- Grain: One row per test.
--- Inputs: atmosphere.evidence, main.setting
+-- Inputs: atmosphere.evidence, main.setting, value.setting_list
 WITH assessed AS (
     SELECT
         test.*,
@@ -84,9 +84,10 @@ WITH assessed AS (
                     'Mass not constant: {:+.2f} % in {:.0f} min', test.mass_change_pct, test.mass_change_after_min
                 )
         END AS changing_mass,
-        setting.admitted_verdicts
+        list.admitted_verdicts
     FROM atmosphere.evidence AS test
     CROSS JOIN main.setting AS setting
+    CROSS JOIN value.setting_list AS list
 ),
 
 explained AS (
@@ -125,7 +126,7 @@ SELECT
         WHEN changing_mass IS NOT NULL THEN 'mass_not_constant'
     END AS reason_code,
     nullif(concat_ws('. ', not_standard_because, unverified_because, changing_mass), '') AS reason,
-    list_contains(string_split(admitted_verdicts, ','), verdict) AS admitted,
+    list_contains(admitted_verdicts, verdict) AS admitted,
     CASE WHEN unplaced IS NULL THEN temperature_c END AS temperature_c,
     CASE WHEN unplaced IS NULL THEN relative_humidity_pct END AS relative_humidity_pct,
     CASE WHEN unplaced IS NULL THEN minutes_between(read_at_utc, timed_at_utc) END AS since_reading_min,

@@ -3,7 +3,7 @@
 -- Grain: One row per value of a test.
 -- Inputs: tensile.piece, records.thickness, records.basis_weight, records.moisture, records.further,
 --     forming.sheet, value.property, atmosphere.verdict, main.tester_accuracy, main.property,
---     main.setting
+--     value.setting_list
 WITH measured AS (
     SELECT
         'tensile' AS kind,
@@ -131,10 +131,7 @@ WITH measured AS (
         nullif(
             concat_ws(
                 ', ',
-                CASE
-                    WHEN list_contains(string_split_regex(setting.left_out_remarks, '\s*,\s*'), record.remark)
-                        THEN record.remark
-                END,
+                CASE WHEN list_contains(setting.left_out_remarks, record.remark) THEN record.remark END,
                 CASE WHEN NOT test.admitted THEN test.verdict END
             ),
             ''
@@ -148,7 +145,7 @@ WITH measured AS (
         ON record.file_hash = test.file_hash
         AND record.record_key = test.record_key
     LEFT JOIN main.tester_accuracy AS accuracy ON record.tester = accuracy.tester
-    CROSS JOIN main.setting AS setting
+    CROSS JOIN value.setting_list AS setting
     WHERE record.record_status = 'loaded'
 )
 

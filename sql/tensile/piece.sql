@@ -1,7 +1,7 @@
 -- Purpose: tensile test pieces of known sheets: results from the raw values, else the tester's own; the verdict on the
 --     atmosphere; and whether a piece counts in the means.
 -- Grain: One row per tensile test piece.
--- Inputs: tensile.curve_match, forming.sheet, atmosphere.verdict, main.setting
+-- Inputs: tensile.curve_match, forming.sheet, atmosphere.verdict, value.setting_list
 WITH reduced AS (
     SELECT
         * EXCLUDE (
@@ -31,17 +31,11 @@ SELECT
     nullif(
         concat_ws(
             ', ',
-            CASE
-                WHEN list_contains(string_split_regex(setting.left_out_remarks, '\s*,\s*'), piece.remark)
-                    THEN piece.remark
-            END,
+            CASE WHEN list_contains(setting.left_out_remarks, piece.remark) THEN piece.remark END,
             CASE WHEN piece.results_origin IS NULL THEN 'unusable_curve' END,
             nullif(
                 array_to_string(
-                    list_intersect(
-                        string_split(piece.curve_findings, ', '),
-                        string_split_regex(setting.left_out_findings, '\s*,\s*')
-                    ),
+                    list_intersect(string_split(piece.curve_findings, ', '), setting.left_out_findings),
                     ', '
                 ),
                 ''
@@ -56,4 +50,4 @@ INNER JOIN forming.sheet AS sheet ON piece.sheet_id = sheet.sheet_id
 INNER JOIN (FROM atmosphere.verdict WHERE kind = 'tensile') AS compliance
     ON piece.file_hash = compliance.file_hash
     AND piece.record_key = compliance.record_key
-CROSS JOIN main.setting AS setting
+CROSS JOIN value.setting_list AS setting

@@ -4,7 +4,7 @@
 --     an error in it changes the property, to first order. NULL where a quantity does not enter. Where the settings
 --     correct a property for moisture, the estimate at the reference moisture is a property of its own.
 -- Grain: One row per property, and per estimate.
--- Inputs: main.setting
+-- Inputs: main.setting, value.setting_list
 WITH entry AS (
     SELECT
         property,
@@ -29,11 +29,12 @@ WITH entry AS (
 
 correction AS (
     SELECT
-        unnest(string_split(corrected_properties, ',')) AS property,
-        unnest(corrections_pct) AS change_pct,
-        reference_moisture_pct
-    FROM main.setting
-    WHERE reference_moisture_pct IS NOT NULL
+        unnest(list.corrected_properties) AS property,
+        unnest(setting.corrections_pct) AS change_pct,
+        setting.reference_moisture_pct
+    FROM main.setting AS setting
+    CROSS JOIN value.setting_list AS list
+    WHERE setting.reference_moisture_pct IS NOT NULL
 )
 
 SELECT

@@ -9,6 +9,7 @@ from pipelines.warehouse.duplicate_resolution import set_setting
 from pipelines.warehouse.statements import statement
 
 MODELS = (
+    "value/setting_list",
     "tensile/curve_match",
     "atmosphere/sheet_record",
     "atmosphere/mass_change",

@@ -122,7 +122,7 @@ def test_every_wide_column_is_filled_by_a_full_sheet(warehouse) -> None:
         "tensile",
         "breaking",
         "stretch",
-        "tea",
+        "tea_",
         "elastic",
         "moisture",
         "thickness",

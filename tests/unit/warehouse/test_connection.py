@@ -7,7 +7,7 @@ import duckdb
 import pytest
 
 from pipelines.warehouse import connection
-from pipelines.warehouse.connection import reading
+from pipelines.warehouse.connection import reading, working
 
 LARGE = (
     "SELECT count(*), max(text) FROM "
@@ -47,3 +47,14 @@ def test_spilled_data_goes_to_temporary_files_and_is_removed(demo_night, monkeyp
 def test_a_reader_changes_nothing_and_reaches_nothing_else(demo_night, statement):
     with reading(demo_night.snapshot) as opened, pytest.raises(duckdb.Error):
         opened.execute(statement)
+
+
+def test_a_run_keeps_memory_within_two_gigabytes_and_spills_outside_the_laboratory(tmp_path):
+    with working(tmp_path / "warehouse.duckdb") as connection:
+        settings = dict(
+            connection.execute(
+                "SELECT name, value FROM duckdb_settings() WHERE name IN ('memory_limit', 'temp_directory')"
+            ).fetchall()
+        )
+    assert settings["memory_limit"] == "1.3 GiB"
+    assert not settings["temp_directory"].startswith(str(tmp_path))
