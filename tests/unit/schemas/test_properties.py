@@ -72,11 +72,7 @@ def test_raw_quantities_and_conditions_are_columns_of_the_record():
 
 
 def test_properties_are_in_one_list_or_the_other():
-    published = {
-        name
-        for name, entry in registry().items()
-        if not entry.is_read_by("further") and not entry.is_read_by("stock")
-    }
+    published = {name for name, entry in registry().items() if not entry.is_read_by("stock")}
     assert {entry.name for entry in (*registry().directed, *registry().undirected)} == published
 
 

@@ -58,6 +58,25 @@ FORMULAS: dict[str, Callable[..., float]] = {
         Q(slope, "N/mm") * Q(span, "mm") / Q(width, "mm")
     ).m_as("kN/m"),
     "tensile_stiffness_index_knm_g": lambda stiffness, w: (Q(stiffness, "kN/m") / Q(w, "g/m**2")).m_as("kN*m/g"),
+    "wet_tensile_index_nm_g": lambda strength, w: (Q(strength, "kN/m") / Q(w, "g/m**2")).m_as("N*m/g"),
+    "zero_span_index_nm_g": lambda strength, w: (Q(strength, "kN/m") / Q(w, "g/m**2")).m_as("N*m/g"),
+    "short_span_compression_index_nm_g": lambda strength, w: (Q(strength, "kN/m") / Q(w, "g/m**2")).m_as("N*m/g"),
+    "ring_crush_index_nm_g": lambda strength, w: (Q(strength, "kN/m") / Q(w, "g/m**2")).m_as("N*m/g"),
+    "fracture_toughness_index_jm_kg": lambda work, w: (Q(work, "J/m") / Q(w, "g/m**2")).m_as("J*m/kg"),
+    "tear_index_mnm2_g": lambda force, w: (Q(force, "mN") / Q(w, "g/m**2")).m_as("mN*m**2/g"),
+    "burst_index_kpam2_g": lambda pressure, w: (Q(pressure, "kPa") / Q(w, "g/m**2")).m_as("kPa*m**2/g"),
+    "bending_stiffness_index_nm7_kg3": lambda stiffness, w: (
+        Q(stiffness, "mN*m") / Q(w, "g/m**2") ** 3
+    ).m_as("N*m**7/kg**3"),
+    "bending_stiffness_resonance_index_nm7_kg3": lambda stiffness, w: (
+        Q(stiffness, "mN*m") / Q(w, "g/m**2") ** 3
+    ).m_as("N*m**7/kg**3"),
+    # a falling cylinder: 1.22 kPa on 6.42 cm2, and its factor 135.3 as rounded (ISO 5636-5, from memory)
+    "air_permeance_um_pa_s": lambda time: 135.3 / time,
+    # 1.47 kPa on 10 cm2 (ISO 5636-3, from memory)
+    "air_permeance_flow_um_pa_s": lambda flow: (
+        Q(flow, "mL/min") / (Q(10, "cm**2") * Q(1.47, "kPa"))
+    ).m_as("um/Pa/s"),
     "elastic_modulus_gpa": lambda stiffness, t: (Q(stiffness, "kN/m") / Q(t, "um")).m_as("GPa"),
     "geometric_mean": lambda a, b: math.exp((math.log(a) + math.log(b)) / 2),
     "coefficient_of_variation_pct": lambda s, mean: Q(s / mean, "").m_as("percent"),
@@ -116,7 +135,10 @@ KNOWN_PARTS_ONLY = {
 }
 """Of lists, of whole numbers, or with NULL for what is not known: tested with the uncertainties."""
 
-PART = {"on_basis", "two_hydrate_share", "verdict_of_rank", "verdict_rank"}
+PART = {
+    *("on_basis", "two_hydrate_share", "verdict_of_rank", "verdict_rank"),
+    *("summand_of_mean", "sine_of_angle", "cosine_of_angle", "mean_of_kind", "spread_of_kind"),
+}
 """Parts of other macros or models, which are tested with them."""
 
 
