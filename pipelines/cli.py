@@ -7,6 +7,7 @@ needs inside ``loading``, which also ends the command cleanly when Ctrl-C comes 
 import io
 import logging
 import sys
+from contextlib import AbstractContextManager, nullcontext
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn, TypeVar
@@ -21,6 +22,8 @@ from pipelines.signals import loading
 from pipelines.warehouse.pointer import latest_snapshot
 
 if TYPE_CHECKING:
+    import duckdb
+
     from pipelines.flows.report import Report
     from pipelines.settings import Laboratory
 
@@ -319,6 +322,7 @@ def sql(
     bound = _bound(parameters or [])
     with (
         reading(_snapshot(lab)) as connection,
+        _columns_explained(connection, form),
         querying.answer(connection, text, bound) as answer,
     ):
         if form is Form.table and out is None and sys.stdout.isatty():
@@ -338,6 +342,16 @@ def sql(
                 spreadsheet.write(answer, text, stream)
             else:
                 results.write(answer, form, stream)
+
+
+def _columns_explained(connection: "duckdb.DuckDBPyConnection", form: Form) -> AbstractContextManager[object]:
+    """Return a context in which a spreadsheet can explain the columns of the laboratory's own properties."""
+    if form is not Form.xlsx:
+        return nullcontext()
+    from pipelines.warehouse.property_table import stored_registry
+    from schemas.properties import in_force
+
+    return in_force(stored_registry(connection))
 
 
 def _query(query: str | None, file: str | None) -> str:

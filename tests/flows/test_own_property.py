@@ -52,9 +52,7 @@ CHECKOUT = Path(pipelines.__file__).parents[1]
 def from_wheel(folder: Path) -> Path:
     """Return a folder with what a wheel installs."""
     uv = shutil.which("uv", path=os.pathsep.join([os.environ["PATH"], str(Path(sys.executable).parent)]))
-    subprocess.run(
-        [uv, "build", "--quiet", "--wheel", "--no-build-isolation", "--out-dir", folder, CHECKOUT], check=True
-    )
+    subprocess.run([uv, "build", "--quiet", "--wheel", "--out-dir", folder, CHECKOUT], check=True)
     (wheel,) = folder.glob("*.whl")
     with zipfile.ZipFile(wheel) as packed:
         packed.extractall(folder / "installed")
@@ -83,6 +81,8 @@ def lab(request, tmp_path_factory):
         path.parent.mkdir(exist_ok=True)
         path.write_text(text, encoding="utf-8")
     sheetlore("nightly", "--lab", "lab", "--direct", exit_code=3)
+    explained = ("sql", "SELECT dust_mg FROM sheet", "--out", "dust.xlsx", "--lab", "lab")
+    sheetlore(*explained)
     (folder / "trace.txt").write_text(sheetlore("trace", "JW-001", "--lab", "lab"), encoding="utf-8")
     return folder / "lab"
 
@@ -142,3 +142,6 @@ def test_it_is_in_the_documents_the_page_and_the_trace(lab):
     pages = [page.read_text(encoding="utf-8") for page in (lab / "published/site").glob("*/*.html")]
     assert any("Dust index" in page for page in pages)
     assert any("dust_index" in page for page in pages)
+    with zipfile.ZipFile(lab.parent / "dust.xlsx") as workbook:
+        sheets = [workbook.read(name).decode() for name in workbook.namelist() if "worksheets/sheet" in name]
+    assert "Mass of the dust that a sheet gives off in the shaker." in "".join(sheets)
