@@ -51,9 +51,22 @@ class Figure:
 
 
 def packed(rows: Sequence[Row], columns: Iterable[str]) -> dict[str, Any]:
-    """Return rows as lists of values with the column names once, which halves the size; values as in ``plain``."""
-    names = list(columns)
-    return {"columns": names, "rows": [[plain(row[name]) for name in names] for row in rows]}
+    """Return rows as lists of values with the column names once, which halves the size; values as in ``plain``.
+
+    ``same`` has the columns that hold one value in all rows, such as the number of sheets of every trial point.
+    """
+    values = {name: [plain(row[name]) for row in rows] for name in columns}
+    same = {
+        name: column[0]
+        for name, column in values.items()
+        if column and column.count(column[0]) == len(column)
+    }
+    varying = [name for name in values if name not in same]
+    return {
+        "columns": varying,
+        "rows": [[values[name][place] for name in varying] for place in range(len(rows))],
+        "same": same,
+    }
 
 
 def plain(value: Any) -> Any:
@@ -66,7 +79,10 @@ def plain(value: Any) -> Any:
         return value.replace(tzinfo=None).isoformat(timespec="seconds") + "Z"
     if isinstance(value, float):
         # a chart shows fewer than eight digits
-        return float(f"{value:.8g}") if math.isfinite(value) else None
+        if not math.isfinite(value):
+            return None
+        shown = float(f"{value:.8g}")
+        return int(shown) if shown.is_integer() else shown
     return value
 
 

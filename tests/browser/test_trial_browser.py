@@ -270,7 +270,7 @@ def test_the_address_leads_to_the_same_view(opened, drawn, page):
 
 
 def test_unknown_names_in_the_address_are_ignored(opened, drawn):
-    fragment = "#y=tear&d=XX&x=constructor&only=nowhere&sheet=%3Cb%3E"
+    fragment = "#y=nothing&d=XX&x=constructor&only=nowhere&sheet=%3Cb%3E"
     page = drawn(opened(PAGE, fragment=fragment))
     assert page.inner_text("#shown") == "All 4 trial points shown."
     assert title(page, "points").startswith("Tensile index is highest")

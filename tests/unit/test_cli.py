@@ -392,9 +392,9 @@ def in_terminal(width, *arguments):
 
 def test_a_table_wider_than_the_terminal_is_shown_value_by_value(demo_night):
     lab = ("--lab", demo_night.laboratory.root)
-    wide = in_terminal(70, "sql", "FROM trial_point ORDER BY ALL LIMIT 2", *lab)
+    wide = in_terminal(70, "sql", "FROM layer ORDER BY ALL LIMIT 2", *lab)
     assert "Row 2" in wide
-    for name in marts()["trial_point"].to_schema().columns:
+    for name in marts()["layer"].to_schema().columns:
         assert re.search(rf"^  {name} ", wide, re.M), name
     assert "…" not in wide
     narrow = in_terminal(70, "sql", "SELECT trial_point, n_sheets FROM trial_point LIMIT 2", *lab)

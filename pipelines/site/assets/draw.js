@@ -11,8 +11,8 @@
   let lineLength = 30; // characters in a line of a name
   const choices = new Map(); // select -> its value
 
-  function unpacked({ columns, rows }) {
-    return rows.map((cells) => Object.fromEntries(cells.map((cell, place) => [columns[place], cell])));
+  function unpacked({ columns, rows, same }) {
+    return rows.map((cells) => ({ ...same, ...Object.fromEntries(cells.map((cell, place) => [columns[place], cell])) }));
   }
 
   // Returns the chart with each text that begins with @ replaced; a list within a list is flattened.

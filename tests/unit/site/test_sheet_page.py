@@ -44,7 +44,7 @@ def data_of(text):
 
 def rows_of(content, name):
     packed = content["data"][name]
-    return [dict(zip(packed["columns"], cells, strict=True)) for cells in packed["rows"]]
+    return [packed["same"] | dict(zip(packed["columns"], cells, strict=True)) for cells in packed["rows"]]
 
 
 def visible(text):

@@ -33,7 +33,7 @@ def data_of(html):
 
 def rows_of(content, name):
     packed = content["data"][name]
-    return [dict(zip(packed["columns"], cells, strict=True)) for cells in packed["rows"]]
+    return [packed["same"] | dict(zip(packed["columns"], cells, strict=True)) for cells in packed["rows"]]
 
 
 def test_the_values_of_the_page_equal_the_snapshot(published):
@@ -125,7 +125,7 @@ def test_texts_from_files_stay_text(published):
     assert "{{ 7 * 7 }}" in html
     assert not re.search(r"href=['\"]?javascript", html)
     assert "\u202e" not in html, "a sign that turns the text around it is shown as a dot"
-    assert data_of(html)["data"]["sheets"]["rows"][0][0] == HOSTILE.replace("\u202e", "·")
+    assert data_of(html)["data"]["sheets"]["same"]["trial_point"] == HOSTILE.replace("\u202e", "·")
     assert re.fullmatch(r"trial/[a-z0-9-]+\.html", links.trial_page(HOSTILE))
 
 
