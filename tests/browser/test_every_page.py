@@ -97,7 +97,7 @@ def test_every_kind_of_page_is_tested_here(one_page):
     assert set(one_page) == KINDS
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.slow)])
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_a_page_is_drawn_and_accessible(opened, drawn, axe, one_page, kind, scheme):
     """Light colours: the whole page. Dark colours change nothing else, so one entry of each form is enough."""
@@ -109,6 +109,7 @@ def test_a_page_is_drawn_and_accessible(opened, drawn, axe, one_page, kind, sche
     assert axe(page) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_a_page_fits_a_narrow_window(opened, drawn, one_page, kind):
     page = drawn(opened(one_page[kind], width=420))
@@ -117,6 +118,7 @@ def test_a_page_fits_a_narrow_window(opened, drawn, one_page, kind):
     assert page.evaluate(width) == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_the_keyboard_reaches_every_control(opened, one_page, kind):
     page = opened(one_page[kind])
@@ -127,6 +129,7 @@ def test_the_keyboard_reaches_every_control(opened, one_page, kind):
     assert page.evaluate(NOT_REACHED) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_headings_are_in_order(opened, one_page, kind):
     levels = opened(one_page[kind]).evaluate(
@@ -137,6 +140,7 @@ def test_headings_are_in_order(opened, one_page, kind):
     assert all(below - above <= 1 for above, below in itertools.pairwise(levels))
 
 
+@pytest.mark.slow
 def test_every_link_has_a_target(demo_night):
     """Some lead out of the site's folder, to published files beside it."""
     pages = {page.resolve(): links_of(page) for page in demo_night.laboratory.site.rglob("*.html")}
@@ -153,6 +157,7 @@ def test_every_link_has_a_target(demo_night):
     assert astray == []
 
 
+@pytest.mark.slow
 def test_every_row_of_the_table_of_all_sheets_leads_to_a_page(demo_site):
     script = (demo_site / "assets" / "sheets-data.js").read_text(encoding="utf-8")
     table = json.loads(script[script.index("{") :].rstrip().removesuffix(";"))
@@ -161,6 +166,7 @@ def test_every_row_of_the_table_of_all_sheets_leads_to_a_page(demo_site):
     assert [path for path in targets if not (demo_site / path).is_file()] == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_a_page_prints(opened, one_page, kind):
     page = opened(one_page[kind])
@@ -173,6 +179,7 @@ def test_a_page_prints(opened, one_page, kind):
     assert page.evaluate(UNDRAWN) == [], "figures out of sight are drawn for the printer"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_hostile_texts_stay_texts(opened, drawn, hostile_site, kind):
     page = drawn(opened(longest_of_each_kind(hostile_site)[kind], site=hostile_site))
@@ -183,6 +190,7 @@ def test_hostile_texts_stay_texts(opened, drawn, hostile_site, kind):
     assert str(1237 * 1013) not in shown.replace("\u202f", "")
 
 
+@pytest.mark.slow
 def test_every_page_of_the_hostile_laboratory_has_a_plain_path(hostile_site):
     for path in hostile_site.rglob("*"):
         assert re.fullmatch(r"[a-z0-9.-]+", path.name)

@@ -7,6 +7,8 @@ from playwright.sync_api import expect
 
 from pipelines.site import links
 
+pytestmark = pytest.mark.slow
+
 LAYERED, TROUBLED, MISTYPED = "LS-006", "JW-003", "JW-O01"
 
 UNFOLD = "document.querySelectorAll('details').forEach((part) => { part.open = true; })"

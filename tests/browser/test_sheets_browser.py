@@ -16,6 +16,8 @@ from pipelines.site.reading import Published
 from pipelines.site.sheets import page as sheets_page
 from schemas.marts import marts
 
+pytestmark = pytest.mark.slow
+
 MANY = 50_000
 DANGEROUS = ("=1+1", "+1", "-1", "@sum", "\t=1", "＝1")
 

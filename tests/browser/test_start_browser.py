@@ -10,6 +10,8 @@ from pipelines.flows import steps
 from pipelines.site import building, links
 from pipelines.site.writing import Folder
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def trials(opened):

@@ -4,6 +4,8 @@ import pytest
 
 from pipelines.dictionary.declared import published_tables
 
+pytestmark = pytest.mark.slow
+
 
 def shown(page, selector):
     return page.locator(f"{selector}:visible")

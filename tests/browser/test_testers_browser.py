@@ -4,6 +4,8 @@ import pytest
 
 from pipelines.site import links
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def page(opened, drawn):

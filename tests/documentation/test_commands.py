@@ -17,7 +17,12 @@ ONLY_PARSED = [
     block for block in BLOCKS if block.has("not-run") and block.language in ("sh", "powershell", "bat")
 ]
 USAGE_ERROR = typer.BadParameter.__base__
-SLOW = ("Your own laboratory", "Keeping it alive")  # they start Prefect, and many processes
+SLOW = (
+    "Your own laboratory",
+    "Keeping it alive",
+    "The page",
+    "Every night",
+)  # they start Prefect, and many processes
 CHAPTERS = [
     pytest.param(title, marks=pytest.mark.slow if title in SLOW else ())
     for title in dict.fromkeys(block.chapter for block in BLOCKS if block.language == "sh")

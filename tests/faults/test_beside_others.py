@@ -26,6 +26,7 @@ from pipelines.warehouse.pointer import latest_snapshot
 COMMAND = [sys.executable, "-c", "from pipelines.cli import main; main()", "nightly", "--direct", "--lab"]
 
 
+@pytest.mark.slow
 def test_a_second_run_is_refused_while_one_is_active_and_does_nothing(first_run):
     put_second(first_run)
     before = everything(first_run)
@@ -82,6 +83,7 @@ def test_a_file_open_in_another_program_is_imported_by_the_next_run(first_run):
     assert (report.waiting, report.night["rows_read"], report.night["rows_held"]) == ([], 1, 0)
 
 
+@pytest.mark.slow
 def test_a_file_that_grows_without_pause_waits(first_run):
     path = put(first_run, "more.csv", strips("A-1 along 5 60,0"), 24)
     grow = f"import time\nprint(flush=True)\nwhile True:\n open({str(path)!r}, 'ab').write(b'x'); time.sleep(0.005)"
@@ -96,6 +98,7 @@ def test_a_file_that_grows_without_pause_waits(first_run):
     assert rows(first_run, "SELECT count(*) FROM export_file") == [(5,)]
 
 
+@pytest.mark.slow
 def test_a_truncated_file_is_held_in_part_and_corrected_by_the_complete_one(first_run, marts_of_second_run):
     """As when a copy over the network broke off: the rest comes later under the same name."""
     exports = second_exports()
@@ -133,6 +136,7 @@ def run_as_modes_allow(laboratory):
     return subprocess.run([*COMMAND, laboratory.root], capture_output=True, text=True, preexec_fn=_obey_modes)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="root can give up a part of its power on Linux only")
 def test_a_file_without_read_access_is_imported_once_it_has_it(first_run):
     path = put(first_run, "more.csv", calipers("A-1 3 3.3"), 24)
@@ -146,6 +150,7 @@ def test_a_file_without_read_access_is_imported_once_it_has_it(first_run):
     assert rows(first_run, loaded) == [(1,)]
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="root can give up a part of its power on Linux only")
 @pytest.mark.parametrize(
     "folder",

@@ -54,7 +54,8 @@ def test_a_new_laboratory_with_the_same_files_has_the_same_numbers(tmp_path, mar
     assert differences(marts(laboratory), marts_of_second_run) == []
 
 
-@pytest.mark.parametrize("seed", [pytest.param(0, marks=pytest.mark.slow), 1])
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", [0, 1])
 def test_files_in_another_order_over_several_runs_give_the_same_numbers(seed, tmp_path, marts_of_second_run):
     chance = random.Random(seed)
     written = list(enumerate(first_exports().items()))
@@ -116,6 +117,7 @@ def test_a_corrected_export_supersedes_and_the_older_row_stays(second_run):
     assert new[:3] == ("loaded", 3.175, None)
 
 
+@pytest.mark.slow
 def test_of_two_exports_the_one_written_later_counts_whichever_comes_first(tmp_path):
     laboratory = make(tmp_path / "lab", {"log.txt": forming_log()})
     put(laboratory, "new.csv", weights("A-1 1 3,2"), 10)
@@ -126,6 +128,7 @@ def test_of_two_exports_the_one_written_later_counts_whichever_comes_first(tmp_p
     assert rows(laboratory, loaded) == [(3.2,)]
 
 
+@pytest.mark.slow
 def test_copies_of_an_export_count_by_their_oldest_date(tmp_path):
     """A copy made late of the older export must not win over the correction, whichever of the copies is seen first."""
     old, new = weights("A-1 1 3,1"), weights("A-1 1 3,2")
@@ -169,6 +172,7 @@ def test_a_corrected_profile_imports_held_rows(first_run):
     assert rows(first_run, "FROM held_row") == []
 
 
+@pytest.mark.slow
 def test_a_new_profile_imports_a_file_without_a_profile(first_run):
     put(first_run, "unknown.csv", calipers("A-1 3 3.3").replace(b"Caliper mil", b"Dicke mil"), 24)
     assert steps.run(first_run).night["files_held"] == 1
@@ -185,6 +189,7 @@ def test_a_changed_profile_reads_its_files_again(first_run):
     assert rows(first_run, mean)[0][0] == pytest.approx(before / 25.4)
 
 
+@pytest.mark.slow
 def test_a_removed_profile_keeps_the_records_it_read(first_run):
     own_profile(first_run, "thickness-us", "Caliper mil", "Dicke mil", name="dicke")
     put(first_run, "dicke.csv", calipers("A-1 3 3.3").replace(b"Caliper mil", b"Dicke mil"), 24)
@@ -215,6 +220,7 @@ def test_another_setting_rebuilds_everything(first_run):
     assert rows(first_run, index) == []
 
 
+@pytest.mark.slow
 def test_a_test_dated_before_its_sheet_is_held_until_the_log_is_corrected(first_run, marts_of_first_run):
     put(first_run, "log later.txt", forming_log(["A-1"], formed="2026-09-05 08:00"), 24)
     report = steps.run(first_run)
@@ -242,6 +248,7 @@ def test_snapshots_that_are_gone_are_published_again(first_run, marts_of_first_r
     assert differences(marts(first_run), marts_of_first_run) == []
 
 
+@pytest.mark.slow
 def test_only_so_many_snapshots_are_kept_and_the_latest_is_one(tmp_path):
     laboratory = make(tmp_path / "lab", {"log.txt": forming_log()})
     laboratory.settings_file.write_text(

@@ -49,6 +49,7 @@ def test_a_run_after_one_with_the_clock_ahead_is_the_last(after_a_year_ahead):
     assert not steps.run(small).changed, "the last run was with these settings"
 
 
+@pytest.mark.slow
 def test_the_snapshot_of_a_run_with_the_clock_ahead_is_removed_in_its_turn(after_a_year_ahead):
     small, ahead = after_a_year_ahead
     kept = []
@@ -59,6 +60,7 @@ def test_the_snapshot_of_a_run_with_the_clock_ahead_is_removed_in_its_turn(after
     assert not ahead.snapshot.exists()
 
 
+@pytest.mark.slow
 def test_runs_of_earlier_versions_are_numbered_in_the_order_in_which_they_ran(after_a_year_ahead):
     small, _ = after_a_year_ahead
     with working(small.warehouse) as connection:

@@ -13,6 +13,8 @@ import pytest
 import pipelines
 from pipelines.warehouse.connection import reading
 
+pytestmark = pytest.mark.slow
+
 PROPERTIES = """
 [dust]
 unit = "mg"

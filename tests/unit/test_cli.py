@@ -200,7 +200,7 @@ FILLED_IN = {
 }
 
 
-@pytest.mark.parametrize("form", ["as given", "European spreadsheet"])
+@pytest.mark.parametrize("form", ["as given", pytest.param("European spreadsheet", marks=pytest.mark.slow)])
 def test_a_filled_in_template_is_imported_as_it_is(command, tmp_path, form):
     command("new-lab", tmp_path / "lab")
     laboratory = Laboratory(tmp_path / "lab")
@@ -855,6 +855,7 @@ def test_terminal_codes_in_arguments_are_not_sent_back(command, demo_night, tmp_
 # Streams and signals
 
 
+@pytest.mark.slow
 def test_a_stream_without_unicode_does_not_fail(process, demo_night):
     lab = ("--lab", demo_night.laboratory.root)
     commands = (

@@ -85,6 +85,7 @@ LOADING = {
 """A module that takes long to import, and a command that imports it."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("module", "arguments", "number", "code"),
     [

@@ -173,6 +173,7 @@ def test_a_snapshots_files_go_with_it(tmp_path):
     ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("gone", ["the folder", "a file"])
 def test_files_that_are_gone_are_published_again(small_after_run, gone):
     small = small_after_run
@@ -280,6 +281,7 @@ def test_removed_tables_leave_latest_and_foreign_files_stay(small_after_run):
     assert_latest_is_newest(small)
 
 
+@pytest.mark.slow
 def test_where_there_are_no_links_latest_holds_copies(small, monkeypatch):
     def refuse(*_):
         raise OSError("links are not supported here")
